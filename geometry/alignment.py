@@ -1,0 +1,294 @@
+"""Does every axle point at the turn centre, and if not, which one misses by how much."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from geometry.axes import Bools, Floats, frozen_array, rolling_direction
+from geometry.chassis import WheelArrays
+from geometry.motion import velocity_at
+from geometry.plane import least_squares_meeting_point
+from geometry.solve import Solution, contact_speeds
+
+State = Literal["aligned", "pivots", "slight drag", "drags"]
+STATES: tuple[State, ...] = ("aligned", "pivots", "slight drag", "drags")
+
+# Relative size of a singular value below which a constraint counts as repeated.
+RANK_TOLERANCE = 1e-7
+# Sideways speed, relative to the fastest wheel, below which it is rounding.
+STILL = 1e-12
+
+
+@dataclass(frozen=True)
+class Alignment:
+    """How M motions suit N wheels; read-only arrays of shape (M, N)."""
+
+    roll: Floats
+    """Rolling speed at the contact [speed units]."""
+    side: Floats
+    """Sideways speed of the contact, to the wheel's left [speed units]."""
+    miss: Floats
+    """Distance from the turn centre to the axle line [mm]; 0 or ``inf`` straight ahead,
+    where the centre is infinitely far: 0 if the axle lies across the motion."""
+    slip: Floats
+    """Angle from where the wheel points to where its contact moves, within +-pi/2;
+    0 where the contact is at rest [rad]."""
+    drag: Floats
+    """Millimetres dragged sideways for each metre that the contact travels [mm/m]."""
+    radius: Floats
+    """Distance from the turn centre to the contact; ``inf`` straight ahead [mm]."""
+    pivots: Bools
+    """True where the contact patch covers the turn centre, so that the wheel turns on the spot."""
+
+
+def contacts(wheels: WheelArrays, heading: npt.ArrayLike) -> tuple[Floats, Floats]:
+    """Contact points on the ground for given headings.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    heading : array_like, (M, N)
+        Wheel headings [rad].
+
+    Returns
+    -------
+    (x, y) : ndarrays, (M, N)
+        Kingpin plus the offset (e_x, e_y), turned with the wheel [mm].
+    """
+    tx, ty = rolling_direction(heading)
+    return (
+        wheels.x + wheels.along * tx - wheels.across * ty,
+        wheels.y + wheels.along * ty + wheels.across * tx,
+    )
+
+
+def alignment(wheels: WheelArrays, twist: npt.ArrayLike, heading: npt.ArrayLike) -> Alignment:
+    """Judge headings against motions, whatever made the headings.
+
+    Nothing is taken from the solver: the sideways speed is that of the contact point
+    under the twist, and the miss is ``|(C - q) . t| = |side / omega|``.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    twist : array_like, (M, 3)
+        Motions.
+    heading : array_like, (M, N)
+        Wheel headings [rad].
+
+    Returns
+    -------
+    Alignment
+        Arrays of shape (M, N), none with NaN.
+    """
+    t = np.asarray(twist, dtype=np.float64)
+    vx, vy = velocity_at(t, wheels.x, wheels.y)
+    roll, side = contact_speeds(
+        vx, vy, t[:, 2:3], np.asarray(heading, dtype=np.float64), wheels.along, wheels.across
+    )
+    return _judged(wheels, t, roll, side)
+
+
+def alignment_of(wheels: WheelArrays, solution: Solution) -> Alignment:
+    """Judge a solution by the speeds that it already holds; cheaper for whole ranges."""
+    return _judged(wheels, solution.motion.twist, solution.roll, solution.side)
+
+
+def miss_distance(side: npt.ArrayLike, omega: npt.ArrayLike) -> Floats:
+    """Distance from the turn centre to an axle line, ``|side / omega|``.
+
+    Parameters
+    ----------
+    side : array_like, (M, N)
+        Sideways speeds of the contacts [speed units].
+    omega : array_like, (M, 1)
+        Yaw rates [speed units / mm].
+
+    Returns
+    -------
+    ndarray, (M, N)
+        Miss [mm]; straight ahead 0 for an axle across the motion, else ``inf``.
+
+    Examples
+    --------
+    >>> miss_distance([[0.5, 0.0]], [[0.01]])
+    array([[50.,  0.]])
+    >>> miss_distance([[0.5, 0.0]], [[0.0]])
+    array([[inf,  0.]])
+    """
+    speed = np.abs(np.asarray(side, dtype=np.float64))
+    rate = np.abs(np.asarray(omega, dtype=np.float64))
+    straight = np.flatnonzero(rate[:, 0] == 0)
+    if straight.size:
+        rate[straight] = 1.0
+    miss = np.asarray(speed / rate)
+    if straight.size:
+        miss[straight] = np.where(speed[straight] > STILL, np.inf, 0.0)
+    return miss
+
+
+def _judged(wheels: WheelArrays, twist: Floats, roll: Floats, side: Floats) -> Alignment:
+    omega = twist[:, 2:3]
+    speed = np.hypot(roll, side)
+    moving = speed > STILL * (np.abs(twist[:, :2]).sum(axis=1, keepdims=True) + np.abs(omega))
+    slip = np.where(moving, np.arctan2(side, np.abs(roll)), 0.0)
+    share = np.divide(np.abs(side), speed, out=np.zeros_like(speed), where=moving)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        radius = np.where(omega != 0, speed / np.abs(omega), np.inf)
+    return Alignment(
+        roll=frozen_array(roll),
+        side=frozen_array(side),
+        miss=frozen_array(miss_distance(side, omega)),
+        slip=frozen_array(slip),
+        drag=frozen_array(1000.0 * share),
+        radius=frozen_array(radius),
+        pivots=frozen_array(radius < 0.5 * wheels.width, bool),
+    )
+
+
+def states(found: Alignment, aligned_within: float, slight_within: float) -> npt.NDArray[np.int8]:
+    """Sort wheels into STATES by their slip angle.
+
+    A wheel whose contact patch covers the turn centre turns on the spot: its slip angle
+    says nothing, and it counts as pivoting.
+
+    Parameters
+    ----------
+    found : Alignment
+        (M, N) wheels.
+    aligned_within, slight_within : float
+        Largest slip angle of the first two kinds [rad].
+
+    Returns
+    -------
+    ndarray, (M, N)
+        Indices into STATES.
+    """
+    size = np.abs(found.slip)
+    index = np.where(size <= aligned_within, 0, np.where(size <= slight_within, 2, 3))
+    return np.where(found.pivots & (index != 0), 1, index).astype(np.int8)
+
+
+def constraint_rows(wheels: WheelArrays, heading: npt.ArrayLike) -> Floats:
+    """Rolling constraints: each row times a twist is a wheel's sideways speed.
+
+    For heading d and contact (x, y) the row is ``(-sin d, cos d, x cos d + y sin d)``
+    (Campion, Bastin, d'Andrea-Novel, IEEE T-RA 12(1), 1996; Siegwart and Nourbakhsh,
+    Introduction to Autonomous Mobile Robots).
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    heading : array_like, (M, N)
+        Wheel headings [rad].
+
+    Returns
+    -------
+    ndarray, (M, N, 3)
+        Rows; the third column carries mm.
+    """
+    x, y = contacts(wheels, heading)
+    tx, ty = rolling_direction(heading)
+    return np.stack([-ty, tx, x * tx + y * ty], axis=-1)
+
+
+def rank(wheels: WheelArrays, heading: npt.ArrayLike) -> npt.NDArray[np.int64]:
+    """Rank of the rolling constraints of all wheels but casters.
+
+    3: no motion is free of drag. 2: one turn centre. 1: the centre may lie anywhere on
+    one line. 0: nothing constrains the body. Mobility is 3 minus the rank.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    heading : array_like, (M, N)
+        Wheel headings [rad].
+
+    Returns
+    -------
+    ndarray, (M,)
+        Rank; the third column is scaled by the size of the chassis first, since a rank
+        that mixes units would depend on them.
+    """
+    rows = constraint_rows(wheels, heading)[:, ~wheels.caster, :]
+    if rows.shape[1] == 0:
+        return np.zeros(len(rows), dtype=np.int64)
+    size = max(float(np.ptp(wheels.x)), float(np.ptp(wheels.y)), 1.0)
+    # About the middle of the wheels, so that the rank does not depend on the origin either.
+    middle_x, middle_y = float(wheels.x.mean()), float(wheels.y.mean())
+    third = rows[:, :, 2] + middle_y * rows[:, :, 0] - middle_x * rows[:, :, 1]
+    scaled = np.stack([rows[:, :, 0], rows[:, :, 1], third / size], axis=-1)
+    values = np.linalg.svd(scaled, compute_uv=False)
+    return np.asarray((values > RANK_TOLERANCE * values[:, :1]).sum(axis=1), dtype=np.int64)
+
+
+def best_fit_centre(wheels: WheelArrays, heading: npt.ArrayLike) -> Floats:
+    """The point that all axle lines but casters' miss least, by load-weighted squares.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    heading : array_like, (M, N)
+        Wheel headings [rad].
+
+    Returns
+    -------
+    ndarray, (M, 2)
+        Points [mm]; ``inf`` where the axle lines are parallel or there is none.
+    """
+    use = ~wheels.caster
+    angle = np.asarray(heading, dtype=np.float64)
+    x, y = contacts(wheels, angle)
+    tx, ty = rolling_direction(angle)
+    if not use.any():
+        return np.full((len(angle), 2), np.inf)
+    points = np.stack([x, y], axis=-1)[:, use]
+    normals = np.stack([tx, ty], axis=-1)[:, use]
+    return least_squares_meeting_point(points, normals, wheels.load[use])
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The answer for one motion."""
+
+    state: State
+    """The worst state of any wheel; aligned for a chassis without wheels."""
+    worst: int | None
+    """Wheel with the largest slip angle among those that are worst; None without wheels."""
+    centre_exists: bool
+    """True where every wheel is aligned, so that all axles meet the turn centre."""
+
+
+def verdicts(found: Alignment, aligned_within: float, slight_within: float) -> tuple[Verdict, ...]:
+    """Sum up each motion in a state and its worst wheel.
+
+    Parameters
+    ----------
+    found : Alignment
+        (M, N) wheels.
+    aligned_within, slight_within : float
+        Tolerances on the slip angle [rad].
+
+    Returns
+    -------
+    tuple of Verdict
+        One for each of the M motions.
+    """
+    kinds = states(found, aligned_within, slight_within)
+    if kinds.shape[1] == 0:
+        return tuple(Verdict("aligned", None, centre_exists=True) for _ in range(len(kinds)))
+    order = np.where(found.pivots, 0.0, np.abs(found.slip)) + kinds * np.pi
+    worst = order.argmax(axis=1)
+    return tuple(
+        Verdict(STATES[kinds[m, n]], int(n), centre_exists=bool(kinds[m, n] < 2))
+        for m, n in enumerate(worst)
+    )

@@ -1,0 +1,206 @@
+"""The frozen model base, its one way to edit, and its errors in plain words."""
+
+from __future__ import annotations
+
+import difflib
+from typing import Any, Self, TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic_core import ErrorDetails
+
+from geometry.errors import DesignError, Problem
+
+Model = TypeVar("Model", bound="Frozen")
+
+
+class Frozen(BaseModel):
+    """An immutable value that is validated whenever it is made, edits included.
+
+    Pydantic's own ``model_copy(update=...)`` skips validation, so `edited` is the only
+    way by which the program changes a model.
+    """
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        strict=True,
+        allow_inf_nan=False,
+        validate_default=True,
+        hide_input_in_errors=True,
+    )
+
+    def edited(self, **changes: Any) -> Self:
+        """Return a copy with fields changed and every rule checked again.
+
+        Raises
+        ------
+        DesignError
+            If the changed model breaks a rule; this model is untouched.
+        """
+        return built(type(self), {**dict(self), **changes})
+
+
+def built(model: type[Model], values: dict[str, Any]) -> Model:
+    """Make a model from plain values.
+
+    Raises
+    ------
+    DesignError
+        With one problem for each broken rule.
+    """
+    try:
+        return model.model_validate(values)
+    except ValidationError as error:
+        raise DesignError(problems_of(error, model)) from None
+
+
+def built_from_json(model: type[Model], text: str) -> Model:
+    """Make a model from JSON text, whose arrays and numbers need no Python types.
+
+    Raises
+    ------
+    DesignError
+        With one problem for each broken rule.
+    """
+    try:
+        return model.model_validate_json(text)
+    except ValidationError as error:
+        raise DesignError(problems_of(error, model)) from None
+
+
+def problems_of(error: ValidationError, model: type[Frozen]) -> tuple[Problem, ...]:
+    """Translate pydantic's errors into places, rules and values.
+
+    A validator that spans fields raises `DesignError` itself, with places relative to its
+    model; they are joined to the place of that model here.
+    """
+    found: list[Problem] = []
+    for detail in error.errors(include_url=False):
+        cause = detail.get("ctx", {}).get("error")
+        if isinstance(cause, BrokenRule):
+            where = place_of(detail["loc"])
+            for problem in cause.problems:
+                joined = f"{where}.{problem.place}" if where else problem.place
+                found.append(Problem(joined, problem.rule, problem.value))
+        else:
+            found.append(_problem(detail, model))
+    return tuple(found)
+
+
+class BrokenRule(ValueError):
+    """Raised inside a model's validator; pydantic carries it out as a `ValidationError`."""
+
+    def __init__(self, *problems: Problem) -> None:
+        self.problems = problems
+        super().__init__("; ".join(str(problem) for problem in problems))
+
+
+def place_of(location: tuple[int | str, ...]) -> str:
+    """Write a location as a path.
+
+    Examples
+    --------
+    >>> place_of(("wheels", 2, "diameter_mm"))
+    'wheels[2].diameter_mm'
+    """
+    path = ""
+    for step in location:
+        path += f"[{step}]" if isinstance(step, int) else f".{step}" if path else step
+    return path
+
+
+def short(value: object) -> str:
+    """Show a value in an error, cut to one short line.
+
+    Examples
+    --------
+    >>> short("x" * 100)
+    "'xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx..."
+    """
+    if isinstance(value, dict):
+        return "an object"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    text = {True: "true", False: "false", None: "null"}.get(value) if _is_word(value) else None
+    text = text if text is not None else repr(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+def _is_word(value: object) -> bool:
+    return value is None or isinstance(value, bool)
+
+
+def _limit(value: object) -> str:
+    return f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
+def _problem(detail: ErrorDetails, model: type[Frozen]) -> Problem:
+    place = place_of(detail["loc"]) or "the design"
+    context = detail.get("ctx", {})
+    value = short(detail["input"])
+    match detail["type"]:
+        case "extra_forbidden":
+            return Problem(place, "is not a known key" + _nearest(detail["loc"], model))
+        case "missing":
+            return Problem(place, "is missing")
+        case "greater_than":
+            return Problem(place, f"must be above {_limit(context['gt'])}", value)
+        case "greater_than_equal":
+            return Problem(place, f"must be at least {_limit(context['ge'])}", value)
+        case "less_than_equal":
+            return Problem(place, f"must be at most {_limit(context['le'])}", value)
+        case "less_than":
+            return Problem(place, f"must be below {_limit(context['lt'])}", value)
+        case "finite_number":
+            return Problem(place, "must be a finite number", value)
+        case "float_type" | "float_parsing":
+            return Problem(place, "must be a number", value)
+        case "int_type" | "int_parsing" | "int_from_float":
+            return Problem(place, "must be a whole number", value)
+        case "bool_type" | "bool_parsing":
+            return Problem(place, "must be true or false", value)
+        case "string_type":
+            return Problem(place, "must be text", value)
+        case "string_too_short":
+            return Problem(place, "must not be empty")
+        case "string_too_long":
+            return Problem(place, f"must have at most {context['max_length']} characters", value)
+        case "string_pattern_mismatch":
+            return Problem(place, "must not hold control characters or outer spaces", value)
+        case "string_unicode":
+            return Problem(place, "holds half of a surrogate pair, which is no text")
+        case "literal_error" | "enum":
+            return Problem(place, f"must be one of {context['expected']}", value)
+        case "too_long":
+            return Problem(place, f"must have at most {context['max_length']} entries", value)
+        case "too_short" | "missing_argument":
+            return Problem(place, f"must have at least {context.get('min_length', 1)} entries", value)
+        case "tuple_type" | "list_type":
+            return Problem(place, "must be a list", value)
+        case "model_type" | "dict_type" | "model_attributes_type":
+            return Problem(place, "must be an object in braces", value)
+        case "json_invalid":
+            return Problem("the file", f"is not valid JSON: {context.get('error', '')}")
+        case other:
+            return Problem(place, f"is not allowed ({other.replace('_', ' ')})", value)
+
+
+def _nearest(location: tuple[int | str, ...], model: type[Frozen]) -> str:
+    """Name the nearest known key, looked up in the model that the location leads to."""
+    known: type[Frozen] = model
+    for step in location[:-1]:
+        if isinstance(step, str) and step in known.model_fields:
+            inner = _model_in(known.model_fields[step].annotation)
+            known = inner if inner is not None else known
+    close = difflib.get_close_matches(str(location[-1]), list(known.model_fields), n=1)
+    return f"; did you mean {close[0]}?" if close else ""
+
+
+def _model_in(annotation: Any) -> type[Frozen] | None:
+    if isinstance(annotation, type) and issubclass(annotation, Frozen):
+        return annotation
+    for inner in getattr(annotation, "__args__", ()):
+        found = _model_in(inner)
+        if found is not None:
+            return found
+    return None

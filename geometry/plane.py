@@ -1,0 +1,153 @@
+"""Points, lines and outlines in the plane. Arrays only; no chassis is known here."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from geometry.axes import Floats
+
+
+def crossing_edges(outline: npt.ArrayLike) -> tuple[int, int] | None:
+    """Find two edges of a closed outline that meet where they should not.
+
+    Edge i runs from point i to point i + 1, the last one back to the first. Neighbours
+    share a corner and count only when one folds back onto the other.
+
+    Parameters
+    ----------
+    outline : array_like, (K, 2)
+        Corners [mm].
+
+    Returns
+    -------
+    (int, int) or None
+        The first pair of edges that cross, touch or overlap; None for a simple outline.
+
+    Examples
+    --------
+    >>> crossing_edges([(0, 0), (1, 0), (1, 1), (0, 1)]) is None
+    True
+    >>> crossing_edges([(0, 0), (1, 1), (1, 0), (0, 1)])
+    (0, 2)
+    """
+    start = np.asarray(outline, dtype=np.float64)
+    count = len(start)
+    end = np.roll(start, -1, axis=0)
+    first, second = np.triu_indices(count, k=1)
+    a, b, c, d = start[first], end[first], start[second], end[second]
+    ab_c, ab_d = _side(a, b, c), _side(a, b, d)
+    cd_a, cd_b = _side(c, d, a), _side(c, d, b)
+    meets = (ab_c * ab_d < 0) & (cd_a * cd_b < 0)
+    for line_start, line_end, point, turn in (
+        (a, b, c, ab_c), (a, b, d, ab_d), (c, d, a, cd_a), (c, d, b, cd_b),
+    ):
+        meets |= (turn == 0) & _within_box(line_start, line_end, point)
+    neighbours = (second - first == 1) | ((first == 0) & (second == count - 1))
+    # Neighbours always touch at their shared corner: only a fold back along the edge counts.
+    shared = np.where((second - first == 1)[:, None], b, a)
+    others = (np.where((second - first == 1)[:, None], a, b), np.where((second - first == 1)[:, None], d, c))
+    arm, leg = others[0] - shared, others[1] - shared
+    folds = (_cross(arm, leg) == 0) & (np.sum(arm * leg, axis=1) > 0)
+    bad = np.flatnonzero(np.where(neighbours, folds, meets))
+    return (int(first[bad[0]]), int(second[bad[0]])) if bad.size else None
+
+
+def _cross(p: Floats, q: Floats) -> Floats:
+    return np.asarray(p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])
+
+
+def _side(a: Floats, b: Floats, point: Floats) -> Floats:
+    return np.sign(_cross(b - a, point - a))
+
+
+def _within_box(a: Floats, b: Floats, point: Floats) -> npt.NDArray[np.bool_]:
+    low, high = np.minimum(a, b), np.maximum(a, b)
+    return np.asarray(np.all((low <= point) & (point <= high), axis=1))
+
+
+def clip_line(
+    point: npt.ArrayLike, direction: npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike
+) -> tuple[Floats, Floats]:
+    """Clip endless lines to a box.
+
+    Parameters
+    ----------
+    point, direction : array_like, (N, 2)
+        A point on each line and its direction, of any length above 0.
+    low, high : array_like, (2,)
+        Opposite corners of the box, in the units of `point`.
+
+    Returns
+    -------
+    (t_in, t_out) : ndarrays, (N,)
+        The line is within the box for ``t_in <= t <= t_out`` along `direction`;
+        ``t_in > t_out`` where it misses the box.
+
+    Examples
+    --------
+    >>> clip_line([(0.0, 0.0)], [(1.0, 0.0)], (-5.0, -5.0), (10.0, 5.0))
+    (array([-5.]), array([10.]))
+    >>> t_in, t_out = clip_line([(0.0, 9.0)], [(1.0, 0.0)], (-5.0, -5.0), (10.0, 5.0))
+    >>> bool(t_in[0] > t_out[0])
+    True
+    """
+    p, d = np.asarray(point, dtype=np.float64), np.asarray(direction, dtype=np.float64)
+    low_side, high_side = np.asarray(low, dtype=np.float64), np.asarray(high, dtype=np.float64)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        to_low, to_high = (low_side - p) / d, (high_side - p) / d
+    parallel = d == 0
+    inside = (low_side <= p) & (p <= high_side)
+    enter = np.where(parallel, np.where(inside, -np.inf, np.inf), np.minimum(to_low, to_high))
+    leave = np.where(parallel, np.where(inside, np.inf, -np.inf), np.maximum(to_low, to_high))
+    return enter.max(axis=1), leave.min(axis=1)
+
+
+def least_squares_meeting_point(
+    point: npt.ArrayLike, heading_normal: npt.ArrayLike, weight: npt.ArrayLike
+) -> Floats:
+    """Find the point whose weighted squared distances from all lines sum to the least.
+
+    Parameters
+    ----------
+    point : array_like, (M, N, 2)
+        A point on each line [mm].
+    heading_normal : array_like, (M, N, 2)
+        Unit normal of each line.
+    weight : array_like, (N,)
+        Weight of each line, above 0.
+
+    Returns
+    -------
+    ndarray, (M, 2)
+        The point [mm]; ``inf`` in both places where all lines are parallel, since then
+        there is no finite point that suits best.
+
+    Notes
+    -----
+    Normal equations of the distance of a point from a line in normal form, as in any text
+    on least squares. Two parallel lines and one across them give the point on the across
+    line midway between the two.
+
+    Examples
+    --------
+    >>> least_squares_meeting_point([[(0, 0), (0, 5)]], [[(0, 1), (1, 0)]], (1, 1))
+    array([[0., 0.]])
+    >>> least_squares_meeting_point([[(0, 0), (3, 0)]], [[(1, 0), (1, 0)]], (1, 1))
+    array([[inf, inf]])
+    """
+    p, n = np.asarray(point, dtype=np.float64), np.asarray(heading_normal, dtype=np.float64)
+    w = np.asarray(weight, dtype=np.float64)[None, :, None]
+    matrix = np.einsum("mni,mnj->mij", n * w, n)
+    offset = np.einsum("mni,mni->mn", p, n)
+    right = np.einsum("mni,mn->mi", n * w, offset)
+    determinant = matrix[:, 0, 0] * matrix[:, 1, 1] - matrix[:, 0, 1] ** 2
+    trace = matrix[:, 0, 0] + matrix[:, 1, 1]
+    # Relative to the trace the determinant is the squared spread of the directions [rad^2].
+    parallel = determinant <= 1e-14 * trace**2
+    safe = np.where(parallel, 1.0, determinant)
+    x = (matrix[:, 1, 1] * right[:, 0] - matrix[:, 0, 1] * right[:, 1]) / safe
+    y = (matrix[:, 0, 0] * right[:, 1] - matrix[:, 0, 1] * right[:, 0]) / safe
+    found = np.stack([x, y], axis=1)
+    found[parallel] = np.inf
+    return found

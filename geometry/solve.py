@@ -1,0 +1,309 @@
+"""Design and motions to one solution: where each wheel must point and how fast it rolls.
+
+A wheel rolls without dragging when the velocity of its contact point has no component
+along its axle line. For a kingpin at p with velocity v (direction phi), and the contact
+point e_x ahead of it along the wheel, that asks
+
+    |v| sin(phi - delta) + omega e_x = 0,
+
+which has two solutions, rolling forward and rolling backward:
+
+    delta_1 = phi + asin(e_x omega / |v|)        rolling speed  +sqrt(v^2 - (e_x omega)^2) - omega e_y
+    delta_2 = phi + pi - asin(e_x omega / |v|)   rolling speed  -sqrt(v^2 - (e_x omega)^2) - omega e_y
+
+Without trail the two are 180 degrees apart. From straight ahead to either end of the turn
+input, v moves along a straight line that starts at (1, 0), so phi never jumps: delta_1 is
+the branch that is continuous from straight ahead. The exception is a kingpin on the base
+axle, whose velocity passes through zero: there the wheel keeps its angle and rolls
+backward. Where delta_1 leaves the travel, delta_2 is the flip.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from geometry.axes import Bools, Floats, Ints, rolling_direction, wrap
+from geometry.chassis import WheelArrays
+from geometry.motion import Motion, velocity_at
+
+# Slack at the ends of travel, so that a travel of exactly 90 degrees reaches 90 [rad].
+TRAVEL_SLACK = 1e-12
+# A speed below this share of the body's fastest point counts as rest.
+REST = 1e-12
+
+# Rows solved at a time: temporaries stay in the processor's cache (measured: twice as fast).
+BLOCK = 2048
+
+CONTINUOUS, FLIPPED = 0, 1
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The wheels of one chassis at M motions; read-only arrays of shape (M, N)."""
+
+    motion: Motion
+    steer: Floats
+    """What the steering must be set to, 0 straight ahead; 0 for a fixed wheel [rad]."""
+    heading: Floats
+    """Where the wheel points, steer plus built-in toe; not wrapped [rad]."""
+    roll: Floats
+    """Rolling speed at the contact, negative where the wheel turns backward [speed units]."""
+    side: Floats
+    """Sideways speed of the contact, to the wheel's left; 0 for an aligned wheel [speed units]."""
+    branch: Ints
+    """CONTINUOUS from straight ahead, or FLIPPED to the opposite rolling sense."""
+    limited: Bools
+    """True where a steered wheel stands at an end of its travel because no angle suits."""
+    unreachable: Bools
+    """True where the turn centre is nearer to the kingpin than the trail: no angle suits."""
+
+
+def solve(wheels: WheelArrays, motion: Motion) -> Solution:
+    """Find the ideal angle and the speeds of every wheel for every motion.
+
+    Fixed wheels keep their built-in heading. Steered wheels take the branch that is
+    continuous from straight ahead while it lies within their travel, else the flipped one
+    if that does, else the end of travel nearest to either. Casters swing until they trail.
+    A wheel whose kingpin is at rest (the turn centre is on it) stands straight ahead.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    motion : Motion
+        M motions.
+
+    Returns
+    -------
+    Solution
+        Arrays of shape (M, N), none with NaN.
+
+    Examples
+    --------
+    A front wheel 100 mm ahead of the base axle and abreast of the turn centre's side:
+
+    >>> from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+    >>> from geometry.motion import from_turn
+    >>> design = Design(
+    ...     wheels=(
+    ...         Wheel(name="A", x_mm=0.0, y_mm=100.0),
+    ...         Wheel(name="B", x_mm=0.0, y_mm=-100.0),
+    ...         Wheel(name="C", x_mm=100.0, y_mm=0.0, kind="steered"),
+    ...     )
+    ... )
+    >>> found = solve(wheel_arrays(design), from_turn([0.0, 0.5, 1.0], base_of(design)))
+    >>> np.degrees(found.steer[:, 2]).round(6)
+    array([ 0., 45., 90.])
+    """
+    rows, columns = len(motion), len(wheels)
+    shape = (rows, columns)
+    heading = np.empty(shape, order="F")
+    roll = np.empty(shape, order="F")
+    side = np.zeros(shape, order="F")
+    branch = np.zeros(shape, dtype=np.int8, order="F")
+    limited = np.zeros(shape, dtype=bool, order="F")
+    unreachable = np.zeros(shape, dtype=bool, order="F")
+    everything = (heading, roll, side, branch, limited, unreachable)
+    if columns:
+        for start in range(0, rows, BLOCK):
+            rows_here = slice(start, start + BLOCK)
+            out = _Arrays(*(array[rows_here] for array in everything))
+            part = Motion(motion.twist[rows_here], motion.sense[rows_here])
+            _solve_fixed(wheels, part, out)
+            _solve_turning(wheels, part, out)
+    steer = heading - wheels.built_in if wheels.built_in.any() else heading.view()
+    for array in (steer, heading, roll, side, branch, limited, unreachable):
+        array.setflags(write=False)
+    return Solution(motion, steer, heading, roll, side, branch, limited, unreachable)
+
+
+@dataclass
+class _Arrays:
+    heading: Floats
+    roll: Floats
+    side: Floats
+    branch: Ints
+    limited: Bools
+    unreachable: Bools
+
+
+def contact_speeds(
+    vx: Floats, vy: Floats, omega: Floats, heading: Floats, along: Floats, across: Floats
+) -> tuple[Floats, Floats]:
+    """Rolling and sideways speed of contact points at given headings.
+
+    ``roll = v . t - omega e_y`` and ``side = v . n + omega e_x`` with the wheel's rolling
+    direction t and left normal n; v is the kingpin's velocity.
+
+    Parameters
+    ----------
+    vx, vy : ndarrays
+        Kingpin velocities [speed units].
+    omega : ndarray
+        Yaw rates [speed units / mm].
+    heading : ndarray
+        Wheel headings [rad].
+    along, across : ndarrays
+        Contact point from the kingpin, e_x and e_y [mm].
+
+    Returns
+    -------
+    (roll, side) : ndarrays
+        Broadcast over all arguments [speed units].
+    """
+    tx, ty = rolling_direction(heading)
+    return vx * tx + vy * ty - omega * across, vy * tx - vx * ty + omega * along
+
+
+def _solve_fixed(wheels: WheelArrays, motion: Motion, out: _Arrays) -> None:
+    fixed = wheels.fixed
+    if not fixed.any():
+        return
+    twist = np.asfortranarray(motion.twist)
+    vx, vy = velocity_at(twist, wheels.x[fixed], wheels.y[fixed])
+    omega = twist[:, 2:3]
+    heading = wheels.built_in[fixed]
+    out.heading[:, fixed] = heading
+    out.roll[:, fixed], out.side[:, fixed] = contact_speeds(
+        vx, vy, omega, heading, wheels.along[fixed], wheels.across[fixed]
+    )
+
+
+def _solve_turning(wheels: WheelArrays, motion: Motion, out: _Arrays) -> None:
+    turning = ~wheels.fixed
+    if not turning.any():
+        return
+    part = _columns(wheels, turning)
+    # All in the forward sense, so that reverse leaves the angles as they are.
+    twist = np.asfortranarray(motion.twist * motion.sense[:, None])
+    vx, vy = velocity_at(twist, part.x, part.y)
+    omega = twist[:, 2:3]
+    rest = REST * _fastest(twist, wheels)[:, None]
+    vy[np.abs(vy) <= rest] = 0.0
+
+    steer = np.arctan2(vy, vx)
+    rolling = vx * vx
+    rolling += vy * vy
+    np.sqrt(rolling, out=rolling)
+    _keep_angle_through_centre(part, vx, vy, rest, steer, rolling)
+    lead, unreachable = _lead_of_trail(part.along, omega, rolling)
+    if lead is not None:
+        rolling *= np.cos(lead)
+        steer += lead
+    if part.built_in.any():
+        steer -= part.built_in
+
+    branch = np.zeros_like(steer, dtype=np.int8)
+    limited = np.zeros_like(steer, dtype=bool)
+    _swing_casters(part, motion.sense, lead, steer, rolling)
+    _keep_within_travel(part, lead, steer, branch, limited)
+    if branch.any():
+        np.negative(rolling, out=rolling, where=branch == FLIPPED)
+    if part.across.any():
+        rolling -= omega * part.across
+    heading = steer + part.built_in if part.built_in.any() else steer
+
+    off = limited if unreachable is None else limited | unreachable
+    if off.any():
+        n, m = np.nonzero(off.T)
+        sideways = np.zeros_like(rolling)
+        rolling[m, n], sideways[m, n] = contact_speeds(
+            vx[m, n], vy[m, n], omega[m, 0], heading[m, n], part.along[n], part.across[n]
+        )
+        out.side[:, turning] = sideways * motion.sense[:, None]
+    if (motion.sense < 0).any():
+        rolling *= motion.sense[:, None]
+    out.heading[:, turning] = heading
+    out.roll[:, turning] = rolling
+    out.branch[:, turning] = branch
+    out.limited[:, turning] = limited
+    if unreachable is not None:
+        out.unreachable[:, turning] = unreachable
+
+
+def _columns(wheels: WheelArrays, chosen: Bools) -> WheelArrays:
+    return WheelArrays(**{f.name: getattr(wheels, f.name)[chosen] for f in fields(wheels)})
+
+
+def _fastest(twist: Floats, wheels: WheelArrays) -> Floats:
+    """Bound on the speed of any kingpin, (M,); a scale to tell rest from motion."""
+    reach = max(np.abs(wheels.x).max(), np.abs(wheels.y).max())
+    size = np.abs(twist)
+    return np.asarray(size[:, 0] + size[:, 1] + reach * size[:, 2])
+
+
+def _keep_angle_through_centre(
+    part: WheelArrays, vx: Floats, vy: Floats, rest: Floats, phi: Floats, rolling: Floats
+) -> None:
+    """Let a kingpin on the base axle stay straight and roll backward beyond the centre."""
+    through = vy == 0
+    if through.any():
+        through &= (vx <= rest) & (part.along == 0) & (~part.caster | (vx >= -rest))
+        phi[through] = 0.0
+        np.copyto(rolling, vx, where=through)
+
+
+def _lead_of_trail(along: Floats, omega: Floats, speed: Floats) -> tuple[Floats | None, Bools | None]:
+    """``asin(e_x omega / |v|)`` and where it has no solution; (None, None) without any trail."""
+    if not along.any():
+        return None, None
+    pull = along * omega
+    share = np.divide(pull, speed, out=np.zeros_like(speed), where=(speed != 0) & (along != 0))
+    unreachable = np.abs(pull) > np.abs(speed)
+    share[(speed == 0) & unreachable] = 1.0
+    return np.arcsin(np.clip(share, -1.0, 1.0)), unreachable & (along != 0)
+
+
+def _other_branch(steer: Floats, lead: Floats | None, built_in: Floats) -> Floats:
+    """delta_2 from delta_1, both as steer: ``phi + pi - lead`` with ``phi = delta_1 - lead``."""
+    if lead is None and not built_in.any():
+        return steer - np.copysign(np.pi, steer)
+    turned = steer + built_in + np.pi
+    return wrap(turned if lead is None else turned - 2.0 * lead) - built_in
+
+
+def _swing_casters(
+    part: WheelArrays, sense: Floats, lead: Floats | None, steer: Floats, rolling: Floats
+) -> None:
+    """Turn casters to where the contact trails the kingpin, in the true direction of travel."""
+    if not part.caster.any():
+        return
+    swung = part.caster & ((sense[:, None] < 0) != (part.along > 0))
+    other = _other_branch(steer, lead, part.built_in)
+    np.copyto(steer, other, where=swung)
+    np.copyto(steer, wrap(steer), where=part.caster)
+    np.negative(rolling, out=rolling, where=swung)
+
+
+def _keep_within_travel(
+    part: WheelArrays, lead: Floats | None, steer: Floats, branch: Ints, limited: Bools
+) -> None:
+    """Flip, or stop at an end of travel, where the continuous branch leaves it; in place."""
+    outside = steer < part.low - TRAVEL_SLACK
+    outside |= steer > part.high + TRAVEL_SLACK
+    if part.caster.any():
+        outside &= ~part.caster
+    if not outside.any():
+        return
+    n, m = np.nonzero(outside.T)
+    low, high = part.low[n], part.high[n]
+    first = steer[m, n]
+    second = _other_branch(first, None if lead is None else lead[m, n], part.built_in[n])
+    first_excess = _excess(first, low, high)
+    if lead is not None:  # with trail the continuous branch can pass half a turn
+        around = wrap(first)
+        around_excess = _excess(around, low, high)
+        first = np.where(around_excess < first_excess, around, first)
+        first_excess = np.minimum(first_excess, around_excess)
+    second_excess = _excess(second, low, high)
+    flip = (second_excess < first_excess) | (second_excess <= TRAVEL_SLACK)
+    chosen = np.where(flip, second, first)
+    steer[m, n] = np.clip(chosen, low, high)
+    branch[m, n] = np.where(flip, FLIPPED, CONTINUOUS)
+    limited[m, n] = np.where(flip, second_excess, first_excess) > TRAVEL_SLACK
+
+
+def _excess(angle: Floats, low: Floats, high: Floats) -> Floats:
+    return np.maximum(np.maximum(angle - high, low - angle), 0.0)

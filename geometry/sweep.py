@@ -1,0 +1,197 @@
+"""Whole ranges of turns at once, and the places along them that matter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from geometry.axes import Floats, frozen_array
+from geometry.chassis import Base, WheelArrays
+from geometry.errors import CommandError
+from geometry.motion import from_turn, radius_of_turn, sides_of_turn
+from geometry.solve import FLIPPED, Solution, solve
+
+LandmarkKind = Literal["straight", "side stopped", "on the spot", "largest turn", "travel end", "flip"]
+
+MOST_ROWS = 1_000_001
+# How far on either side of a crossing the solver is asked what changes there.
+_NEAR = 1e-9
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """A range of turns with all that the wheels do; arrays of shape (M,) unless said."""
+
+    turn: Floats
+    """Turn inputs."""
+    left: Floats
+    """Left side speed, the faster side at 1."""
+    right: Floats
+    """Right side speed, the faster side at 1."""
+    radius: Floats
+    """Signed turn radius, ``inf`` straight ahead [mm]."""
+    solution: Solution
+    """(M, N) wheels."""
+
+
+@dataclass(frozen=True)
+class Landmark:
+    """A turn input where something happens."""
+
+    turn: float
+    kind: LandmarkKind
+    wheel: int | None = None
+    """The wheel that it happens to."""
+    before: float = 0.0
+    """Steer angle on the side nearer to straight ahead [rad]."""
+    after: float = 0.0
+    """Steer angle on the far side [rad]; differs from `before` at a flip."""
+
+
+def turns_between(low: float, high: float, rows: int) -> Floats:
+    """Evenly spaced turn inputs with both ends; symmetric ranges hit 0 exactly.
+
+    Raises
+    ------
+    CommandError
+        If the range is empty or out of -1 to 1, or the number of rows is out of range.
+
+    Examples
+    --------
+    >>> turns_between(-1.0, 1.0, 5)
+    array([-1. , -0.5,  0. ,  0.5,  1. ])
+    """
+    if not (-1.0 <= low < high <= 1.0):
+        raise CommandError(f"the turn range must rise within -1 to 1 (got {low:g} to {high:g})")
+    if not 2 <= rows <= MOST_ROWS:
+        raise CommandError(f"the number of rows must be from 2 to {MOST_ROWS} (got {rows})")
+    step = np.arange(rows) / (rows - 1)
+    return low * (1.0 - step) + high * step
+
+
+def sweep(wheels: WheelArrays, base: Base, turn: Floats) -> Sweep:
+    """Solve a whole range of turn inputs, driving forward.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    base : Base
+        Base axle and reference points.
+    turn : ndarray, (M,)
+        Turn inputs in any order.
+
+    Returns
+    -------
+    Sweep
+        Arrays of shape (M,) and (M, N).
+
+    Raises
+    ------
+    CommandError
+        If a turn input is not a number or out of range.
+    """
+    left, right = sides_of_turn(turn)
+    return Sweep(
+        turn=frozen_array(turn),
+        left=frozen_array(left),
+        right=frozen_array(right),
+        radius=frozen_array(radius_of_turn(turn, base)),
+        solution=solve(wheels, from_turn(turn, base)),
+    )
+
+
+def landmarks(wheels: WheelArrays, base: Base, largest_turn: float = 1.0) -> tuple[Landmark, ...]:
+    """Find the turns that matter within +-largest_turn, in rising order.
+
+    Straight, one side stopped, on the spot, the end of the range, and for each steered
+    wheel where it reaches an end of its travel and where it flips. On either half of the
+    range the velocity of a kingpin is linear in the turn input, so the turn at which a
+    wheel would need a given heading t is the root of the linear
+    ``v_y cos t - v_x sin t + omega e_x``; the crossings are exact, not sampled.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    base : Base
+        Base axle and reference points.
+    largest_turn : float
+        Half of the range, above 0 and up to 1.
+
+    Returns
+    -------
+    tuple of Landmark
+        In rising order of turn input.
+    """
+    found = [Landmark(0.0, "straight")]
+    for size, kind in ((0.5, "side stopped"), (1.0, "on the spot")):
+        if size <= largest_turn:
+            found += [Landmark(-size, kind), Landmark(size, kind)]
+    if largest_turn < 1.0:
+        found += [Landmark(-largest_turn, "largest turn"), Landmark(largest_turn, "largest turn")]
+    found += _crossings(wheels, base, largest_turn)
+    return tuple(sorted(found, key=lambda mark: (mark.turn, mark.wheel is not None, mark.wheel or 0)))
+
+
+def _crossings(wheels: WheelArrays, base: Base, largest_turn: float) -> list[Landmark]:
+    """Travel ends and flips: candidates in closed form, each confirmed by the solver."""
+    steered = np.flatnonzero(wheels.steered)
+    if steered.size == 0:
+        return []
+    half = 0.5 * (wheels.low + wheels.high) + wheels.built_in
+    # Where both branches are equally far outside the travel: v points half-way between.
+    targets = [
+        (wheels.low + wheels.built_in, wheels.along),
+        (wheels.high + wheels.built_in, wheels.along),
+        (half + 0.5 * np.pi, np.zeros_like(half)),
+        (half - 0.5 * np.pi, np.zeros_like(half)),
+    ]
+    turns, columns = [], []
+    for side in (1.0, -1.0):
+        start = from_turn([0.0], base).twist[0]
+        slope = from_turn([side], base).twist[0] - start
+        for heading, along in targets:
+            root = _linear_root(start, slope, wheels, heading, along)[steered]
+            inside = np.isfinite(root) & (root > _NEAR) & (root <= largest_turn)
+            turns += list(side * root[inside])
+            columns += list(steered[inside])
+    return _confirmed(wheels, base, np.array(turns), np.array(columns, dtype=np.int64))
+
+
+def _linear_root(
+    start: Floats, slope: Floats, wheels: WheelArrays, heading: Floats, along: Floats
+) -> Floats:
+    """Size of the turn at which a contact under `heading` has no sideways speed, (N,)."""
+
+    def sideways(twist: Floats) -> Floats:
+        vx, vy = twist[0] - twist[2] * wheels.y, twist[1] + twist[2] * wheels.x
+        return np.asarray(vy * np.cos(heading) - vx * np.sin(heading) + twist[2] * along)
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return -sideways(start) / sideways(slope)
+
+
+def _confirmed(
+    wheels: WheelArrays, base: Base, turns: Floats, columns: np.ndarray[tuple[int], np.dtype[np.int64]]
+) -> list[Landmark]:
+    if not len(turns):
+        return []
+    rows = np.arange(len(turns))
+    size = np.abs(turns)
+    nearer = solve(wheels, from_turn(np.sign(turns) * (size - _NEAR), base))
+    farther = solve(wheels, from_turn(np.sign(turns) * np.minimum(size + _NEAR, 1.0), base))
+    marks: dict[tuple[float, int], Landmark] = {}
+    for row in rows:
+        n = int(columns[row])
+        before, after = float(nearer.steer[row, n]), float(farther.steer[row, n])
+        flips = nearer.branch[row, n] != farther.branch[row, n]
+        ends = nearer.limited[row, n] != farther.limited[row, n]
+        if not (flips or ends):
+            continue
+        kind: LandmarkKind = "flip" if flips else "travel end"
+        turn = float(turns[row])
+        marks[round(turn, 9), n] = Landmark(turn, kind, n, before, after)
+    return list(marks.values())
