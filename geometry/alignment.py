@@ -289,6 +289,5 @@ def verdicts(found: Alignment, aligned_within: float, slight_within: float) -> t
     order = np.where(found.pivots, 0.0, np.abs(found.slip)) + kinds * np.pi
     worst = order.argmax(axis=1)
     return tuple(
-        Verdict(STATES[kinds[m, n]], int(n), centre_exists=bool(kinds[m, n] < 2))
-        for m, n in enumerate(worst)
+        Verdict(STATES[kinds[m, n]], int(n), centre_exists=bool(kinds[m, n] < 2)) for m, n in enumerate(worst)
     )

@@ -54,8 +54,10 @@ class Wheel(Frozen):
     )
     travel_min_deg: float = Field(-180.0, ge=-180, le=0, description="Furthest steer angle to the right")
     travel_max_deg: float = Field(180.0, ge=0, le=180, description="Furthest steer angle to the left")
-    driven: bool = Field(False, description="Driven by a motor; otherwise it rolls free")
-    load_share: float = Field(1.0, ge=0.001, le=1_000, description="Weight that it carries, relative to the others")
+    driven: bool = Field(default=False, description="Driven by a motor; otherwise it rolls free")
+    load_share: float = Field(
+        1.0, ge=0.001, le=1_000, description="Weight that it carries, relative to the others"
+    )
 
     @model_validator(mode="after")
     def _check(self) -> Self:
@@ -82,16 +84,24 @@ class Design(Frozen):
     base_axle_x_mm: Position | None = Field(
         None, description="Line across the chassis on which turn centres lie; null: from the fixed wheels"
     )
-    left_reference: Name | None = Field(None, description="Wheel whose side speed is v_L; null: chosen by rule")
-    right_reference: Name | None = Field(None, description="Wheel whose side speed is v_R; null: chosen by rule")
+    left_reference: Name | None = Field(
+        None, description="Wheel whose side speed is v_L; null: chosen by rule"
+    )
+    right_reference: Name | None = Field(
+        None, description="Wheel whose side speed is v_R; null: chosen by rule"
+    )
     hole_pitch_mm: float | None = Field(
         None, ge=0.1, le=1_000, description="Pitch of the hole pattern; null: none"
     )
     largest_turn: float = Field(
         1.0, ge=0.01, le=1, description="Largest turn input in use; checks and tables stop there"
     )
-    aligned_within_deg: float = Field(0.5, ge=0.001, le=45, description="Slip angle up to which a wheel is aligned")
-    slight_drag_within_deg: float = Field(2.0, ge=0.001, le=45, description="Slip angle up to which drag is slight")
+    aligned_within_deg: float = Field(
+        0.5, ge=0.001, le=45, description="Slip angle up to which a wheel is aligned"
+    )
+    slight_drag_within_deg: float = Field(
+        2.0, ge=0.001, le=45, description="Slip angle up to which drag is slight"
+    )
 
     @model_validator(mode="after")
     def _check(self) -> Self:
@@ -167,7 +177,10 @@ def _body_problems(body: tuple[Corner, ...]) -> list[Problem]:
 def _reference_problems(design: Design) -> list[Problem]:
     by_name = {wheel.name: wheel for wheel in design.wheels}
     broken = []
-    for field, name in (("left_reference", design.left_reference), ("right_reference", design.right_reference)):
+    for field, name in (
+        ("left_reference", design.left_reference),
+        ("right_reference", design.right_reference),
+    ):
         if name is not None and name not in by_name:
             broken.append(Problem(field, "must name a wheel of this chassis, or be null", repr(name)))
     if broken or design.left_reference is None or design.right_reference is None:
@@ -227,8 +240,15 @@ def wheel_arrays(design: Design) -> WheelArrays:
     wheels = design.wheels
     rows = [
         (
-            w.x_mm, w.y_mm, -w.trail_mm, w.lateral_offset_mm, w.toe_deg,
-            w.travel_min_deg, w.travel_max_deg, w.width_mm, w.load_share,
+            w.x_mm,
+            w.y_mm,
+            -w.trail_mm,
+            w.lateral_offset_mm,
+            w.toe_deg,
+            w.travel_min_deg,
+            w.travel_max_deg,
+            w.width_mm,
+            w.load_share,
         )
         for w in wheels
     ]

@@ -121,13 +121,10 @@ def short(value: object) -> str:
         return "an object"
     if isinstance(value, list | tuple):
         return f"a list of {len(value)}"
-    text = {True: "true", False: "false", None: "null"}.get(value) if _is_word(value) else None
-    text = text if text is not None else repr(value)
+    if value is None or isinstance(value, bool):
+        return {True: "true", False: "false", None: "null"}[value]
+    text = repr(value)
     return text if len(text) <= 40 else text[:37] + "..."
-
-
-def _is_word(value: object) -> bool:
-    return value is None or isinstance(value, bool)
 
 
 def _limit(value: object) -> str:

@@ -288,7 +288,10 @@ def velocity_at(twist: npt.ArrayLike, x: npt.ArrayLike, y: npt.ArrayLike) -> tup
     """
     # Wheel by wheel in memory: broadcasting over a few wheels in the inner loop is slow.
     t = np.ascontiguousarray(np.asarray(twist, dtype=np.float64).T)
-    px, py = np.atleast_2d(np.asarray(x, dtype=np.float64)).T, np.atleast_2d(np.asarray(y, dtype=np.float64)).T
+    px, py = (
+        np.atleast_2d(np.asarray(x, dtype=np.float64)).T,
+        np.atleast_2d(np.asarray(y, dtype=np.float64)).T,
+    )
     vx = t[2] * py
     np.subtract(t[0], vx, out=vx)
     vy = t[2] * px

@@ -40,7 +40,10 @@ def crossing_edges(outline: npt.ArrayLike) -> tuple[int, int] | None:
     cd_a, cd_b = _side(c, d, a), _side(c, d, b)
     meets = (ab_c * ab_d < 0) & (cd_a * cd_b < 0)
     for line_start, line_end, point, turn in (
-        (a, b, c, ab_c), (a, b, d, ab_d), (c, d, a, cd_a), (c, d, b, cd_b),
+        (a, b, c, ab_c),
+        (a, b, d, ab_d),
+        (c, d, a, cd_a),
+        (c, d, b, cd_b),
     ):
         meets |= (turn == 0) & _within_box(line_start, line_end, point)
     neighbours = (second - first == 1) | ((first == 0) & (second == count - 1))

@@ -105,11 +105,11 @@ def solve(wheels: WheelArrays, motion: Motion) -> Solution:
     branch = np.zeros(shape, dtype=np.int8, order="F")
     limited = np.zeros(shape, dtype=bool, order="F")
     unreachable = np.zeros(shape, dtype=bool, order="F")
-    everything = (heading, roll, side, branch, limited, unreachable)
+    everything = _Arrays(heading, roll, side, branch, limited, unreachable)
     if columns:
         for start in range(0, rows, BLOCK):
             rows_here = slice(start, start + BLOCK)
-            out = _Arrays(*(array[rows_here] for array in everything))
+            out = everything.rows(rows_here)
             part = Motion(motion.twist[rows_here], motion.sense[rows_here])
             _solve_fixed(wheels, part, out)
             _solve_turning(wheels, part, out)
@@ -127,6 +127,9 @@ class _Arrays:
     branch: Ints
     limited: Bools
     unreachable: Bools
+
+    def rows(self, chosen: slice) -> _Arrays:
+        return _Arrays(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
 
 
 def contact_speeds(

@@ -11,7 +11,7 @@ from geometry.axes import Floats, frozen_array
 from geometry.chassis import Base, WheelArrays
 from geometry.errors import CommandError
 from geometry.motion import from_turn, radius_of_turn, sides_of_turn
-from geometry.solve import FLIPPED, Solution, solve
+from geometry.solve import Solution, solve
 
 LandmarkKind = Literal["straight", "side stopped", "on the spot", "largest turn", "travel end", "flip"]
 
@@ -127,7 +127,8 @@ def landmarks(wheels: WheelArrays, base: Base, largest_turn: float = 1.0) -> tup
         In rising order of turn input.
     """
     found = [Landmark(0.0, "straight")]
-    for size, kind in ((0.5, "side stopped"), (1.0, "on the spot")):
+    named: tuple[tuple[float, LandmarkKind], ...] = ((0.5, "side stopped"), (1.0, "on the spot"))
+    for size, kind in named:
         if size <= largest_turn:
             found += [Landmark(-size, kind), Landmark(size, kind)]
     if largest_turn < 1.0:
@@ -161,9 +162,7 @@ def _crossings(wheels: WheelArrays, base: Base, largest_turn: float) -> list[Lan
     return _confirmed(wheels, base, np.array(turns), np.array(columns, dtype=np.int64))
 
 
-def _linear_root(
-    start: Floats, slope: Floats, wheels: WheelArrays, heading: Floats, along: Floats
-) -> Floats:
+def _linear_root(start: Floats, slope: Floats, wheels: WheelArrays, heading: Floats, along: Floats) -> Floats:
     """Size of the turn at which a contact under `heading` has no sideways speed, (N,)."""
 
     def sideways(twist: Floats) -> Floats:
