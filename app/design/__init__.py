@@ -1,0 +1,1 @@
+"""What is done to designs, and how they are kept: edits, files, old formats, recovery, samples."""
