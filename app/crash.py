@@ -1,0 +1,75 @@
+"""The last net: an error that nobody foresaw is written down and told in plain words.
+
+Installed as the interpreter's own hook, so it also sees what happens inside Qt's signals,
+and no code above it has to catch everything.
+"""
+
+from __future__ import annotations
+
+import os
+import platform
+import sys
+import traceback
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+
+# Apart from 1 (a wheel out of line) and 2 (bad input), so that a script can tell them.
+EXIT_CODE = 70
+
+
+def log_folder() -> Path:
+    """The folder of the person's own log; AXLEWRIGHT_HOME moves it, as all of the program's folders."""
+    home = os.environ.get("AXLEWRIGHT_HOME")
+    if home:
+        return Path(home)
+    import platformdirs  # late: only wanted when something went wrong
+
+    return Path(platformdirs.user_state_dir("axlewright", appauthor=False))
+
+
+def install() -> None:
+    """Tell unforeseen errors by `told` instead of a traceback; the process then ends with `EXIT_CODE`."""
+    sys.excepthook = _hook
+
+
+def told(error: BaseException, folder: Path) -> str:
+    """Write the details of an error to a file and say where they are.
+
+    Parameters
+    ----------
+    error
+        What was raised, with its traceback.
+    folder
+        Where the file goes; made when missing.
+
+    Returns
+    -------
+    str
+        The sentences for the person. When the file cannot be written they hold the details.
+    """
+    stamp = datetime.now(UTC)
+    details = (
+        f"{stamp.isoformat(timespec='seconds')}\n"
+        f"Python {sys.version.split()[0]} on {platform.platform()}\n"
+        f"{''.join(traceback.format_exception(error))}"
+    )
+    path = folder / f"trouble-{stamp:%Y%m%d-%H%M%S}-{os.getpid()}.txt"
+    opening = "Axlewright met an error of its own. Your chassis files are as last saved.\n"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        path.write_text(details, encoding="utf-8")
+    except OSError as unwritable:
+        return f"{opening}The details could not be written down ({unwritable}). They are:\n{details}"
+    return (
+        f"{opening}The details are in {path}\n"
+        "To have it mended, send that file to the makers with a word on what you did just before."
+    )
+
+
+def _hook(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+    """The interpreter's hook: Ctrl-C is quiet, all else is told."""
+    if issubclass(kind, KeyboardInterrupt):
+        raise SystemExit(130)
+    print(told(error.with_traceback(trace), log_folder()), file=sys.stderr)
+    raise SystemExit(EXIT_CODE)

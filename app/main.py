@@ -1,0 +1,103 @@
+"""The start: the command line for its verbs, else the window. Qt is imported only for the window."""
+
+from __future__ import annotations
+
+import difflib
+import math
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from app import crash, qt_check
+from app.cli import VERBS, run
+from geometry.errors import AxlewrightError
+
+FLAGS_OF_COMMAND_LINE = ("-h", "--help", "--version")
+BAD_INPUT = 2
+INTERRUPTED = 130
+
+
+class StartError(AxlewrightError):
+    """The program cannot start in the way that was asked for."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the program.
+
+    Parameters
+    ----------
+    argv
+        The words after the program's name, those of the process unless given.
+
+    Returns
+    -------
+    int
+        0 when all is well, 1 when `check` finds a wheel out of line, 2 on bad input or where no
+        window can open, 130 after Ctrl-C; `app.crash.EXIT_CODE` on an error of the program itself.
+    """
+    crash.install()
+    words = list(sys.argv[1:] if argv is None else argv)
+    try:
+        if words and (words[0] in VERBS or words[0] in FLAGS_OF_COMMAND_LINE):
+            return run(words)
+        return _window(_file_of(words), _seconds_to_live())
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except AxlewrightError as error:
+        print(error, file=sys.stderr)
+        return BAD_INPUT
+
+
+def _file_of(words: list[str]) -> Path | None:
+    """The one file that the window shall open, None for a start without one."""
+    if words[:1] == ["--"]:
+        words = words[1:]
+    elif words and words[0].startswith("-"):
+        raise StartError(f"{words[0]} is no option of axlewright. See: axlewright --help")
+    if not words:
+        return None
+    if len(words) > 1:
+        raise StartError(
+            f"axlewright opens one file at a time (got {len(words)}: {', '.join(words)}).\n"
+            "A name with spaces needs quotes. See: axlewright --help"
+        )
+    path = Path(words[0])
+    if not path.exists():
+        near = difflib.get_close_matches(words[0], VERBS, n=1)
+        hint = f" Did you mean: axlewright {near[0]}" if near else " See: axlewright --help"
+        raise StartError(f"{words[0]}: there is no such file and no such command.{hint}")
+    return path
+
+
+def _seconds_to_live() -> float | None:
+    """How long the window stays open by itself: for trials without a person, unset as a rule."""
+    text = os.environ.get("AXLEWRIGHT_QUIT_AFTER", "")
+    if not text:
+        return None
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0 <= seconds < math.inf:
+        raise StartError(f"AXLEWRIGHT_QUIT_AFTER must be a number of seconds from 0 (got {text!r})")
+    return seconds
+
+
+def _window(path: Path | None, seconds: float | None) -> int:
+    """Open the window, or say why it cannot open here."""
+    trouble = qt_check.trouble()
+    if trouble:
+        raise StartError(trouble)
+    # Late: the command line must not pay for Qt, nor need it.
+    try:
+        import PySide6.QtWidgets  # noqa: F401  its libraries may lack, which is the person's to mend
+    except ImportError as error:
+        raise StartError(qt_check.import_trouble(error)) from error
+    from app.window_start import open_window
+
+    return open_window(path, seconds=seconds)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
