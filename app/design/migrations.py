@@ -1,0 +1,43 @@
+"""Old file formats: functions on plain values, each from one version to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+Plain = dict[str, Any]
+
+VERSION = 1
+"""The version that this program writes, and the newest that it reads."""
+
+# From version N to N + 1, by N. A function is named upgrade_from_N, gets the design's
+# keys without "format" and "version", and may meet any JSON value under them.
+UPGRADES: Mapping[int, Callable[[Plain], Plain]] = {}
+
+
+def upgrade(
+    plain: Plain,
+    version: int,
+    *,
+    upgrades: Mapping[int, Callable[[Plain], Plain]] = UPGRADES,
+    newest: int = VERSION,
+) -> Plain:
+    """Bring the keys of an old file to the newest version, one step at a time.
+
+    Parameters
+    ----------
+    plain : dict
+        The design's keys as read; left as it is.
+    version : int
+        Version of the file, from 1 to `newest`.
+    upgrades, newest
+        The table of steps and the version they lead to.
+
+    Returns
+    -------
+    dict
+        Keys of the newest version, not validated yet.
+    """
+    for step in range(version, newest):
+        plain = upgrades[step](dict(plain))
+    return plain

@@ -1,0 +1,1 @@
+"""Tables that leave the program: what they hold, and one writer a format."""

@@ -1,0 +1,36 @@
+"""Comma-separated values after RFC 4180: a point for decimals, CR LF at the end of lines."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+import numpy as np
+
+from app.export.table import Table
+from geometry.axes import Floats
+
+# Far finer than any servo or ruler, and coarse enough to hide rounding noise.
+_DECIMALS_OF_UNITS = 6
+_DECIMALS_OF_RATIOS = 9
+_UNITS = ("_deg", "_mm", "_mm_per_m")
+
+
+def render(table: Table) -> str:
+    """Write a table as CSV text; the same table gives the same bytes on every machine.
+
+    Numbers have up to nine significant digits, angles and lengths at most six decimals;
+    infinite values are ``inf``.
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow([*table.columns, "flags"])
+    columns = [_texts(name, table.values[:, k]) for k, name in enumerate(table.columns)]
+    writer.writerows(zip(*columns, table.flags, strict=True))
+    return text.getvalue()
+
+
+def _texts(name: str, values: Floats) -> list[str]:
+    decimals = _DECIMALS_OF_UNITS if name.endswith(_UNITS) else _DECIMALS_OF_RATIOS
+    # Adding zero turns -0.0 into 0.0.
+    return [format(value, ".9g") for value in (np.round(values, decimals) + 0.0).tolist()]

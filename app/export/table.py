@@ -1,0 +1,130 @@
+"""The steering table: every wheel over a set of turns, with the unit in each column's name."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from app.units import degrees, radians
+from geometry.alignment import STATES, Alignment, alignment_of, states
+from geometry.axes import Floats, frozen_array
+from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.motion import from_turn, radius_of_turn, sides_of_turn
+from geometry.solve import FLIPPED, Solution, solve
+from geometry.sweep import turns_between
+
+MOST_ROWS = 100_001
+_MOTION_COLUMNS = ("turn_input", "speed_ratio", "left_speed", "right_speed", "turn_radius_mm")
+# A wheel of this name would repeat the column left_speed or right_speed.
+_TAKEN_SLUGS = {"left", "right"}
+
+
+@dataclass(frozen=True)
+class TableRequest:
+    """Which rows a table shall have."""
+
+    turns: tuple[float, ...]
+    """Turn inputs, one a row."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """Columns of numbers, and one column of words at the end."""
+
+    columns: tuple[str, ...]
+    """Names of the K columns of numbers."""
+    values: Floats
+    """(M, K); infinite where a name of the motion is (radius, miss straight ahead)."""
+    flags: tuple[str, ...]
+    """M entries, empty or such as ``front_left:flipped;rear_left:travel_end``."""
+
+
+def request_rows(design: Design, rows: int) -> TableRequest:
+    """Ask for evenly spaced turns over the design's whole range, both ends included.
+
+    Raises
+    ------
+    CommandError
+        If the number of rows is out of range.
+    """
+    return TableRequest(tuple(turns_between(-design.largest_turn, design.largest_turn, rows).tolist()))
+
+
+def table_of(design: Design, turns: npt.ArrayLike) -> Table:
+    """Work out the steering table of a design.
+
+    Parameters
+    ----------
+    design : Design
+        The chassis.
+    turns : array_like, (M,)
+        Turn inputs; speeds are relative to the faster side, driving forward.
+
+    Returns
+    -------
+    Table
+        Motion columns, then five columns a wheel. A steered wheel has ``_steer_deg``,
+        what its steering is set to; fixed wheels and casters have ``_heading_deg``,
+        where they point.
+
+    Raises
+    ------
+    CommandError
+        If a turn input is not a number or out of range.
+    """
+    s = np.atleast_1d(np.asarray(turns, dtype=np.float64))
+    wheels, base = wheel_arrays(design), base_of(design)
+    left, right = sides_of_turn(s)
+    solution = solve(wheels, from_turn(s, base))
+    found = alignment_of(wheels, solution)
+    slugs = slugs_of([wheel.name for wheel in design.wheels])
+    names = list(_MOTION_COLUMNS)
+    columns = [s, 1.0 - 2.0 * np.abs(s), left, right, radius_of_turn(s, base)]
+    for n, slug in enumerate(slugs):
+        angle = ("steer_deg", solution.steer) if wheels.steered[n] else ("heading_deg", solution.heading)
+        names += [f"{slug}_{angle[0]}", f"{slug}_speed", f"{slug}_miss_mm", f"{slug}_drag_mm_per_m"]
+        columns += [degrees(1.0) * angle[1][:, n], solution.roll[:, n], found.miss[:, n], found.drag[:, n]]
+    return Table(
+        tuple(names), frozen_array(np.stack(columns, axis=1)), _flags(design, slugs, solution, found)
+    )
+
+
+def slugs_of(names: list[str]) -> list[str]:
+    """Short unique names of ASCII letters, digits and underscores for column headings.
+
+    Examples
+    --------
+    >>> slugs_of(["Front left", "front-left", "Hinten rechts ü", "左"])
+    ['front_left', 'front_left_2', 'hinten_rechts_u', 'wheel']
+    """
+    slugs: list[str] = []
+    for name in names:
+        ascii_name = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+        slug = re.sub(r"[^a-z0-9]+", "_", ascii_name.casefold()).strip("_") or "wheel"
+        if slug[0].isdigit() or slug in _TAKEN_SLUGS:
+            slug = f"wheel_{slug}"
+        unique, number = slug, 2
+        while unique in slugs:
+            unique, number = f"{slug}_{number}", number + 1
+        slugs.append(unique)
+    return slugs
+
+
+def _flags(design: Design, slugs: list[str], solution: Solution, found: Alignment) -> tuple[str, ...]:
+    kinds = states(found, radians(design.aligned_within_deg), radians(design.slight_drag_within_deg))
+    words: list[list[str]] = [[] for _ in range(len(solution.motion))]
+    marks = (
+        ("flipped", solution.branch == FLIPPED),
+        ("travel_end", solution.limited),
+        ("no_angle", solution.unreachable),
+        ("drags", kinds == STATES.index("drags")),
+    )
+    for n, slug in enumerate(slugs):
+        for word, where in marks:
+            for m in np.flatnonzero(where[:, n]):
+                words[m].append(f"{slug}:{word}")
+    return tuple(";".join(row) for row in words)
