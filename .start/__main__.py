@@ -323,10 +323,15 @@ def run(folder, what, words):
         return 0
     inside = str(venv_python(folder))
     if what == "tests":
-        command, place = [inside, "-m", "pytest"] + words, str(ROOT)
+        # The tests draw without a screen, yet Qt's libraries must be there; a sentence beats many errors.
+        drawn_in_memory = dict(clean_environment(os.environ), QT_QPA_PLATFORM="offscreen")
+        check = [inside, "-m", "app.qt_check"]
+        if subprocess.run(check, cwd=str(ROOT), env=drawn_in_memory, check=False).returncode:
+            return 2
+        command, place = [inside, "-m", "pytest", *words], str(ROOT)
     else:
         # -P: a folder called app where the person stands must not shadow the program.
-        command, place = [inside, "-P", "-m", "app.main"] + words, None
+        command, place = [inside, "-P", "-m", "app.main", *words], None
     child = subprocess.Popen(command, cwd=place, env=clean_environment(os.environ))
     while True:
         try:

@@ -123,6 +123,14 @@ def import_trouble(error: ImportError) -> str:
     )
 
 
+def main() -> int:
+    """Print what lacks and return 2, or return 0 silently: for those who start the tests."""
+    found = trouble()
+    if found:
+        print(found, file=sys.stderr)
+    return 2 if found else 0
+
+
 def _ways(chosen: str, *, on_x: bool, on_wayland: bool) -> list[tuple[Library, ...]]:
     """The library sets by which Qt may reach the screen here, the one to repair first."""
     if chosen:
@@ -158,3 +166,7 @@ def _told(lacking: Sequence[Library]) -> str:
         f"    sudo apt install {packages}\n"
         "On other systems, install the packages that hold these libraries.\n" + COMMAND_LINE_HINT
     )
+
+
+if __name__ == "__main__":
+    sys.exit(main())
