@@ -100,7 +100,7 @@ def alignment_of(wheels: WheelArrays, solution: Solution) -> Alignment:
     return _judged(wheels, solution.motion.twist, solution.roll, solution.side)
 
 
-def miss_distance(side: npt.ArrayLike, omega: npt.ArrayLike) -> Floats:
+def miss_distance(side: npt.ArrayLike, omega: npt.ArrayLike, rest: npt.ArrayLike = STILL) -> Floats:
     """Distance from the turn centre to an axle line, ``|side / omega|``.
 
     Parameters
@@ -109,6 +109,8 @@ def miss_distance(side: npt.ArrayLike, omega: npt.ArrayLike) -> Floats:
         Sideways speeds of the contacts [speed units].
     omega : array_like, (M, 1)
         Yaw rates [speed units / mm].
+    rest : array_like, (M, 1) or scalar
+        Sideways speed that counts as rounding [speed units].
 
     Returns
     -------
@@ -127,24 +129,27 @@ def miss_distance(side: npt.ArrayLike, omega: npt.ArrayLike) -> Floats:
     straight = np.flatnonzero(rate[:, 0] == 0)
     if straight.size:
         rate[straight] = 1.0
-    miss = np.asarray(speed / rate)
+    with np.errstate(over="ignore"):
+        miss = np.asarray(speed / rate)
     if straight.size:
-        miss[straight] = np.where(speed[straight] > STILL, np.inf, 0.0)
+        limit = np.broadcast_to(np.asarray(rest), speed.shape)[straight]
+        miss[straight] = np.where(speed[straight] > limit, np.inf, 0.0)
     return miss
 
 
 def _judged(wheels: WheelArrays, twist: Floats, roll: Floats, side: Floats) -> Alignment:
     omega = twist[:, 2:3]
     speed = np.hypot(roll, side)
+    fastest = speed.max(axis=1, keepdims=True, initial=0.0)
     moving = speed > STILL * (np.abs(twist[:, :2]).sum(axis=1, keepdims=True) + np.abs(omega))
     slip = np.where(moving, np.arctan2(side, np.abs(roll)), 0.0)
     share = np.divide(np.abs(side), speed, out=np.zeros_like(speed), where=moving)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         radius = np.where(omega != 0, speed / np.abs(omega), np.inf)
     return Alignment(
         roll=frozen_array(roll),
         side=frozen_array(side),
-        miss=frozen_array(miss_distance(side, omega)),
+        miss=frozen_array(miss_distance(side, omega, STILL * fastest)),
         slip=frozen_array(slip),
         drag=frozen_array(1000.0 * share),
         radius=frozen_array(radius),

@@ -336,7 +336,9 @@ def base_of(design: Design) -> Base:
     y_right = None if right is None else float(contact_y[right])
     if y_left is None:
         y_left = -y_right if y_right is not None and y_right < 0 else DEFAULT_HALF_TRACK_MM
-    if y_right is None or y_right >= y_left:
+    if y_right is not None and y_right > y_left - SAME_POINT_MM and design.left_reference is None:
+        y_left, left = y_right + 2 * DEFAULT_HALF_TRACK_MM, None  # the chosen right stays
+    if y_right is None or y_right > y_left - SAME_POINT_MM:
         y_right, right = (-y_left if y_left > 0 else y_left - 2 * DEFAULT_HALF_TRACK_MM), None
     return Base(x, y_left, y_right, left, right, source)
 

@@ -123,7 +123,10 @@ def short(value: object) -> str:
         return f"a list of {len(value)}"
     if value is None or isinstance(value, bool):
         return {True: "true", False: "false", None: "null"}[value]
-    text = repr(value)
+    try:
+        text = repr(value)
+    except ValueError:  # Python does not write out a whole number of thousands of digits
+        return "a huge number"
     return text if len(text) <= 40 else text[:37] + "..."
 
 
@@ -131,55 +134,52 @@ def _limit(value: object) -> str:
     return f"{value:g}" if isinstance(value, int | float) else str(value)
 
 
+# The rule of each kind of error that pydantic can report here; {0} is the limit that it names.
+_RULES: dict[str, tuple[str, str]] = {
+    "missing": ("is missing", ""),
+    "greater_than": ("must be above {0}", "gt"),
+    "greater_than_equal": ("must be at least {0}", "ge"),
+    "less_than_equal": ("must be at most {0}", "le"),
+    "less_than": ("must be below {0}", "lt"),
+    "invalid_key": ("must have a name in quotes as its key", ""),
+    "finite_number": ("must be a finite number", ""),
+    "float_type": ("must be a number", ""),
+    "float_parsing": ("must be a number", ""),
+    "int_type": ("must be a whole number", ""),
+    "int_parsing": ("must be a whole number", ""),
+    "int_from_float": ("must be a whole number", ""),
+    "bool_type": ("must be true or false", ""),
+    "bool_parsing": ("must be true or false", ""),
+    "string_type": ("must be text", ""),
+    "string_too_short": ("must not be empty", ""),
+    "string_too_long": ("must have at most {0} characters", "max_length"),
+    "string_pattern_mismatch": ("must not hold control characters or outer spaces", ""),
+    "string_unicode": ("must not hold half of a surrogate pair, which is no text", ""),
+    "literal_error": ("must be one of {0}", "expected"),
+    "enum": ("must be one of {0}", "expected"),
+    "too_long": ("must have at most {0} entries", "max_length"),
+    "too_short": ("must have at least {0} entries", "min_length"),
+    "tuple_type": ("must be a list", ""),
+    "list_type": ("must be a list", ""),
+    "model_type": ("must be an object in braces", ""),
+    "dict_type": ("must be an object in braces", ""),
+    "model_attributes_type": ("must be an object in braces", ""),
+}
+# Errors whose value says nothing that the rule does not say.
+_BARE = frozenset({"missing", "string_too_short", "string_unicode"})
+
+
 def _problem(detail: ErrorDetails, model: type[Frozen]) -> Problem:
     place = place_of(detail["loc"]) or "the design"
     context = detail.get("ctx", {})
-    value = short(detail["input"])
-    match detail["type"]:
-        case "extra_forbidden":
-            return Problem(place, "is not a known key" + _nearest(detail["loc"], model))
-        case "missing":
-            return Problem(place, "is missing")
-        case "greater_than":
-            return Problem(place, f"must be above {_limit(context['gt'])}", value)
-        case "greater_than_equal":
-            return Problem(place, f"must be at least {_limit(context['ge'])}", value)
-        case "less_than_equal":
-            return Problem(place, f"must be at most {_limit(context['le'])}", value)
-        case "less_than":
-            return Problem(place, f"must be below {_limit(context['lt'])}", value)
-        case "finite_number":
-            return Problem(place, "must be a finite number", value)
-        case "float_type" | "float_parsing":
-            return Problem(place, "must be a number", value)
-        case "int_type" | "int_parsing" | "int_from_float":
-            return Problem(place, "must be a whole number", value)
-        case "bool_type" | "bool_parsing":
-            return Problem(place, "must be true or false", value)
-        case "string_type":
-            return Problem(place, "must be text", value)
-        case "string_too_short":
-            return Problem(place, "must not be empty")
-        case "string_too_long":
-            return Problem(place, f"must have at most {context['max_length']} characters", value)
-        case "string_pattern_mismatch":
-            return Problem(place, "must not hold control characters or outer spaces", value)
-        case "string_unicode":
-            return Problem(place, "holds half of a surrogate pair, which is no text")
-        case "literal_error" | "enum":
-            return Problem(place, f"must be one of {context['expected']}", value)
-        case "too_long":
-            return Problem(place, f"must have at most {context['max_length']} entries", value)
-        case "too_short" | "missing_argument":
-            return Problem(place, f"must have at least {context.get('min_length', 1)} entries", value)
-        case "tuple_type" | "list_type":
-            return Problem(place, "must be a list", value)
-        case "model_type" | "dict_type" | "model_attributes_type":
-            return Problem(place, "must be an object in braces", value)
-        case "json_invalid":
-            return Problem("the file", f"is not valid JSON: {context.get('error', '')}")
-        case other:
-            return Problem(place, f"is not allowed ({other.replace('_', ' ')})", value)
+    kind = detail["type"]
+    if kind == "extra_forbidden":
+        return Problem(place, "is not a known key" + _nearest(detail["loc"], model))
+    if kind == "json_invalid":
+        return Problem("the file", f"is not valid JSON: {context.get('error', '')}")
+    rule, limit = _RULES.get(kind, (f"is not allowed ({kind.replace('_', ' ')})", ""))
+    value = "" if kind in _BARE else short(detail["input"])
+    return Problem(place, rule.format(_limit(context.get(limit, ""))), value)
 
 
 def _nearest(location: tuple[int | str, ...], model: type[Frozen]) -> str:

@@ -141,7 +141,7 @@ def radius_of_turn(turn: npt.ArrayLike, base: Base) -> Floats:
         If the turn input is not a number or out of range.
     """
     s = _column("the turn input", turn, limit=1.0)
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         reach = base.half_track / np.abs(s)
     # |omega| = |s| / h, and the outer reference point, where the speed is 1, is `reach` away.
     return np.where(s >= 0, reach + base.y_right, base.y_left - reach) if s.size else s
@@ -310,7 +310,8 @@ def turn_centre(twist: npt.ArrayLike) -> Floats:
     Returns
     -------
     ndarray, (M, 2)
-        Turn centres [mm]; ``inf`` in both places for a motion without turning.
+        Turn centres [mm]; ``inf`` in both places for a motion without turning, and for one
+        so gentle that its centre is further away than a number can say.
 
     Examples
     --------
@@ -321,8 +322,9 @@ def turn_centre(twist: npt.ArrayLike) -> Floats:
     t = np.asarray(twist, dtype=np.float64)
     turning = t[:, 2] != 0
     omega = np.where(turning, t[:, 2], 1.0)
-    centre = np.stack([0.0 - t[:, 1] / omega, t[:, 0] / omega], axis=1)
-    centre[~turning] = np.inf
+    with np.errstate(over="ignore"):
+        centre = np.stack([0.0 - t[:, 1] / omega, t[:, 0] / omega], axis=1)
+    centre[~(turning & np.isfinite(centre).all(axis=1))] = np.inf
     return centre
 
 

@@ -14,8 +14,10 @@ which has two solutions, rolling forward and rolling backward:
 Without trail the two are 180 degrees apart. From straight ahead to either end of the turn
 input, v moves along a straight line that starts at (1, 0), so phi never jumps: delta_1 is
 the branch that is continuous from straight ahead. The exception is a kingpin on the base
-axle, whose velocity passes through zero: there the wheel keeps its angle and rolls
-backward. Where delta_1 leaves the travel, delta_2 is the flip.
+axle, whose velocity passes through zero: beyond the centre phi stays 0 and |v| counts as
+negative, so that the wheel keeps its angle and rolls backward. With trail its angle still
+jumps there, amid the turns for which no angle suits. Where delta_1 leaves the travel,
+delta_2 is the flip.
 """
 
 from __future__ import annotations
@@ -243,7 +245,7 @@ def _keep_angle_through_centre(
     """Let a kingpin on the base axle stay straight and roll backward beyond the centre."""
     through = vy == 0
     if through.any():
-        through &= (vx <= rest) & (part.along == 0) & (~part.caster | (vx >= -rest))
+        through &= (vx <= rest) & (~part.caster | ((vx >= -rest) & (part.along == 0)))
         phi[through] = 0.0
         np.copyto(rolling, vx, where=through)
 
@@ -255,16 +257,15 @@ def _lead_of_trail(along: Floats, omega: Floats, speed: Floats) -> tuple[Floats 
     pull = along * omega
     share = np.divide(pull, speed, out=np.zeros_like(speed), where=(speed != 0) & (along != 0))
     unreachable = np.abs(pull) > np.abs(speed)
-    share[(speed == 0) & unreachable] = 1.0
+    np.copyto(share, np.sign(pull), where=(speed == 0) & unreachable)
     return np.arcsin(np.clip(share, -1.0, 1.0)), unreachable & (along != 0)
 
 
-def _other_branch(steer: Floats, lead: Floats | None, built_in: Floats) -> Floats:
+def _other_branch(steer: Floats, lead: Floats | None) -> Floats:
     """delta_2 from delta_1, both as steer: ``phi + pi - lead`` with ``phi = delta_1 - lead``."""
-    if lead is None and not built_in.any():
+    if lead is None:
         return steer - np.copysign(np.pi, steer)
-    turned = steer + built_in + np.pi
-    return wrap(turned if lead is None else turned - 2.0 * lead) - built_in
+    return wrap(steer + np.pi - 2.0 * lead)
 
 
 def _swing_casters(
@@ -274,7 +275,7 @@ def _swing_casters(
     if not part.caster.any():
         return
     swung = part.caster & ((sense[:, None] < 0) != (part.along > 0))
-    other = _other_branch(steer, lead, part.built_in)
+    other = _other_branch(steer, lead)
     np.copyto(steer, other, where=swung)
     np.copyto(steer, wrap(steer), where=part.caster)
     np.negative(rolling, out=rolling, where=swung)
@@ -293,19 +294,21 @@ def _keep_within_travel(
     n, m = np.nonzero(outside.T)
     low, high = part.low[n], part.high[n]
     first = steer[m, n]
-    second = _other_branch(first, None if lead is None else lead[m, n], part.built_in[n])
-    first_excess = _excess(first, low, high)
-    if lead is not None:  # with trail the continuous branch can pass half a turn
-        around = wrap(first)
-        around_excess = _excess(around, low, high)
-        first = np.where(around_excess < first_excess, around, first)
-        first_excess = np.minimum(first_excess, around_excess)
-    second_excess = _excess(second, low, high)
-    flip = (second_excess < first_excess) | (second_excess <= TRAVEL_SLACK)
+    second = _other_branch(first, None if lead is None else lead[m, n])
+    if lead is not None:  # with trail either branch can pass half a turn
+        first, second = _about(first, low, high), _about(second, low, high)
+    first_excess, second_excess = _excess(first, low, high), _excess(second, low, high)
+    flip = (second_excess < first_excess - TRAVEL_SLACK) | (second_excess <= TRAVEL_SLACK)
     chosen = np.where(flip, second, first)
     steer[m, n] = np.clip(chosen, low, high)
     branch[m, n] = np.where(flip, FLIPPED, CONTINUOUS)
     limited[m, n] = np.where(flip, second_excess, first_excess) > TRAVEL_SLACK
+
+
+def _about(angle: Floats, low: Floats, high: Floats) -> Floats:
+    """The same direction within half a turn of the middle of the travel."""
+    middle = 0.5 * (low + high)
+    return np.asarray(middle + wrap(angle - middle))
 
 
 def _excess(angle: Floats, low: Floats, high: Floats) -> Floats:

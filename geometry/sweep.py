@@ -18,6 +18,8 @@ LandmarkKind = Literal["straight", "side stopped", "on the spot", "largest turn"
 MOST_ROWS = 1_000_001
 # How far on either side of a crossing the solver is asked what changes there.
 _NEAR = 1e-9
+# A steer angle that changes by more within that distance has jumped [rad].
+_JUMP = 0.1
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,7 @@ def sweep(wheels: WheelArrays, base: Base, turn: Floats) -> Sweep:
     """
     left, right = sides_of_turn(turn)
     return Sweep(
-        turn=frozen_array(turn),
+        turn=frozen_array(np.array(turn, dtype=np.float64, ndmin=1)),  # the caller's stays writeable
         left=frozen_array(left),
         right=frozen_array(right),
         radius=frozen_array(radius_of_turn(turn, base)),
@@ -142,24 +144,28 @@ def _crossings(wheels: WheelArrays, base: Base, largest_turn: float) -> list[Lan
     steered = np.flatnonzero(wheels.steered)
     if steered.size == 0:
         return []
-    half = 0.5 * (wheels.low + wheels.high) + wheels.built_in
-    # Where both branches are equally far outside the travel: v points half-way between.
+    middle = 0.5 * (wheels.low + wheels.high) + wheels.built_in
+    no_trail = np.zeros_like(middle)
     targets = [
         (wheels.low + wheels.built_in, wheels.along),
         (wheels.high + wheels.built_in, wheels.along),
-        (half + 0.5 * np.pi, np.zeros_like(half)),
-        (half - 0.5 * np.pi, np.zeros_like(half)),
+        # Opposite to the middle of its travel a wheel is equally far from both ends.
+        (middle, -wheels.along),
+        # Where both branches are equally far outside the travel: v points half-way between.
+        (middle + 0.5 * np.pi, no_trail),
     ]
-    turns, columns = [], []
+    sides, sizes, columns = [], [], []
     for side in (1.0, -1.0):
         start = from_turn([0.0], base).twist[0]
         slope = from_turn([side], base).twist[0] - start
-        for heading, along in targets:
-            root = _linear_root(start, slope, wheels, heading, along)[steered]
-            inside = np.isfinite(root) & (root > _NEAR) & (root <= largest_turn)
-            turns += list(side * root[inside])
-            columns += list(steered[inside])
-    return _confirmed(wheels, base, np.array(turns), np.array(columns, dtype=np.int64))
+        roots = [_linear_root(start, slope, wheels, heading, along) for heading, along in targets]
+        for root in (*roots, _rest_root(start, slope, wheels)):
+            inside = steered[np.isfinite(root[steered])]
+            inside = inside[(root[inside] >= -_NEAR) & (root[inside] <= largest_turn)]
+            sides += [side] * len(inside)
+            sizes += np.maximum(root[inside], 0.0).tolist()
+            columns += list(inside)
+    return _confirmed(wheels, base, np.array(sides), np.array(sizes), np.array(columns, dtype=np.int64))
 
 
 def _linear_root(start: Floats, slope: Floats, wheels: WheelArrays, heading: Floats, along: Floats) -> Floats:
@@ -173,24 +179,35 @@ def _linear_root(start: Floats, slope: Floats, wheels: WheelArrays, heading: Flo
         return -sideways(start) / sideways(slope)
 
 
+def _rest_root(start: Floats, slope: Floats, wheels: WheelArrays) -> Floats:
+    """Size of the turn whose centre is on the kingpin, (N,); NaN where there is none."""
+    forward = start[0] - start[2] * wheels.y
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = -forward / (slope[0] - slope[2] * wheels.y)
+    sideways = (start[1] + start[2] * wheels.x) + root * (slope[1] + slope[2] * wheels.x)
+    return np.where(np.abs(sideways) <= _NEAR, root, np.nan)
+
+
 def _confirmed(
-    wheels: WheelArrays, base: Base, turns: Floats, columns: np.ndarray[tuple[int], np.dtype[np.int64]]
+    wheels: WheelArrays,
+    base: Base,
+    sides: Floats,
+    sizes: Floats,
+    columns: np.ndarray[tuple[int], np.dtype[np.int64]],
 ) -> list[Landmark]:
-    if not len(turns):
+    """Keep the candidates at which the solver changes its branch, its angle or its answer."""
+    if not len(sizes):
         return []
-    rows = np.arange(len(turns))
-    size = np.abs(turns)
-    nearer = solve(wheels, from_turn(np.sign(turns) * (size - _NEAR), base))
-    farther = solve(wheels, from_turn(np.sign(turns) * np.minimum(size + _NEAR, 1.0), base))
+    nearer = solve(wheels, from_turn(sides * np.maximum(sizes - _NEAR, 0.0), base))
+    farther = solve(wheels, from_turn(sides * np.minimum(sizes + _NEAR, 1.0), base))
     marks: dict[tuple[float, int], Landmark] = {}
-    for row in rows:
-        n = int(columns[row])
+    for row, n in enumerate(columns.tolist()):
         before, after = float(nearer.steer[row, n]), float(farther.steer[row, n])
-        flips = nearer.branch[row, n] != farther.branch[row, n]
+        flips = nearer.branch[row, n] != farther.branch[row, n] or abs(after - before) > _JUMP
         ends = nearer.limited[row, n] != farther.limited[row, n]
         if not (flips or ends):
             continue
         kind: LandmarkKind = "flip" if flips else "travel end"
-        turn = float(turns[row])
+        turn = float(sides[row] * sizes[row]) + 0.0
         marks[round(turn, 9), n] = Landmark(turn, kind, n, before, after)
     return list(marks.values())
