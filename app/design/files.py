@@ -25,6 +25,7 @@ __all__ = [
     "design_from_text",
     "design_text",
     "fingerprint",
+    "holds_chassis",
     "read_design",
     "schema",
     "write_design",
@@ -248,3 +249,12 @@ def _refuse_newer(there: bytes, path: Path) -> None:
         raise
     except (ParsingError, BadChassisError, UnicodeDecodeError):
         return  # no chassis at all: whether to replace it is the person's choice
+
+
+def holds_chassis(path: Path) -> bool:
+    """Whether a chassis file of any version stands at a place, valid or not."""
+    try:
+        found = loaded(read_bytes(path).decode("utf-8-sig"))
+    except (FileError, ParsingError, UnicodeDecodeError):
+        return False
+    return found.get("format") == FORMAT

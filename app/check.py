@@ -1,0 +1,167 @@
+"""The check over a design's whole range: what the command line prints, as facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from app.units import radians, show_angle, show_number
+from geometry.alignment import STATES, Alignment, State, alignment_of, states
+from geometry.axes import Floats
+from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.motion import from_turn, radius_of_turn
+from geometry.solve import FLIPPED, Solution, solve
+from geometry.sweep import Landmark, landmarks, turns_between
+
+DENSE_ROWS = 2001
+# The first state that counts as a fault; a wheel that pivots on the centre is none.
+_FAULTY = STATES.index("slight drag")
+
+
+@dataclass(frozen=True)
+class Case:
+    """One wheel at one turn; rad, mm and mm/m."""
+
+    wheel: int
+    turn: float
+    radius: float
+    """Turn radius of the chassis, ``inf`` straight ahead [mm]."""
+    state: State
+    slip: float
+    miss: float
+    drag: float
+
+
+@dataclass(frozen=True)
+class Judged:
+    """M turns of N wheels, solved and judged."""
+
+    turns: Floats
+    radius: Floats
+    solution: Solution
+    found: Alignment
+    kinds: npt.NDArray[np.int8]
+    """(M, N) indices into STATES."""
+
+    def case(self, row: int, wheel: int) -> Case:
+        """One of its wheels at one of its turns."""
+        return Case(
+            wheel=wheel,
+            turn=float(self.turns[row]),
+            radius=float(self.radius[row]),
+            state=STATES[self.kinds[row, wheel]],
+            slip=float(self.found.slip[row, wheel]),
+            miss=float(self.found.miss[row, wheel]),
+            drag=float(self.found.drag[row, wheel]),
+        )
+
+    def flags(self, row: int, wheel: int) -> tuple[str, ...]:
+        """What is special about a wheel at a turn: flipped, travel_end, no_angle."""
+        marks = {
+            "flipped": self.solution.branch[row, wheel] == FLIPPED,
+            "travel_end": self.solution.limited[row, wheel],
+            "no_angle": self.solution.unreachable[row, wheel],
+        }
+        return tuple(name for name, holds in marks.items() if holds)
+
+
+class Check:
+    """A design judged at many turns over its whole range, landmarks included."""
+
+    def __init__(self, design: Design) -> None:
+        self.design = design
+        self.wheels: WheelArrays = wheel_arrays(design)
+        self.base: Base = base_of(design)
+        self.landmarks: tuple[Landmark, ...] = landmarks(self.wheels, self.base, design.largest_turn)
+        even = turns_between(-design.largest_turn, design.largest_turn, DENSE_ROWS)
+        self.dense = self.at(np.unique(np.append(even, [mark.turn for mark in self.landmarks])))
+
+    def at(self, turns: npt.ArrayLike) -> Judged:
+        """Solve and judge any turns, (M,).
+
+        Raises
+        ------
+        CommandError
+            If a turn input is not a number or out of range.
+        """
+        s = np.atleast_1d(np.asarray(turns, dtype=np.float64))
+        solution = solve(self.wheels, from_turn(s, self.base))
+        found = alignment_of(self.wheels, solution)
+        aligned, slight = self.design.aligned_within_deg, self.design.slight_drag_within_deg
+        kinds = states(found, radians(aligned), radians(slight))
+        return Judged(s, radius_of_turn(s, self.base), solution, found, kinds)
+
+    @property
+    def aligned(self) -> bool:
+        """Whether every axle points at the turn centre at every turn checked."""
+        return not bool((self.dense.kinds >= _FAULTY).any())
+
+    @cached_property
+    def worst_of_wheels(self) -> tuple[Case, ...]:
+        """The worst turn of each wheel, at the least turn of equals."""
+        order = self._order
+        return tuple(
+            self.dense.case(_first_largest(order[:, n], self.dense.turns), n) for n in range(len(self.wheels))
+        )
+
+    @cached_property
+    def worst(self) -> Case | None:
+        """The worst wheel at its worst turn; None where all are aligned."""
+        if self.aligned:
+            return None
+        return max(self.worst_of_wheels, key=lambda case: (STATES.index(case.state), abs(case.slip)))
+
+    @property
+    def _order(self) -> Floats:
+        """States first, slip angle within a state; a pivoting wheel's slip says nothing."""
+        slip = np.where(self.dense.found.pivots, 0.0, np.abs(self.dense.found.slip))
+        return np.asarray(slip + self.dense.kinds * np.pi)
+
+    def first_fault(self, wheel: int) -> float | None:
+        """The gentlest turn at which a wheel drags at all; None if it never does."""
+        faulty = self.dense.turns[self.dense.kinds[:, wheel] >= _FAULTY]
+        return float(faulty[np.abs(faulty).argmin()]) if faulty.size else None
+
+    def remedy(self, case: Case) -> str:
+        """What the builder can do about a fault, as one sentence."""
+        wheel = self.design.wheels[case.wheel]
+        judged = self.at([case.turn])
+        flags = judged.flags(0, case.wheel)
+        if "travel_end" in flags:
+            end = show_angle(float(judged.solution.steer[0, case.wheel]))
+            return f"It stands at its end of travel ({end}): give it more travel, or {self._turn_less()}."
+        if "no_angle" in flags:
+            trail = f"{wheel.trail_mm:g} mm"
+            return f"The turn centre is nearer to its kingpin than its trail of {trail}: shorten the trail."
+        if wheel.toe_deg != 0:
+            return f"Its toe of {wheel.toe_deg:g}° turns a fixed axle off the turn centre: set the toe to 0."
+        return self._axles_disagree()
+
+    def _turn_less(self) -> str:
+        ends = [abs(mark.turn) for mark in self.landmarks if mark.kind in {"travel end", "flip"}]
+        limited = np.abs(self.dense.turns[self.dense.solution.limited.any(axis=1)])
+        before = [end for end in ends if end <= limited.min() + 1e-9]
+        if not before:
+            return "make largest_turn smaller"
+        # Cut, not rounded: the advice must not lie beyond the end of travel.
+        return f"set largest_turn to at most {np.floor(max(before) * 1e4) / 1e4:g}"
+
+    def _axles_disagree(self) -> str:
+        places = {w.name: w.x_mm - w.trail_mm for w in self.design.wheels if w.kind == "fixed"}
+        if len({round(x, 6) for x in places.values()}) == 1:
+            axle, base = show_number(next(iter(places.values())), 2), show_number(self.base.x, 2)
+            return (
+                f"The fixed wheels stand at x {axle} mm but the base axle at x {base} mm: "
+                "clear base_axle_x_mm, or move one of them."
+            )
+        listed = ", ".join(f"{name} at x {show_number(x, 2)} mm" for name, x in places.items())
+        return f"The fixed wheels share no axle line ({listed}): bring them to one x, or let some steer."
+
+
+def _first_largest(values: Floats, turns: Floats) -> int:
+    """Index of the largest value, at the gentlest turn of those that equal it but for rounding."""
+    near = np.flatnonzero(values >= values.max() - 1e-9)
+    return int(near[np.abs(turns[near]).argmin()])

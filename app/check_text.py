@@ -1,0 +1,189 @@
+"""A check in words for people, and in plain values for machines."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from app.check import Case, Check, Judged
+from app.units import degrees, show_angle, show_number
+from geometry.sweep import Landmark
+
+_STATE_WORDS = {"pivots": "turns on the spot"}
+_FLAG_WORDS = {"flipped": "flipped", "travel_end": "at end of travel", "no_angle": "no angle suits"}
+_HEADINGS = ("wheel", "kind", "steer", "radius mm", "speed", "miss mm", "drag mm/m", "state")
+
+NULL_MEANS = (
+    "null stands for an infinite value: turn_radius_mm and turning_radius_mm straight ahead, and "
+    "miss_mm of an axle that is not square to a straight motion"
+)
+
+
+def text_of(check: Check, shown: Judged) -> str:
+    """Write the verdict, what happens on the way, and a table of wheels for each shown turn."""
+    lines = [*_verdict_lines(check), ""]
+    events = [mark for mark in check.landmarks if mark.kind in {"flip", "travel end"}]
+    if events:
+        lines += ["On the way:", *(f"  {_event_text(check, mark)}" for mark in events), ""]
+    for row in range(len(shown.turns)):
+        lines += [*_turn_lines(check, shown, row), ""]
+    return "\n".join(lines)
+
+
+def values_of(check: Check, shown: Judged) -> dict[str, Any]:
+    """Give the same as plain values for JSON, with the unit in each name and null for infinite."""
+    worst = check.worst
+    return {
+        "chassis": check.design.name,
+        "aligned": check.aligned,
+        "largest_turn": check.design.largest_turn,
+        "turns_checked": len(check.dense.turns),
+        "base_axle_x_mm": check.base.x,
+        "half_track_mm": check.base.half_track,
+        "null_means": NULL_MEANS,
+        "worst": None if worst is None else _case_values(check, worst) | {"remedy": check.remedy(worst)},
+        "worst_of_wheels": [_case_values(check, case) for case in check.worst_of_wheels],
+        "landmarks": [_landmark_values(check, mark) for mark in check.landmarks],
+        "turns": [_turn_values(check, shown, row) for row in range(len(shown.turns))],
+    }
+
+
+def _verdict_lines(check: Check) -> list[str]:
+    design, reach = check.design, check.design.largest_turn
+    head = (
+        f"{design.name}: {len(design.wheels)} wheels, base axle at x {show_number(check.base.x, 2)} mm "
+        f"({check.base.source}), half-track {show_number(check.base.half_track, 2)} mm."
+    )
+    if not design.wheels:
+        return [head, "ALIGNED, but there are no wheels to check."]
+    if check.worst is None:
+        return [
+            head,
+            f"ALIGNED. Every axle points at the turn centre at every turn from {-reach:g} to {reach:g}.",
+        ]
+    faulty = [case for case in check.worst_of_wheels if check.first_fault(case.wheel) is not None]
+    missing = "1 wheel does" if len(faulty) == 1 else f"{len(faulty)} wheels do"
+    lines = [
+        head,
+        f"NOT ALIGNED. {missing} not point at the turn centre somewhere from turn {-reach:g} to {reach:g}.",
+        f"Worst: {_case_text(check, check.worst)}.",
+        check.remedy(check.worst),
+    ]
+    others = [case for case in faulty if case.wheel != check.worst.wheel]
+    return lines + [f"Also: {_case_text(check, case)}." for case in others]
+
+
+def _case_text(check: Check, case: Case) -> str:
+    radius = "straight ahead" if math.isinf(case.radius) else f"turn radius {show_number(case.radius, 1)} mm"
+    miss = "" if math.isinf(case.miss) else f", misses the turn centre by {show_number(case.miss, 1)} mm"
+    first = check.first_fault(case.wheel)
+    since = "" if first is None or first == case.turn else f" (starts at turn {show_number(first, 4)})"
+    return (
+        f"{check.design.wheels[case.wheel].name} at turn {show_number(case.turn, 4)}, {radius}: "
+        f"slip {show_angle(abs(case.slip))}{miss}, drags {show_number(case.drag, 1)} mm per metre{since}"
+    )
+
+
+def _event_text(check: Check, mark: Landmark) -> str:
+    name = check.design.wheels[mark.wheel or 0].name
+    where = f"turn {show_number(mark.turn, 4)}: {name}"
+    if mark.kind == "flip":
+        before, after = show_angle(mark.before), show_angle(mark.after)
+        return f"{where} flips from {before} to {after} and rolls the other way"
+    return f"{where} comes to its end of travel, {show_angle(mark.before)}"
+
+
+def _turn_lines(check: Check, shown: Judged, row: int) -> list[str]:
+    turn, radius = float(shown.turns[row]), float(shown.radius[row])
+    where = "straight ahead" if math.isinf(radius) else f"turn radius {show_number(radius, 1)} mm"
+    ratio = show_number(1.0 - 2.0 * abs(turn), 4)
+    cells = [_HEADINGS, *(_wheel_cells(check, shown, row, n) for n in range(len(check.wheels)))]
+    widths = [max(len(line[k]) for line in cells) for k in range(len(_HEADINGS))]
+    lines = [f"turn {show_number(turn, 4)}, speed ratio {ratio}, {where}"]
+    for line in cells:
+        padded = [
+            cell.ljust(width) if k in {0, 1, 7} else cell.rjust(width)
+            for k, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ]
+        lines.append(("  " + "  ".join(padded)).rstrip())
+    return lines
+
+
+def _wheel_cells(check: Check, shown: Judged, row: int, n: int) -> tuple[str, ...]:
+    wheel, case = check.design.wheels[n], shown.case(row, n)
+    words = [_STATE_WORDS.get(case.state, case.state), *(_FLAG_WORDS[flag] for flag in shown.flags(row, n))]
+    # A fixed wheel has no steering to set; what is shown there is where it points.
+    angle = shown.solution.steer if wheel.kind == "steered" else shown.solution.heading
+    return (
+        wheel.name,
+        wheel.kind,
+        show_angle(float(angle[row, n])),
+        show_number(float(shown.found.radius[row, n]), 1),
+        show_number(float(shown.solution.roll[row, n]), 3),
+        show_number(case.miss, 1),
+        show_number(case.drag, 1),
+        ", ".join(words),
+    )
+
+
+def _case_values(check: Check, case: Case) -> dict[str, Any]:
+    first = check.first_fault(case.wheel)
+    return {
+        "wheel": check.design.wheels[case.wheel].name,
+        "state": case.state,
+        "turn_input": case.turn,
+        "turn_radius_mm": _finite(case.radius),
+        "slip_deg": _rounded(degrees(case.slip)),
+        "miss_mm": _finite(case.miss),
+        "drag_mm_per_m": _rounded(case.drag),
+        "first_fault_turn_input": first,
+    }
+
+
+def _landmark_values(check: Check, mark: Landmark) -> dict[str, Any]:
+    values: dict[str, Any] = {"turn_input": mark.turn, "kind": mark.kind}
+    if mark.wheel is not None:
+        values |= {
+            "wheel": check.design.wheels[mark.wheel].name,
+            "before_deg": _rounded(degrees(mark.before)),
+            "after_deg": _rounded(degrees(mark.after)),
+        }
+    return values
+
+
+def _turn_values(check: Check, shown: Judged, row: int) -> dict[str, Any]:
+    turn = float(shown.turns[row])
+    wheels = [_wheel_values(check, shown, row, n) for n in range(len(check.wheels))]
+    return {
+        "turn_input": turn,
+        "speed_ratio": 1.0 - 2.0 * abs(turn),
+        "turn_radius_mm": _finite(float(shown.radius[row])),
+        "wheels": wheels,
+    }
+
+
+def _wheel_values(check: Check, shown: Judged, row: int, n: int) -> dict[str, Any]:
+    case = shown.case(row, n)
+    wheel = check.design.wheels[n]
+    steer = {"steer_deg": _rounded(degrees(float(shown.solution.steer[row, n])))}
+    return {
+        "wheel": wheel.name,
+        "kind": wheel.kind,
+        **(steer if wheel.kind == "steered" else {}),
+        "heading_deg": _rounded(degrees(float(shown.solution.heading[row, n]))),
+        "speed": _rounded(float(shown.solution.roll[row, n])),
+        "turning_radius_mm": _finite(float(shown.found.radius[row, n])),
+        "slip_deg": _rounded(degrees(case.slip)),
+        "miss_mm": _finite(case.miss),
+        "drag_mm_per_m": _rounded(case.drag),
+        "state": case.state,
+        "flags": list(shown.flags(row, n)),
+    }
+
+
+def _rounded(value: float) -> float:
+    return round(value, 9) + 0.0
+
+
+def _finite(value: float) -> float | None:
+    return _rounded(value) if math.isfinite(value) else None
