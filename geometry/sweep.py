@@ -184,7 +184,7 @@ def _rest_root(start: Floats, slope: Floats, wheels: WheelArrays) -> Floats:
     forward = start[0] - start[2] * wheels.y
     with np.errstate(divide="ignore", invalid="ignore"):
         root = -forward / (slope[0] - slope[2] * wheels.y)
-    sideways = (start[1] + start[2] * wheels.x) + root * (slope[1] + slope[2] * wheels.x)
+        sideways = (start[1] + start[2] * wheels.x) + root * (slope[1] + slope[2] * wheels.x)
     return np.where(np.abs(sideways) <= _NEAR, root, np.nan)
 
 
