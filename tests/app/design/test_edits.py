@@ -1,0 +1,154 @@
+import pytest
+
+from app.design import edits
+from app.design.samples import sample_design
+from geometry.chassis import Design, Wheel
+from geometry.errors import DesignError
+
+SIX = sample_design("marsh_scout_six")
+NAMES = [wheel.name for wheel in SIX.wheels]
+FRONT_LEFT, FRONT_RIGHT, MIDDLE_LEFT, MIDDLE_RIGHT = range(4)
+
+
+def place(design, index):
+    return design.wheels[index].x_mm, design.wheels[index].y_mm
+
+
+def problems(error):
+    return [problem.place for problem in error.value.problems]
+
+
+def test_a_moved_wheel_leaves_the_others_and_the_old_design_alone():
+    moved = edits.move_wheels(SIX, {FRONT_LEFT: (140.0, 125.0)})
+    assert place(moved, FRONT_LEFT) == (140.0, 125.0)
+    assert moved.wheels[1:] == SIX.wheels[1:]
+    assert place(SIX, FRONT_LEFT) == (132.0, 120.0)
+
+
+def test_the_mirror_partner_follows():
+    moved = edits.move_wheels(SIX, {FRONT_LEFT: (140.0, 125.0)}, mirror=True)
+    assert place(moved, FRONT_RIGHT) == (140.0, -125.0)
+
+
+def test_a_partner_that_is_moved_itself_goes_where_it_is_sent():
+    both = {FRONT_LEFT: (140.0, 125.0), FRONT_RIGHT: (150.0, -110.0)}
+    moved = edits.move_wheels(SIX, both, mirror=True)
+    assert (place(moved, FRONT_LEFT), place(moved, FRONT_RIGHT)) == tuple(both.values())
+
+
+def test_a_partner_stands_within_half_a_millimetre_and_not_on_the_centre_line():
+    near = edits.move_wheels(SIX, {FRONT_RIGHT: (132.4, -120.4)})
+    far = edits.move_wheels(SIX, {FRONT_RIGHT: (132.6, -120.0)})
+    line = edits.add_wheel(SIX, 60.0, 0.1)
+    assert edits.mirror_partner(near, FRONT_LEFT) == FRONT_RIGHT
+    assert edits.mirror_partner(far, FRONT_LEFT) is None
+    assert edits.mirror_partner(line, 6) is None
+
+
+@pytest.mark.parametrize("index", range(6))
+def test_partners_are_each_others_partner(index):
+    assert edits.mirror_partner(SIX, edits.mirror_partner(SIX, index)) == index
+
+
+def test_a_wheel_cannot_be_put_on_another():
+    with pytest.raises(DesignError, match="must not stand on") as error:
+        edits.move_wheels(SIX, {MIDDLE_LEFT: (132.0, 120.0)})
+    assert problems(error) == ["wheels[2].x_mm"]
+
+
+def test_errors_name_the_wheel_and_the_value():
+    with pytest.raises(DesignError) as error:
+        edits.change_wheels(SIX, [3, 4], diameter_mm=-1.0)
+    assert str(error.value).splitlines() == [
+        "wheels[3].diameter_mm must be at least 5 (got -1.0)",
+        "wheels[4].diameter_mm must be at least 5 (got -1.0)",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("value", "pitch", "snapped"), [(13, 8, 16), (-13, 8, -16), (13, None, 13), (0.29, 0.1, 0.3), (-3, 8, 0)]
+)
+def test_snapping_goes_to_the_nearest_hole(value, pitch, snapped):
+    assert str(edits.snap(float(value), pitch)) == str(float(snapped))
+
+
+def test_several_wheels_change_at_once():
+    changed = edits.change_wheels(SIX, [0, 5], diameter_mm=70.0, driven=False)
+    assert [wheel.diameter_mm for wheel in changed.wheels] == [70, 60, 60, 60, 60, 70]
+
+
+def test_partners_get_mirrored_values():
+    changed = edits.change_wheels(
+        SIX,
+        [FRONT_LEFT],
+        mirror=True,
+        travel_max_deg=40.0,
+        lateral_offset_mm=9.0,
+        toe_deg=1.5,
+        y_mm=130.0,
+        width_mm=20.0,
+    )
+    right = changed.wheels[FRONT_RIGHT]
+    assert (right.travel_min_deg, right.travel_max_deg) == (-40.0, 135.0)
+    assert (right.lateral_offset_mm, right.toe_deg, right.y_mm, right.width_mm) == (-9.0, 1.5, -130.0, 20.0)
+
+
+def test_a_rename_takes_its_references_along():
+    chosen = edits.change_chassis(SIX, left_reference="middle left", right_reference="middle right")
+    renamed = edits.rename_wheel(chosen, MIDDLE_LEFT, " port drive ")
+    assert (renamed.left_reference, renamed.right_reference) == ("port drive", "middle right")
+    assert edits.change_wheels(chosen, [MIDDLE_LEFT], name="a").left_reference == "a"
+
+
+def test_a_rename_to_a_taken_name_is_refused():
+    with pytest.raises(DesignError, match="must differ"):
+        edits.rename_wheel(SIX, 0, "Front RIGHT")
+
+
+def test_an_added_wheel_has_a_fresh_name_and_comes_last():
+    once = edits.add_wheel(SIX, 10.0, 20.0)
+    twice = edits.add_wheel(edits.rename_wheel(once, 0, "Wheel 8"), 30.0, 20.0)
+    assert once.wheels[6] == Wheel(name="wheel 7", x_mm=10.0, y_mm=20.0)
+    assert twice.wheels[7].name == "wheel 9"
+
+
+def test_a_wheel_like_another_copies_it_mirrored_on_the_other_side():
+    base = edits.change_wheels(SIX, [0], travel_min_deg=-20.0, lateral_offset_mm=4.0)
+    same, other = edits.add_wheel(base, 50.0, 60.0, like=0), edits.add_wheel(base, 50.0, -60.0, like=0)
+    assert (same.wheels[6].travel_min_deg, same.wheels[6].lateral_offset_mm) == (-20.0, 4.0)
+    assert (other.wheels[6].travel_max_deg, other.wheels[6].lateral_offset_mm) == (20.0, -4.0)
+    assert (other.wheels[6].y_mm, other.wheels[6].kind) == (-60.0, "steered")
+
+
+def test_a_duplicate_stands_mirrored_under_a_mirrored_name():
+    alone = Design(
+        wheels=(Wheel(name="Front LEFT", x_mm=5.0, y_mm=9.0, travel_min_deg=-30.0, kind="steered"),)
+    )
+    copy = edits.duplicate_mirrored(alone, [0]).wheels[1]
+    assert (copy.name, copy.x_mm, copy.y_mm, copy.travel_max_deg) == ("Front RIGHT", 5.0, -9.0, 30.0)
+    nameless = edits.rename_wheel(alone, 0, "leftover")
+    assert edits.duplicate_mirrored(nameless, [0]).wheels[1].name == "wheel 2"
+
+
+def test_duplicating_on_the_centre_line_or_onto_a_wheel_is_refused():
+    line = edits.add_wheel(SIX, 60.0, 0.0)
+    with pytest.raises(DesignError, match="centre line"):
+        edits.duplicate_mirrored(line, [6])
+    with pytest.raises(DesignError, match="taken by front right"):
+        edits.duplicate_mirrored(SIX, [0])
+
+
+def test_deleting_drops_wheels_and_references_to_them():
+    chosen = edits.change_chassis(SIX, left_reference="middle left", right_reference="middle right")
+    left = edits.delete_wheels(chosen, [0, 2])
+    assert [wheel.name for wheel in left.wheels] == [NAMES[1], *NAMES[3:]]
+    assert (left.left_reference, left.right_reference) == (None, "middle right")
+    assert edits.delete_wheels(chosen, range(6)).wheels == ()
+
+
+def test_a_design_takes_64_wheels_and_refuses_one_more():
+    design = Design()
+    for i in range(64):
+        design = edits.add_wheel(design, 10.0 * i, 50.0)
+    with pytest.raises(DesignError, match="at most 64 entries"):
+        edits.add_wheel(design, 0.0, 0.0)
