@@ -307,14 +307,17 @@ def set_up(folder, extras):
 def install_problem(told, folder):
     """Return plain words for a failed installation from pip's output."""
     lines = told.splitlines()
-    errors = "\n".join([line for line in lines if line.startswith("ERROR")][:3]) or last_lines(told, 3)
+    errors = [line.strip() for line in lines if line.strip().startswith("ERROR")]
     unreachable = ("NewConnectionError", "NameResolutionError", "Name or service", "getaddrinfo failed")
     cause = "pip could not install Axlewright's parts."
     if "No space left on device" in told:
         cause = "The disk is full: the parts need about 1 GB for the window, 2 GB with the tests."
     elif any(word in line for line in lines for word in unreachable):
         cause = "The package index cannot be reached. Is this computer on the network?"
-    return "{}\nIt said: {}\nAll of it is in {}".format(cause, errors, folder / "axlewright-pip.log")
+    elif "(from versions: none)" in told:
+        cause = "The package index cannot be reached, or it holds nothing for this system and Python."
+    said = "\n".join(errors[:3]) or last_lines(told, 3)
+    return "{}\nIt said: {}\nAll of it is in {}".format(cause, said, folder / "axlewright-pip.log")
 
 
 def run(folder, what, words):
