@@ -53,7 +53,7 @@ class Landmark:
 
 
 def turns_between(low: float, high: float, rows: int) -> Floats:
-    """Evenly spaced turn inputs with both ends; symmetric ranges hit 0 exactly.
+    """Evenly spaced turn inputs with both ends; a symmetric range mirrors itself exactly.
 
     Raises
     ------
@@ -69,8 +69,11 @@ def turns_between(low: float, high: float, rows: int) -> Floats:
         raise CommandError(f"the turn range must rise within -1 to 1 (got {low:g} to {high:g})")
     if not 2 <= rows <= MOST_ROWS:
         raise CommandError(f"the number of rows must be from 2 to {MOST_ROWS} (got {rows})")
-    step = np.arange(rows) / (rows - 1)
-    return low * (1.0 - step) + high * step
+    # Whole steps first: both halves of a symmetric range then mirror each other to the last bit.
+    step = np.arange(rows, dtype=np.float64)
+    turns = (low * step[::-1] + high * step) / (rows - 1)
+    turns[0], turns[-1] = low, high
+    return turns
 
 
 def sweep(wheels: WheelArrays, base: Base, turn: Floats) -> Sweep:
