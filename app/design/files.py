@@ -108,7 +108,8 @@ def design_from_text(text: str, place: str = "the file") -> Design:
         raise BadChassisError(place, error.problems) from None
     keys = {key: value for key, value in plain.items() if key not in {"format", "version"}}
     try:
-        return built(Design, migrations.upgrade(keys, version))
+        keys = migrations.upgrade(keys, version, upgrades=migrations.UPGRADES, newest=migrations.VERSION)
+        return built(Design, keys)
     except DesignError as error:
         raise BadChassisError(place, error.problems) from None
 

@@ -19,8 +19,8 @@ def upgrade(
     plain: Plain,
     version: int,
     *,
-    upgrades: Mapping[int, Callable[[Plain], Plain]] = UPGRADES,
-    newest: int = VERSION,
+    upgrades: Mapping[int, Callable[[Plain], Plain]],
+    newest: int,
 ) -> Plain:
     """Bring the keys of an old file to the newest version, one step at a time.
 
@@ -31,7 +31,7 @@ def upgrade(
     version : int
         Version of the file, from 1 to `newest`.
     upgrades, newest
-        The table of steps and the version they lead to.
+        The table of steps and the version that they lead to: `UPGRADES` and `VERSION`.
 
     Returns
     -------

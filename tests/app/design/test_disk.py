@@ -1,0 +1,172 @@
+import errno
+import os
+import stat
+import sys
+from pathlib import Path
+
+import pytest
+
+from app.design import disk
+from app.design.disk import FileError, read_bytes, write_bytes
+
+posix = pytest.mark.skipif(sys.platform == "win32", reason="permission bits and links of POSIX")
+
+
+def names(folder):
+    return sorted(entry.name for entry in folder.iterdir())
+
+
+def failing(name):
+    def fail(*_args, **_kwargs):
+        raise OSError(name, os.strerror(name))
+
+    return fail
+
+
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [
+        (errno.ENOSPC, "the disk is full; make room"),
+        (errno.EDQUOT, "your share of the disk is used up"),
+        (errno.EIO, "the disk reports a fault"),
+        (errno.EROFS, "is read-only; choose another folder"),
+        (errno.EACCES, "the system does not allow it"),
+    ],
+)
+@pytest.mark.parametrize("moment", ["write", "fsync", "replace", "open"])
+def test_a_save_that_fails_tells_why_keeps_the_old_file_and_leaves_nothing(
+    tmp_path, monkeypatch, number, words, moment
+):
+    path = tmp_path / "a.json"
+    path.write_bytes(b"old")
+    with monkeypatch.context() as patch:
+        if moment == "write":
+            patch.setattr(disk, "_write_synced", half_written(number))
+        elif moment == "fsync":
+            patch.setattr(os, "fsync", failing(number))
+        elif moment == "replace":
+            patch.setattr(Path, "replace", failing(number))
+        else:
+            patch.setattr(Path, "open", failing(number))
+        with pytest.raises(FileError) as error:
+            write_bytes(path, b"new")
+    assert words in str(error.value)
+    assert str(path) in str(error.value)
+    assert "untouched" in str(error.value)
+    assert path.read_bytes() == b"old"
+    assert names(tmp_path) == ["a.json"]
+
+
+def half_written(number):
+    def write(temporary, data, mode):
+        temporary.write_bytes(data[:1])
+        raise OSError(number, os.strerror(number))
+
+    return write
+
+
+def test_a_full_disk_in_the_midst_of_writing_is_no_loss():
+    # Linux has a device that is always full.
+    if not Path("/dev/full").exists():
+        pytest.skip("no device here that is always full")
+    with Path("/dev/full").open("wb", buffering=0) as full, pytest.raises(OSError, match="No space") as error:
+        full.write(b"x")
+    assert "the disk is full" in disk.reason_of(error.value)
+
+
+def test_an_interrupt_in_the_midst_of_a_save_leaves_nothing_over(tmp_path, monkeypatch):
+    def interrupt(_handle):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "fsync", interrupt)
+    with pytest.raises(KeyboardInterrupt):
+        write_bytes(tmp_path / "a.json", b"new")
+    assert names(tmp_path) == []
+
+
+def test_the_first_failure_is_told_when_clearing_up_fails_too(tmp_path, monkeypatch):
+    monkeypatch.setattr(os, "fsync", failing(errno.ENOSPC))
+    monkeypatch.setattr(Path, "unlink", failing(errno.EACCES))
+    with pytest.raises(FileError, match="disk is full"):
+        write_bytes(tmp_path / "a.json", b"new")
+
+
+@posix
+def test_permission_bits_of_the_old_file_are_kept(tmp_path):
+    path = tmp_path / "a.json"
+    path.write_bytes(b"old")
+    path.chmod(0o640)
+    write_bytes(path, b"new")
+    assert stat.S_IMODE(path.stat().st_mode) == 0o640
+
+
+@posix
+def test_a_new_file_follows_the_persons_mask(tmp_path):
+    mask = os.umask(0o027)
+    try:
+        write_bytes(tmp_path / "a.json", b"new")
+    finally:
+        os.umask(mask)
+    assert stat.S_IMODE((tmp_path / "a.json").stat().st_mode) == 0o640
+
+
+@posix
+def test_a_link_is_followed_and_stays_a_link(tmp_path):
+    (tmp_path / "far").mkdir()
+    target = tmp_path / "far" / "real.json"
+    target.write_bytes(b"old")
+    link = tmp_path / "link.json"
+    link.symlink_to(target)
+    write_bytes(link, b"new")
+    assert link.is_symlink()
+    assert target.read_bytes() == b"new"
+    assert names(tmp_path / "far") == ["real.json"]
+
+
+@posix
+def test_a_pipe_is_neither_read_nor_replaced(tmp_path):
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with pytest.raises(FileError, match="not an ordinary file"):
+        read_bytes(pipe)
+    with pytest.raises(FileError, match="not an ordinary file"):
+        write_bytes(pipe, b"x")
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+
+
+@posix
+def test_links_in_a_circle_are_told(tmp_path):
+    (tmp_path / "a").symlink_to(tmp_path / "b")
+    (tmp_path / "b").symlink_to(tmp_path / "a")
+    with pytest.raises(FileError, match="links lead round in a circle"):
+        read_bytes(tmp_path / "a")
+
+
+def test_a_long_name_is_told(tmp_path):
+    with pytest.raises(FileError, match="name is too long"):
+        write_bytes(tmp_path / ("x" * 300), b"")
+
+
+def test_a_name_of_full_length_can_be_saved(tmp_path):
+    path = tmp_path / ("x" * 250 + ".json")
+    write_bytes(path, b"new")
+    assert path.read_bytes() == b"new"
+
+
+def test_a_file_of_the_largest_size_is_read_and_one_byte_more_is_not(tmp_path):
+    path = tmp_path / "a"
+    path.write_bytes(b"x" * 100)
+    assert read_bytes(path, 100) == b"x" * 100
+    with pytest.raises(FileError, match="larger than"):
+        read_bytes(path, 99)
+
+
+def test_a_file_held_open_on_windows_is_told_as_in_use():
+    error = OSError(errno.EACCES, "denied")
+    error.winerror = 32
+    assert "another program is using it" in disk.reason_of(error)
+
+
+def test_an_unknown_failure_is_told_in_the_systems_words():
+    assert disk.reason_of(OSError(errno.EXDEV, "Invalid cross-device link")) == "Invalid cross-device link"
+    assert disk.reason_of(OSError()) == "the system gives no reason"
