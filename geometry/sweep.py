@@ -178,14 +178,14 @@ def _linear_root(start: Floats, slope: Floats, wheels: WheelArrays, heading: Flo
         vx, vy = twist[0] - twist[2] * wheels.y, twist[1] + twist[2] * wheels.x
         return np.asarray(vy * np.cos(heading) - vx * np.sin(heading) + twist[2] * along)
 
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         return -sideways(start) / sideways(slope)
 
 
 def _rest_root(start: Floats, slope: Floats, wheels: WheelArrays) -> Floats:
     """Size of the turn whose centre is on the kingpin, (N,); NaN where there is none."""
     forward = start[0] - start[2] * wheels.y
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         root = -forward / (slope[0] - slope[2] * wheels.y)
         sideways = (start[1] + start[2] * wheels.x) + root * (slope[1] + slope[2] * wheels.x)
     return np.where(np.abs(sideways) <= _NEAR, root, np.nan)
