@@ -1,0 +1,1 @@
+"""Dialogs, each a function that returns plain values."""

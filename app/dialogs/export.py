@@ -1,0 +1,149 @@
+"""The export of the steering table: choose the rows, see the file, save it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontDatabase
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QDialog,
+    QDialogButtonBox,
+    QFormLayout,
+    QHBoxLayout,
+    QLabel,
+    QPlainTextEdit,
+    QSpinBox,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.export.formats import FORMATS
+from app.export.table import table_of
+from app.look import Facts
+from app.panels.number_field import NumberField
+from app.units import UnitError, parse_number, show_number
+from geometry.chassis import Design
+from geometry.sweep import turns_between
+
+MOST_ROWS = 20_001
+PREVIEW_LINES = 60
+
+
+@dataclass(frozen=True)
+class Export:
+    """What the person chose."""
+
+    text: str
+    """The whole file."""
+    rows: int
+    """The number of rows asked for, to be remembered."""
+    suffix: str
+
+
+def export_turns(design: Design, rows: int, *, with_marks: bool) -> tuple[float, ...]:
+    """Evenly spaced turns over the range in use, and if wanted every mark on the slider."""
+    turns = turns_between(-design.largest_turn, design.largest_turn, rows)
+    if with_marks:
+        marks = np.array([mark.turn for mark in Facts(design).landmarks])
+        merged = np.concatenate([turns, marks])
+        turns = np.unique(np.clip(merged, -design.largest_turn, design.largest_turn))
+    return tuple(turns.tolist())
+
+
+class ExportDialog(QDialog):
+    """Rows or step, and a preview of exactly what will be saved."""
+
+    def __init__(self, parent: QWidget | None, design: Design, rows: int) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Export the steering table")
+        self._design = design
+        self._format = FORMATS[0]
+        self.text = ""
+        self.rows = QSpinBox()
+        self.rows.setRange(2, MOST_ROWS)
+        self.rows.setValue(min(max(rows, 2), MOST_ROWS))
+        self.rows.setSuffix(" rows")
+        self.rows.setGroupSeparatorShown(True)  # noqa: FBT003
+        self.rows.setKeyboardTracking(False)  # noqa: FBT003
+        self.rows.setToolTip(f"Evenly spaced over the range in use, both ends included. 2 to {MOST_ROWS:,}.")
+        self.rows.valueChanged.connect(lambda _n: self._refresh())
+        self.step = NumberField(
+            "Step of the turn input",
+            parse=self._parse_step,
+            show=lambda v: show_number(v, 6),
+            ask=self._ask_step,
+            step=0.01,
+            tip="Distance from row to row; the nearest that divides the range is taken.",
+        )
+        self.marks = QCheckBox("Also a row at every mark: side stopped, travel ends, flips")
+        self.marks.setToolTip("Adds the exact turn inputs at which something happens.")
+        self.marks.toggled.connect(lambda _on: self._refresh())
+        self.preview = QPlainTextEdit()
+        self.preview.setReadOnly(True)  # noqa: FBT003
+        self.preview.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
+        self.preview.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
+        self.preview.setAccessibleName("Preview of the file")
+        self.size_label = QLabel()
+        self.size_label.setWordWrap(True)  # noqa: FBT003
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
+        self.save = buttons.addButton("Save as…", QDialogButtonBox.ButtonRole.AcceptRole)
+        buttons.accepted.connect(self.accept)
+        buttons.rejected.connect(self.reject)
+        form = QFormLayout()
+        both = QHBoxLayout()
+        both.addWidget(self.rows)
+        both.addWidget(QLabel("or a step of"))
+        both.addWidget(self.step)
+        both.addStretch(1)
+        form.addRow("Turn inputs", both)
+        form.addRow("", self.marks)
+        layout = QVBoxLayout(self)
+        layout.addLayout(form)
+        layout.addWidget(self.preview, 1)
+        layout.addWidget(self.size_label)
+        layout.addWidget(buttons)
+        self.resize(860, 560)
+        self._refresh()
+
+    def _parse_step(self, text: str) -> float:
+        value = parse_number(text)
+        least, most = 2 * self._design.largest_turn / (MOST_ROWS - 1), 2 * self._design.largest_turn
+        if not least <= value <= most:
+            raise UnitError(f"must be from {least:g} to {most:g} (got {value:g})")
+        return value
+
+    def _ask_step(self, step: float) -> bool:
+        rows = round(2 * self._design.largest_turn / step) + 1 if step > 0 else 0
+        if not 2 <= rows <= MOST_ROWS:
+            return False
+        self.rows.setValue(rows)
+        self._refresh()
+        return True
+
+    def _refresh(self) -> None:
+        turns = export_turns(self._design, self.rows.value(), with_marks=self.marks.isChecked())
+        table = table_of(self._design, turns)
+        self.text = self._format.writer(table)
+        self.step.show_value(2 * self._design.largest_turn / (self.rows.value() - 1))
+        lines = self.text.splitlines()
+        head = "\n".join(lines[: PREVIEW_LINES + 1])
+        more = len(lines) - 1 - PREVIEW_LINES
+        self.preview.setPlainText(head + (f"\n… and {more:,} more rows" if more > 0 else ""))
+        size = len(self.text.encode()) / 1000
+        self.size_label.setText(
+            f"{len(turns):,} rows, {len(table.columns) + 1} columns, {size:,.1f} kB. Speeds are shares of the "
+            "faster side, driving forward. Straight ahead the radius is inf. First run with the wheels off the ground."
+        )
+
+
+def ask_export(parent: QWidget, design: Design, rows: int) -> Export | None:
+    """Show the export; None where the person gave up."""
+    dialog = ExportDialog(parent, design, rows)
+    dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, on=False)
+    accepted = dialog.exec() == QDialog.DialogCode.Accepted
+    result = Export(dialog.text, dialog.rows.value(), FORMATS[0].suffix) if accepted else None
+    dialog.deleteLater()
+    return result

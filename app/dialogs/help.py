@@ -1,0 +1,74 @@
+"""The help: each word with one labelled picture, the cautions, and what this program is."""
+
+from __future__ import annotations
+
+from importlib import resources
+from importlib.metadata import PackageNotFoundError, version
+
+from PySide6.QtCore import QByteArray, QUrl
+from PySide6.QtGui import QImage, QPainter, QTextDocument
+from PySide6.QtSvg import QSvgRenderer
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QMessageBox, QTextBrowser, QVBoxLayout, QWidget
+
+_PICTURE_WIDTH = 660
+
+
+def help_text() -> str:
+    """The help page as HTML."""
+    return resources.files("app.help").joinpath("words.html").read_text(encoding="utf-8")
+
+
+def help_picture(ratio: float = 2.0) -> QImage:
+    """The labelled picture, on its own light ground so that it reads in dark windows too."""
+    data = resources.files("app.help").joinpath("words.svg").read_bytes()
+    renderer = QSvgRenderer(QByteArray(data))
+    size = renderer.defaultSize()
+    wide = int(_PICTURE_WIDTH * ratio)
+    image = QImage(wide, wide * size.height() // max(size.width(), 1), QImage.Format.Format_ARGB32)
+    image.fill("#fbfaf6")
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    renderer.render(painter)
+    painter.end()
+    image.setDevicePixelRatio(ratio)
+    return image
+
+
+def help_dialog(parent: QWidget | None) -> QDialog:
+    """Make the help window."""
+    dialog = QDialog(parent)
+    dialog.setWindowTitle("Words and cautions")
+    page = QTextBrowser()
+    page.setAccessibleName("Help")
+    page.setOpenExternalLinks(False)  # noqa: FBT003
+    page.document().addResource(QTextDocument.ResourceType.ImageResource, QUrl("words.svg"), help_picture())
+    page.setHtml(help_text())
+    buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+    buttons.rejected.connect(dialog.reject)
+    layout = QVBoxLayout(dialog)
+    layout.addWidget(page)
+    layout.addWidget(buttons)
+    dialog.resize(740, 680)
+    return dialog
+
+
+def show_help(parent: QWidget) -> None:
+    """Show the help beside the window, so that both can be used."""
+    dialog = help_dialog(parent)
+    dialog.finished.connect(dialog.deleteLater)
+    dialog.show()
+
+
+def show_about(parent: QWidget) -> None:
+    """Say what this is."""
+    try:
+        number = version("axlewright")
+    except PackageNotFoundError:
+        number = "not installed"
+    QMessageBox.about(
+        parent,
+        "About Axlewright",
+        f"Axlewright {number}\n\nLay out a wheeled robot chassis, watch it turn, check every axle, and take the "
+        "steering table away. Open source under the MIT licence.\n\n"
+        "For small robots only: not for road vehicles and not for carrying people.",
+    )

@@ -1,0 +1,157 @@
+"""Opening, saving, exporting and recovering, with the questions that go with them."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from PySide6.QtWidgets import QWidget
+
+from app.design import files, recovery
+from app.design.disk import write_bytes
+from app.design.samples import sample_design
+from app.dialogs import questions
+from app.dialogs.export import ask_export
+from app.document import Document
+from app.settings import Settings, save_settings
+from geometry.chassis import Design
+from geometry.errors import AxlewrightError
+
+
+class Filing:
+    """What the File menu does. Nothing is lost without a question."""
+
+    def __init__(self, document: Document, parent: QWidget, settings: Settings) -> None:
+        self._document = document
+        self._parent = parent
+        self.settings = settings
+
+    def change_settings(self, **changes: object) -> None:
+        """Change preferences and keep them."""
+        self.keep(self.settings.edited(**changes))
+
+    def keep(self, settings: Settings) -> None:
+        """Keep preferences; the program goes on where they cannot be kept."""
+        self.settings = settings
+        try:
+            save_settings(settings)
+        except AxlewrightError as error:
+            self._document.told.emit(f"The preferences could not be kept: {error}")
+
+    # Questions -----------------------------------------------------------------------
+
+    def may_leave(self) -> bool:
+        """Ask about unsaved changes; False where the person wants to stay."""
+        self._document.cancel_preview()
+        if not self._document.modified:
+            return True
+        answer = questions.ask_unsaved(self._parent, self._document.design.name)
+        if answer == "save":
+            return self.save()
+        return answer == "discard"
+
+    # Acts ----------------------------------------------------------------------------
+
+    def new(self) -> None:
+        """Start with an empty chassis."""
+        if self.may_leave():
+            self._document.start(Design())
+
+    def open(self) -> None:
+        """Ask for a file and open it."""
+        if self.may_leave():
+            path = questions.ask_open(self._parent, self.settings.last_folder)
+            if path is not None:
+                self._open(path)
+
+    def open_path(self, path: Path) -> bool:
+        """Open a file that was named: a recent one, or from the command line."""
+        return self.may_leave() and self._open(path)
+
+    def _open(self, path: Path) -> bool:
+        try:
+            self._document.open(path)
+        except AxlewrightError as error:
+            questions.tell(self._parent, "This file cannot be opened", str(error))
+            if not path.exists():
+                self.keep(self.settings.without_recent(path))
+            return False
+        self.keep(self.settings.with_recent(path.absolute()))
+        return True
+
+    def open_sample(self, key: str) -> None:
+        """Show a sample; saving it asks for a place of its own."""
+        if self.may_leave():
+            self._document.start(sample_design(key))
+
+    def save(self) -> bool:
+        """Save where the design came from; ask where it has no place yet."""
+        path = self._document.path
+        return self.save_as() if path is None else self._save(path)
+
+    def save_as(self) -> bool:
+        """Ask for a place and save there."""
+        start = self._document.path or Path(self.settings.last_folder) / _file_name(
+            self._document.design.name
+        )
+        path = questions.ask_save(self._parent, start, "Save the chassis", questions.CHASSIS_FILTER, ".json")
+        # The file dialog has asked already whether an existing file may be replaced.
+        return path is not None and self._save(path, overwrite=path != self._document.path)
+
+    def _save(self, path: Path, *, overwrite: bool = False) -> bool:
+        try:
+            self._document.save(path, overwrite=overwrite)
+        except files.ChangedElsewhereError as error:
+            answer = questions.ask_replace(self._parent, str(error))
+            if answer == "replace":
+                return self._save(path, overwrite=True)
+            return answer == "elsewhere" and self.save_as()
+        except AxlewrightError as error:
+            questions.tell(self._parent, "The chassis was not saved", str(error))
+            return False
+        self.keep(self.settings.with_recent(path.absolute()))
+        self._document.told.emit(f"Saved to {path}.")
+        return True
+
+    def export(self) -> bool:
+        """Show the export, and write the file that was previewed."""
+        self._document.cancel_preview()
+        design = self._document.design
+        chosen = ask_export(self._parent, design, self.settings.export_rows)
+        if chosen is None:
+            return False
+        start = Path(self.settings.last_folder) / _file_name(design.name, chosen.suffix)
+        pattern = f"Steering table (*{chosen.suffix});;All files (*)"
+        path = questions.ask_save(self._parent, start, "Save the steering table", pattern, chosen.suffix)
+        if path is None:
+            return False
+        try:
+            write_bytes(path, chosen.text.encode("utf-8"))
+        except AxlewrightError as error:
+            questions.tell(self._parent, "The table was not saved", str(error))
+            return False
+        self.change_settings(export_rows=chosen.rows, last_folder=str(path.absolute().parent))
+        self._document.told.emit(f"Table saved to {path}.")
+        return True
+
+    def offer_recovery(self, folder: Path) -> bool:
+        """Offer the newest work that a crash left behind."""
+        found = recovery.find_recoveries(folder)
+        if not found:
+            return False
+        newest = found[0]
+        when = f"{datetime.fromtimestamp(newest.saved_at, tz=UTC).astimezone():%d %B %Y at %H:%M}"
+        answer = questions.ask_recover(self._parent, newest.design.name, when, len(found) - 1)
+        if answer == "recover":
+            self._document.start_recovered(newest.design, newest.original)
+            self._document.autosave()
+            recovery.drop_recovery(folder, newest.session_id)
+        elif answer == "drop":
+            recovery.drop_recovery(folder, newest.session_id)
+        return answer == "recover"
+
+
+def _file_name(name: str, suffix: str = ".json") -> str:
+    """A file name from a chassis name, safe on every system."""
+    kept = "".join(c if c.isalnum() or c in "-_" else "_" for c in name.strip()).strip("_")
+    return (kept or "chassis") + suffix

@@ -1,0 +1,212 @@
+"""All that a view needs, computed once per change from design, command and selection.
+
+Cheap parts are computed at once, whole ranges when first asked. What depends on the
+design alone is kept in `Facts` and shared by every picture of that design.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from geometry.alignment import (
+    STATES,
+    Alignment,
+    State,
+    Verdict,
+    alignment,
+    alignment_of,
+    best_fit_centre,
+    contacts,
+    rank,
+    states,
+    verdicts,
+)
+from geometry.axes import Floats
+from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.motion import Motion, from_turn, radius_of_turn, sides_of_turn, turn_centre
+from geometry.solve import FLIPPED, Solution, solve
+from geometry.sweep import Landmark, Sweep, landmarks, sweep, turns_between
+
+PLOT_ROWS = 801
+
+
+@dataclass(frozen=True)
+class Command:
+    """What the person asks the chassis to do."""
+
+    turn: float = 0.0
+    """Turn input, -1 (on the spot to the right) to 1 (on the spot to the left)."""
+    speed: float = 1.0
+    """Speed of the faster side as a share of full speed; negative in reverse."""
+
+    @property
+    def sides(self) -> tuple[float, float]:
+        """Left and right side speed as shares of full speed."""
+        left, right = sides_of_turn(self.turn, self.speed)
+        return float(left[0]), float(right[0])
+
+    @property
+    def ratio(self) -> float:
+        """Slower side divided by faster side."""
+        return 1.0 - 2.0 * abs(self.turn)
+
+
+class Facts:
+    """What follows from a design alone."""
+
+    def __init__(self, design: Design) -> None:
+        self.design = design
+        self.wheels: WheelArrays = wheel_arrays(design)
+        self.base: Base = base_of(design)
+        self.aligned_within = float(np.radians(design.aligned_within_deg))
+        self.slight_within = float(np.radians(design.slight_drag_within_deg))
+
+    @cached_property
+    def landmarks(self) -> tuple[Landmark, ...]:
+        """Turns at which something happens."""
+        return landmarks(self.wheels, self.base, self.design.largest_turn)
+
+    @cached_property
+    def sweep(self) -> Sweep:
+        """The whole range, for plots."""
+        reach = self.design.largest_turn
+        return sweep(self.wheels, self.base, turns_between(-reach, reach, PLOT_ROWS))
+
+    @cached_property
+    def sweep_alignment(self) -> Alignment:
+        """The judgement of the whole range, for plots."""
+        return alignment_of(self.wheels, self.sweep.solution)
+
+    @cached_property
+    def size(self) -> float:
+        """Longest side of the box around wheels and body, at least 1 [mm]."""
+        points = [(w.x_mm, w.y_mm) for w in self.design.wheels] + list(self.design.body_mm)
+        if len(points) < 2:
+            return 200.0
+        return max(float(np.ptp(np.array(points), axis=0).max()), 1.0)
+
+
+@dataclass(frozen=True)
+class WheelRow:
+    """One wheel as the table and the labels show it; mm and rad."""
+
+    index: int
+    name: str
+    kind: str
+    driven: bool
+    steer: float
+    heading: float
+    radius: float
+    speed: float
+    miss: float
+    drag: float
+    slip: float
+    state: State
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class View:
+    """One picture of the world."""
+
+    facts: Facts
+    command: Command
+    selection: frozenset[int] = frozenset()
+    previewing: bool = False
+    motion: Motion = field(init=False)
+    solution: Solution = field(init=False)
+    alignment: Alignment = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Solve the one motion that is shown; angles do not depend on how fast it is driven."""
+        sense = -1.0 if self.command.speed < 0 else 1.0
+        motion = from_turn(self.command.turn, self.facts.base, sense)
+        solution = solve(self.facts.wheels, motion)
+        found = alignment(self.facts.wheels, motion.twist, solution.heading)
+        for name, value in (("motion", motion), ("solution", solution), ("alignment", found)):
+            object.__setattr__(self, name, value)
+
+    @property
+    def design(self) -> Design:
+        """The design that is shown; a preview while something is dragged."""
+        return self.facts.design
+
+    @property
+    def heading(self) -> Floats:
+        """Wheel headings, (N,) [rad]."""
+        return np.asarray(self.solution.heading[0])
+
+    @cached_property
+    def contacts(self) -> Floats:
+        """Contact points, (N, 2) [mm]."""
+        x, y = contacts(self.facts.wheels, self.solution.heading)
+        return np.stack([x[0], y[0]], axis=1)
+
+    @cached_property
+    def centre(self) -> Floats:
+        """Turn centre, (2,) [mm]; ``inf`` straight ahead."""
+        return np.asarray(turn_centre(self.motion.twist)[0])
+
+    @cached_property
+    def best_fit(self) -> Floats:
+        """Where the axle lines meet best, (2,) [mm]; ``inf`` where they are parallel."""
+        return np.asarray(best_fit_centre(self.facts.wheels, self.solution.heading)[0])
+
+    @cached_property
+    def radius(self) -> float:
+        """Signed turn radius [mm]; ``inf`` straight ahead."""
+        return float(radius_of_turn(self.command.turn, self.facts.base)[0])
+
+    @cached_property
+    def rank(self) -> int:
+        """Rank of the rolling constraints."""
+        return int(rank(self.facts.wheels, self.solution.heading)[0])
+
+    @cached_property
+    def states(self) -> tuple[State, ...]:
+        """State of each wheel."""
+        kinds = states(self.alignment, self.facts.aligned_within, self.facts.slight_within)[0]
+        return tuple(STATES[k] for k in kinds)
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """The worst wheel and its state."""
+        return verdicts(self.alignment, self.facts.aligned_within, self.facts.slight_within)[0]
+
+    @cached_property
+    def rows(self) -> tuple[WheelRow, ...]:
+        """Every wheel as the table shows it."""
+        found, solved = self.alignment, self.solution
+        pace = abs(self.command.speed)
+        return tuple(
+            WheelRow(
+                index=i,
+                name=wheel.name,
+                kind=wheel.kind,
+                driven=wheel.driven,
+                steer=float(solved.steer[0, i]),
+                heading=float(solved.heading[0, i]),
+                radius=float(found.radius[0, i]),
+                speed=float(found.roll[0, i]) * pace,
+                miss=float(found.miss[0, i]),
+                drag=float(found.drag[0, i]),
+                slip=float(found.slip[0, i]),
+                state=self.states[i],
+                notes=self._notes(i),
+            )
+            for i, wheel in enumerate(self.design.wheels)
+        )
+
+    def _notes(self, i: int) -> tuple[str, ...]:
+        solved = self.solution
+        notes = []
+        if solved.limited[0, i]:
+            notes.append("at end of travel")
+        if solved.unreachable[0, i]:
+            notes.append("no angle suits: the centre is nearer than the trail")
+        if solved.branch[0, i] == FLIPPED:
+            notes.append("flipped")
+        return tuple(notes)

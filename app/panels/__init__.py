@@ -1,0 +1,1 @@
+"""One panel a capability; each shows a view and asks the document."""

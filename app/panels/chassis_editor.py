@@ -1,0 +1,194 @@
+"""The editor of the chassis: base axle, reference wheels, limits, names."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QFormLayout,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.design import edits
+from app.document import Document
+from app.look import View
+from app.panels.form import FieldMaker, add_row, choice, scrolled, set_choice
+from app.units import LengthUnit, show_length
+
+_AUTO = "by rule"
+
+
+class ChassisEditor(QWidget):
+    """Fields of the design as a whole."""
+
+    def __init__(self, document: Document) -> None:
+        super().__init__()
+        self._document = document
+        maker = self._maker = FieldMaker()
+        self.name = QLineEdit()
+        self.name.setAccessibleName("Chassis name")
+        self.name.setMaxLength(40)
+        self.name.setToolTip("Name of the chassis, up to 40 characters.")
+        self.name.editingFinished.connect(self._rename)
+        self.axle_chosen = QCheckBox("Choose the base axle")
+        self.axle_chosen.setToolTip(
+            "The line across the chassis on which turn centres lie. Unchecked, it follows from the fixed wheels."
+        )
+        self.axle_chosen.clicked.connect(self._choose_axle)
+        self.axle = maker.length(
+            "Base axle x",
+            "Where turn centres lie, forward of the origin. -10 000 to 10 000 mm.",
+            lambda v: self._ask("base_axle_x_mm", v),
+        )
+        self.references = {
+            "left_reference": choice(
+                "Left reference", "The wheel abreast of which the left side speed is measured."
+            ),
+            "right_reference": choice(
+                "Right reference", "The wheel abreast of which the right side speed is measured."
+            ),
+        }
+        for key, box in self.references.items():
+            box.activated.connect(lambda i, k=key: self._refer(k, i))
+        self.has_pitch = QCheckBox("Hole pattern")
+        self.has_pitch.setToolTip("Wheels and corners snap to the holes of the builder's plate.")
+        self.has_pitch.clicked.connect(lambda on: self._ask("hole_pitch_mm", 8.0 if on else None))
+        self.pitch = maker.length(
+            "Hole pitch",
+            "Distance between holes. 0.1 to 1 000 mm.",
+            lambda v: self._ask("hole_pitch_mm", v),
+            0.5,
+        )
+        self.reach = maker.number(
+            "Largest turn",
+            "Largest turn input in use, 0.01 to 1. The slider, checks and tables stop there.",
+            lambda v: self._ask("largest_turn", v),
+            0.05,
+        )
+        self.aligned = maker.angle(
+            "Aligned within",
+            "Slip angle up to which a wheel counts as aligned. 0.001 to 45 degrees.",
+            lambda v: self._ask("aligned_within_deg", v),
+            0.1,
+        )
+        self.slight = maker.angle(
+            "Slight drag within",
+            "Slip angle up to which drag counts as slight. 0.001 to 45 degrees.",
+            lambda v: self._ask("slight_drag_within_deg", v),
+            0.1,
+        )
+        self.notes = QPlainTextEdit()
+        self.notes.setAccessibleName("Notes")
+        self.notes.setToolTip("Free text, kept with the chassis; up to 4 000 characters.")
+        self.notes.setTabChangesFocus(True)  # noqa: FBT003
+        self.notes.setFixedHeight(64)
+        self.notes.textChanged.connect(self._note)
+        self.derived = QLabel()
+        self.derived.setWordWrap(True)  # noqa: FBT003
+        for field in maker.made:
+            field.refused.connect(document.told)
+        self._lay_out()
+        document.changed.connect(self.show_view)
+        self.show_view(document.view)
+
+    def _lay_out(self) -> None:
+        inner = QWidget()
+        form = QFormLayout()
+        form.setHorizontalSpacing(10)
+        around = QVBoxLayout(inner)
+        around.setContentsMargins(8, 6, 8, 4)
+        around.addLayout(form)
+        around.addStretch(1)
+        form.addRow("Chassis", self.name)
+        form.addRow(self.axle_chosen, self.axle)
+        form.addRow("Left reference", self.references["left_reference"])
+        form.addRow("Right reference", self.references["right_reference"])
+        form.addRow(self.has_pitch, self.pitch)
+        for box in (self.reach, self.aligned, self.slight):
+            add_row(form, box)
+        form.addRow(self.derived)
+        form.addRow("Notes", self.notes)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(scrolled(inner))
+
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show lengths in another unit."""
+        self._maker.set_unit(unit)
+        self.show_view(self._document.view)
+
+    def show_view(self, view: View) -> None:
+        """Show the design of this view."""
+        design = view.design
+        if not (self.name.hasFocus() and self.name.isModified()):
+            self.name.setText(design.name)
+        if self.notes.toPlainText() != design.notes:
+            self.notes.blockSignals(True)  # noqa: FBT003
+            self.notes.setPlainText(design.notes)
+            self.notes.blockSignals(False)  # noqa: FBT003
+        self.axle_chosen.setChecked(design.base_axle_x_mm is not None)
+        self.axle.show_value(view.facts.base.x)
+        self.axle.setEnabled(design.base_axle_x_mm is not None)
+        self.has_pitch.setChecked(design.hole_pitch_mm is not None)
+        self.pitch.show_value(design.hole_pitch_mm if design.hole_pitch_mm is not None else 8.0)
+        self.pitch.setEnabled(design.hole_pitch_mm is not None)
+        self.reach.show_value(design.largest_turn)
+        self.aligned.show_value(design.aligned_within_deg)
+        self.slight.show_value(design.slight_drag_within_deg)
+        names = [wheel.name for wheel in design.wheels]
+        base = view.facts.base
+        for key, index in (("left_reference", base.left), ("right_reference", base.right)):
+            self._show_reference(self.references[key], names, getattr(design, key), index)
+        self.derived.setText(self._derived(view))
+
+    def _show_reference(
+        self, box: QComboBox, names: list[str], chosen: str | None, index: int | None
+    ) -> None:
+        auto = f"{_AUTO}: {names[index]}" if index is not None and chosen is None else _AUTO
+        wanted = [auto, *names]
+        if [box.itemText(i) for i in range(box.count())] != wanted:
+            box.blockSignals(True)  # noqa: FBT003
+            box.clear()
+            box.addItems(wanted)
+            box.blockSignals(False)  # noqa: FBT003
+        set_choice(box, 0 if chosen is None else 1 + names.index(chosen))
+
+    def _derived(self, view: View) -> str:
+        base, unit = view.facts.base, self._maker.unit
+        x = view.facts.wheels.x
+        wheelbase = show_length(float(np.ptp(x)), unit, digits=1) if len(x) else "none"
+        track = show_length(2 * base.half_track, unit, digits=1)
+        source = "chosen" if base.source == "chosen" else f"from the {base.source}"
+        return f"Wheelbase {wheelbase}, foremost to rearmost. Track {track} between the references. Base axle {source}."
+
+    def _ask(self, key: str, value: Any) -> bool:
+        label = f"Change {key.removesuffix('_mm').removesuffix('_deg').replace('_', ' ')}"
+        done = self._document.edit(
+            label, lambda d: edits.change_chassis(d, **{key: value}), merge_key=f"chassis {key}"
+        )
+        if not done:
+            self.show_view(self._document.view)
+        return done
+
+    def _choose_axle(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal
+        x = self._document.view.facts.base.x
+        self._ask("base_axle_x_mm", round(x, 6) if on else None)
+
+    def _refer(self, key: str, index: int) -> None:
+        wheels = self._document.design.wheels
+        self._ask(key, None if index == 0 else wheels[index - 1].name)
+
+    def _rename(self) -> None:
+        if self.name.isModified():
+            self.name.setModified(False)
+            self._ask("name", self.name.text().strip())
+
+    def _note(self) -> None:
+        self._ask("notes", self.notes.toPlainText())

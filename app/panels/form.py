@@ -1,0 +1,114 @@
+"""Small parts that the editors share: fields bound to one key, rows of a form."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox, QFormLayout, QFrame, QLabel, QScrollArea, QWidget
+
+from app.panels.number_field import NumberField
+from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
+
+T = TypeVar("T")
+Ask = Callable[[float], bool | None]
+
+
+def common(values: Iterable[T]) -> T | None:
+    """The value that all share; None where they differ or there is none."""
+    found = set(values)
+    return found.pop() if len(found) == 1 else None
+
+
+class FieldMaker:
+    """Makes number fields that follow the length unit."""
+
+    def __init__(self) -> None:
+        self.unit: LengthUnit = "mm"
+        self.made: list[NumberField] = []
+
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show lengths in another unit."""
+        self.unit = unit
+        for box in self.made:
+            box.reshow()
+
+    def length(self, name: str, tip: str, ask: Ask, step: float = 1.0) -> NumberField:
+        """A length; typed in the unit on the screen unless another is written."""
+        return self._keep(
+            NumberField(
+                name,
+                parse=lambda text: parse_length(text, self.unit),
+                show=lambda value: show_length(value, self.unit),
+                ask=ask,
+                step=step,
+                tip=tip,
+            )
+        )
+
+    def angle(self, name: str, tip: str, ask: Ask, step: float = 1.0) -> NumberField:
+        """An angle in degrees."""
+        return self._keep(
+            NumberField(
+                name,
+                parse=parse_angle,
+                show=lambda value: f"{show_number(value, 4)}°",
+                ask=ask,
+                step=step,
+                tip=tip,
+            )
+        )
+
+    def number(self, name: str, tip: str, ask: Ask, step: float = 0.1) -> NumberField:
+        """A plain number."""
+        return self._keep(
+            NumberField(
+                name,
+                parse=parse_number,
+                show=lambda value: show_number(value, 4),
+                ask=ask,
+                step=step,
+                tip=tip,
+            )
+        )
+
+    def _keep(self, box: NumberField) -> NumberField:
+        self.made.append(box)
+        return box
+
+
+def add_row(form: QFormLayout, box: NumberField) -> None:
+    """Put a number field with its name into a form."""
+    label = QLabel(box.name)
+    label.setToolTip(box.toolTip())
+    label.setBuddy(box)
+    form.addRow(label, box)
+
+
+def scrolled(inner: QWidget) -> QScrollArea:
+    """A frame that scrolls when there is too little height."""
+    area = QScrollArea()
+    area.setWidget(inner)
+    area.setWidgetResizable(True)  # noqa: FBT003
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    return area
+
+
+def choice(name: str, tip: str) -> QComboBox:
+    """A list to choose from that does not change when the page is scrolled over it."""
+    box = QComboBox()
+    box.setAccessibleName(name)
+    box.setToolTip(tip)
+    box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    box.wheelEvent = lambda event: event.ignore()  # type: ignore[method-assign]
+    return box
+
+
+def set_choice(box: QComboBox, index: int) -> None:
+    """Show an entry without asking for it."""
+    if box.currentIndex() != index:
+        box.blockSignals(True)  # noqa: FBT003
+        box.setCurrentIndex(index)
+        box.blockSignals(False)  # noqa: FBT003

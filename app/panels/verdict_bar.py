@@ -1,0 +1,97 @@
+"""One line over the plan: whether every axle points at the turn centre, and the first steps."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
+
+from app.document import Document
+from app.look import View
+from app.theme import current_theme
+from app.units import LengthUnit
+from app.verdict import tone, verdict_line
+
+_MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
+FIRST_STEPS = (
+    "Drag the wheels to where they are on your robot; the table on the right takes exact numbers. "
+    "Move the slider below and watch every axle line run to the turn centre. "
+    "When the line above says that every axle points there, export the steering table."
+)
+
+
+class VerdictBar(QFrame):
+    """The verdict with a mark; a button goes to the worst wheel."""
+
+    worst_asked = Signal()
+
+    def __init__(self, document: Document) -> None:
+        super().__init__()
+        self._document = document
+        self._unit: LengthUnit = "mm"
+        self._tone = ""
+        self.setObjectName("verdict")
+        self.mark = QLabel()
+        self.text = QLabel()
+        self.text.setWordWrap(True)  # noqa: FBT003
+        self.text.setTextFormat(Qt.TextFormat.PlainText)
+        self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.text.setAccessibleName("Verdict")
+        self.text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.worst = QPushButton("Select it")
+        self.worst.setToolTip("Select the worst wheel.")
+        self.worst.clicked.connect(self.worst_asked)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(10, 3, 8, 3)
+        layout.addWidget(self.mark)
+        layout.addWidget(self.text, 1)
+        layout.addWidget(self.worst)
+        # Two lines fit, so that the plan below never jumps when the verdict grows.
+        self.setFixedHeight(2 * self.fontMetrics().height() + 16)
+        document.changed.connect(self.show_view)
+        self.show_view(document.view)
+
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show lengths in another unit."""
+        self._unit = unit
+        self.show_view(self._document.view)
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        self._tone = ""
+        self.show_view(self._document.view)
+
+    def show_view(self, view: View) -> None:
+        """Show the verdict of this view."""
+        now = tone(view)
+        line = verdict_line(view, self._unit)
+        if line != self.text.text():
+            self.text.setText(line)
+        self.mark.setText(_MARKS[now])
+        self.worst.setVisible(now in ("slight", "bad"))
+        if now != self._tone:
+            self._tone = now
+            theme = current_theme()
+            edge = {"good": theme.good, "slight": theme.slight, "bad": theme.bad, "empty": theme.faint}[now]
+            self.setStyleSheet(
+                f"#verdict {{ background: {theme.banner}; border-left: 6px solid {edge}; }}"
+                f"#verdict QLabel {{ color: {theme.ink}; font-weight: 600; }}"
+            )
+            self.mark.setStyleSheet(f"color: {edge}; font-size: 18px;")
+
+
+class FirstSteps(QFrame):
+    """Three sentences for the first start."""
+
+    dismissed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        text = QLabel(FIRST_STEPS)
+        text.setWordWrap(True)  # noqa: FBT003
+        done = QPushButton("Got it")
+        done.setToolTip("Hide these sentences; the Help menu shows them again.")
+        done.clicked.connect(self.dismissed)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(10, 4, 8, 4)
+        layout.addWidget(text, 1)
+        layout.addWidget(done)

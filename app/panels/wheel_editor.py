@@ -1,0 +1,186 @@
+"""The editor of the selected wheel, or of several at once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+
+from app.design import edits
+from app.document import Document
+from app.look import View
+from app.panels.form import FieldMaker, add_row, choice, common, scrolled, set_choice
+from app.units import LengthUnit, show_angle
+from geometry.chassis import KINDS
+
+_LENGTHS = (
+    ("x_mm", "x, forward", "Kingpin, forward of the origin. -10 000 to 10 000 mm."),
+    ("y_mm", "y, left", "Kingpin, to the left of the origin; negative is right. -10 000 to 10 000 mm."),
+    ("diameter_mm", "Diameter", "Rolling diameter of the tyre. 5 to 2 000 mm."),
+    ("width_mm", "Width", "Width of the tyre. 1 to 1 000 mm."),
+    (
+        "trail_mm",
+        "Trail",
+        "How far the contact point lies behind the kingpin, along the wheel; negative is ahead.",
+    ),
+    (
+        "lateral_offset_mm",
+        "Lateral offset",
+        "How far the contact point lies to the left of the kingpin, across the wheel; negative is right.",
+    ),
+)
+_ANGLES = (
+    (
+        "toe_deg",
+        "Toe-in",
+        "Built-in angle, positive toe-in: the front of the wheel points inward. -45 to 45 degrees.",
+    ),
+    ("travel_min_deg", "Travel, right", "Furthest steer angle to the right. -180 to 0 degrees."),
+    ("travel_max_deg", "Travel, left", "Furthest steer angle to the left. 0 to 180 degrees."),
+)
+_KIND_WORDS = {
+    "fixed": "fixed: always points the same way",
+    "steered": "steered: turned to the angle shown",
+    "caster": "caster: swings by itself",
+}
+_ONE_ONLY = ("x_mm", "y_mm")
+
+
+class WheelEditor(QWidget):
+    """Fields of the selected wheels; a change goes to all of them, and to their partners."""
+
+    def __init__(self, document: Document) -> None:
+        super().__init__()
+        self._document = document
+        self.symmetric = True
+        self._maker = FieldMaker()
+        self.title = QLabel()
+        self.title.setWordWrap(True)  # noqa: FBT003
+        self.title.setTextFormat(Qt.TextFormat.PlainText)
+        self.name = QLineEdit()
+        self.name.setAccessibleName("Name")
+        self.name.setToolTip("Name, unique within the chassis; up to 40 characters.")
+        self.name.setMaxLength(40)
+        self.name.editingFinished.connect(self._rename)
+        self.kind = choice(
+            "Kind", "Fixed, steered, or a caster that swings by itself and constrains nothing."
+        )
+        for kind in KINDS:
+            self.kind.addItem(_KIND_WORDS[kind], kind)
+        self.kind.setPlaceholderText("several")
+        self.kind.activated.connect(lambda i: self._ask("kind", KINDS[i]))
+        self.driven = QCheckBox("Driven by a motor")
+        self.driven.setToolTip("Driven; otherwise the wheel rolls free.")
+        self.driven.clicked.connect(lambda on: self._ask("driven", bool(on)))
+        self.fields = {
+            key: self._maker.length(name, tip, lambda v, k=key: self._ask(k, v))  # type: ignore[misc]
+            for key, name, tip in _LENGTHS
+        }
+        self.fields |= {
+            key: self._maker.angle(name, tip, lambda v, k=key: self._ask(k, v))  # type: ignore[misc]
+            for key, name, tip in _ANGLES
+        }
+        self.fields["load_share"] = self._maker.number(
+            "Load share",
+            "Weight on this wheel relative to the others. 0.001 to 1 000.",
+            lambda v: self._ask("load_share", v),
+        )
+        for box in self.fields.values():
+            box.refused.connect(document.told)
+        self._lay_out()
+        document.changed.connect(self.show_view)
+        self.show_view(document.view)
+
+    def _lay_out(self) -> None:
+        self.body = QWidget()
+        top = QFormLayout()
+        top.addRow("Name", self.name)
+        top.addRow("Kind", self.kind)
+        left, right = QFormLayout(), QFormLayout()
+        for form in (top, left, right):
+            form.setHorizontalSpacing(10)
+        keys = list(self.fields)
+        for n, key in enumerate(keys):
+            add_row(left if n < len(keys) // 2 else right, self.fields[key])
+        right.addRow("", self.driven)
+        columns = QGridLayout(self.body)
+        columns.setContentsMargins(8, 4, 8, 4)
+        columns.addLayout(top, 0, 0, 1, 2)
+        columns.addLayout(left, 1, 0)
+        columns.addLayout(right, 1, 1)
+        columns.setHorizontalSpacing(16)
+        columns.setRowStretch(2, 1)
+        inner = QWidget()
+        inside = QVBoxLayout(inner)
+        inside.setContentsMargins(8, 6, 8, 4)
+        inside.addWidget(self.title)
+        inside.addWidget(self.body)
+        inside.addStretch(1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(scrolled(inner))
+
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show lengths in another unit."""
+        self._maker.set_unit(unit)
+
+    def show_view(self, view: View) -> None:
+        """Show the selected wheels of this view."""
+        chosen = [view.design.wheels[i] for i in sorted(view.selection) if i < len(view.design.wheels)]
+        self.body.setVisible(bool(chosen))
+        if not chosen:
+            self.title.setText("Select a wheel on the plan or in the table to edit it.")
+            return
+        one = len(chosen) == 1
+        self.title.setText(
+            self._title(view) if one else f"{len(chosen)} wheels: a change goes to all of them."
+        )
+        if not (self.name.hasFocus() and self.name.isModified()):
+            self.name.setText(chosen[0].name if one else "")
+        self.name.setEnabled(one)
+        self.name.setPlaceholderText("" if one else "several")
+        kind = common(w.kind for w in chosen)
+        set_choice(self.kind, KINDS.index(kind) if kind else -1)
+        driven = common(w.driven for w in chosen)
+        self.driven.setCheckState(
+            Qt.CheckState.PartiallyChecked
+            if driven is None
+            else Qt.CheckState.Checked
+            if driven
+            else Qt.CheckState.Unchecked
+        )
+        for key, box in self.fields.items():
+            box.show_value(common(getattr(w, key) for w in chosen))
+            box.setEnabled(one or key not in _ONE_ONLY)
+        steered = kind != "caster" and kind != "fixed"
+        for key in ("travel_min_deg", "travel_max_deg"):
+            self.fields[key].setEnabled(steered)
+
+    def _title(self, view: View) -> str:
+        row = view.rows[next(iter(view.selection))]
+        angle = show_angle(row.heading, 2)
+        if row.kind == "steered" and abs(row.heading - row.steer) > 1e-12:
+            return f"{row.name}: steered to {show_angle(row.steer, 2)}, points {angle} with its toe"
+        return f"{row.name}: points {angle}, {row.state}"
+
+    def _ask(self, key: str, value: Any) -> bool:
+        chosen = sorted(self._document.selection)
+        mirror = self.symmetric
+        if not chosen:
+            return False
+        label = f"Change {key.rsplit('_', 1)[0].replace('_', ' ')}"
+        return self._document.edit(
+            label,
+            lambda d: edits.change_wheels(d, chosen, mirror=mirror, **{key: value}),
+            merge_key=f"{key} {chosen}",
+        )
+
+    def _rename(self) -> None:
+        chosen = sorted(self._document.selection)
+        if len(chosen) != 1 or not self.name.isModified():
+            return
+        index, text = chosen[0], self.name.text()
+        self.name.setModified(False)
+        if not self._document.edit(f"Rename to {text.strip()}", lambda d: edits.rename_wheel(d, index, text)):
+            self.name.setText(self._document.design.wheels[index].name)

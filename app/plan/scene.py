@@ -1,0 +1,63 @@
+"""What a mark is drawn from: the view, the camera, the theme and what is under the mouse."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from PySide6.QtCore import QPointF
+from PySide6.QtGui import QFont, QPolygonF
+
+from app.look import View
+from app.plan.camera import Camera
+from app.theme import Theme
+from app.units import LengthUnit
+from geometry.axes import Floats
+
+
+@dataclass(frozen=True)
+class PlanOptions:
+    """What the person wants to see."""
+
+    full_circles: bool = False
+    labels: bool = True
+    unit: LengthUnit = "mm"
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything that a drawing function may use."""
+
+    view: View
+    camera: Camera
+    theme: Theme
+    options: PlanOptions
+    font: QFont
+    hover_wheel: int | None = None
+    hover_corner: int | None = None
+    corner: int | None = None
+    """The body corner that the keyboard acts on."""
+
+    @property
+    def contacts(self) -> Floats:
+        """Contact points on the screen, (N, 2) [px]."""
+        return self.camera.to_screen(self.view.contacts)
+
+
+def polygon(points: npt.ArrayLike) -> QPolygonF:
+    """Points (K, 2) [px] as a Qt polygon."""
+    return QPolygonF([QPointF(x, y) for x, y in np.asarray(points, dtype=np.float64).tolist()])
+
+
+def wheel_corners(view: View) -> Floats:
+    """Corners of every tyre seen from above, (N, 4, 2) [mm]."""
+    wheels = view.design.wheels
+    half = 0.5 * np.array([(w.diameter_mm, w.width_mm) for w in wheels]).reshape(-1, 1, 2)
+    signs = np.array([(1, 1), (1, -1), (-1, -1), (-1, 1)], dtype=np.float64)
+    local = signs * half
+    cos, sin = np.cos(view.heading)[:, None], np.sin(view.heading)[:, None]
+    turned = np.stack(
+        [local[..., 0] * cos - local[..., 1] * sin, local[..., 0] * sin + local[..., 1] * cos], axis=-1
+    )
+    return np.asarray(turned + view.contacts[:, None, :])

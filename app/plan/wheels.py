@@ -1,0 +1,119 @@
+"""Marks of the wheels: tyres, rolling direction, labels."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
+
+from app.look import WheelRow
+from app.plan.scene import Scene, polygon, wheel_corners
+from app.theme import colour, pen
+from app.units import show_angle, show_length
+from geometry.axes import Floats
+
+
+def draw_wheels(painter: QPainter, scene: Scene) -> None:
+    """Draw every tyre as it stands, turned, with its kingpin."""
+    view, theme = scene.view, scene.theme
+    if not view.design.wheels:
+        return
+    tyres = scene.camera.to_screen(wheel_corners(view))
+    kingpins = scene.camera.to_screen(np.stack([view.facts.wheels.x, view.facts.wheels.y], axis=1))
+    contacts = scene.contacts
+    for i, wheel in enumerate(view.design.wheels):
+        chosen = i in view.selection
+        shape = polygon(tyres[i])
+        painter.setBrush(colour(theme.wheel(wheel.kind), 235))
+        if chosen or i == scene.hover_wheel:
+            painter.setPen(pen(theme.select, 5.0 if chosen else 3.0, alpha=255 if chosen else 140))
+            painter.drawPolygon(shape)
+        painter.setPen(pen(theme.tyre_line, 1.2))
+        painter.drawPolygon(shape)
+        _draw_kind(painter, scene, wheel.kind, kingpins[i], contacts[i])
+    _draw_rolling(painter, scene, contacts)
+
+
+def _draw_kind(painter: QPainter, scene: Scene, kind: str, kingpin: Floats, contact: Floats) -> None:
+    """Mark the kingpin: a ring where the wheel steers, a dot where it is fixed."""
+    at = QPointF(*kingpin.tolist())
+    if abs(kingpin - contact).max() > 1.0:
+        painter.setPen(pen(scene.theme.tyre_line, 2.0))
+        painter.drawLine(at, QPointF(*contact.tolist()))
+    painter.setPen(pen(scene.theme.tyre_line, 1.4))
+    painter.setBrush(colour(scene.theme.ground))
+    if kind == "fixed":
+        painter.drawRect(QRectF(at.x() - 2, at.y() - 2, 4, 4))
+    else:
+        painter.drawEllipse(at, 3.6, 3.6)
+        if kind == "caster":
+            painter.drawEllipse(at, 1.2, 1.2)
+
+
+def _draw_rolling(painter: QPainter, scene: Scene, contacts: Floats) -> None:
+    """Draw an arrow before each wheel, the way it rolls, longer where it is faster."""
+    view = scene.view
+    roll = view.alignment.roll[0]
+    fastest = float(np.abs(roll).max(initial=0.0))
+    if fastest <= 0:
+        return
+    share = roll / fastest
+    ahead = np.stack([-np.sin(view.heading), -np.cos(view.heading)], axis=1) * np.sign(share)[:, None]
+    painter.setPen(pen(scene.theme.ink, 1.6))
+    painter.setBrush(colour(scene.theme.ink))
+    for i, wheel in enumerate(view.design.wheels):
+        if abs(share[i]) < 1e-3:
+            continue
+        start = contacts[i] + ahead[i] * (0.5 * wheel.diameter_mm * scene.camera.scale + 3.0)
+        tip = start + ahead[i] * (7.0 + 15.0 * abs(share[i]))
+        neck = tip - ahead[i] * 7.0
+        aside = np.array([-ahead[i][1], ahead[i][0]]) * 3.5
+        painter.drawLine(QLineF(start[0], start[1], neck[0], neck[1]))
+        painter.drawPolygon(QPolygonF([QPointF(*tip), QPointF(*(neck + aside)), QPointF(*(neck - aside))]))
+
+
+def label_lines(row: WheelRow, scene: Scene) -> list[str]:
+    """Name, angle and, where it is not aligned, what is wrong."""
+    angle = row.heading if row.kind != "steered" else row.steer
+    lines = [row.name, show_angle(angle)]
+    if row.state in ("slight drag", "drags"):
+        miss = (
+            f"misses {show_length(row.miss, scene.options.unit, digits=1)}"
+            if math.isfinite(row.miss)
+            else "askew"
+        )
+        lines.append(f"{'△' if row.state == 'slight drag' else '▲'} {miss}")
+    if "flipped" in row.notes:
+        lines.append("⇅ flipped")
+    return lines
+
+
+def draw_labels(painter: QPainter, scene: Scene) -> None:
+    """Write beside each wheel, on the side away from the chassis."""
+    if not scene.options.labels:
+        return
+    metrics = QFontMetricsF(scene.font)
+    middle = float(np.mean(scene.view.facts.wheels.y)) if len(scene.view.rows) else 0.0
+    contacts = scene.contacts
+    for row, at in zip(scene.view.rows, contacts.tolist(), strict=True):
+        wheel = scene.view.design.wheels[row.index]
+        lines = label_lines(row, scene)
+        wide = max(metrics.horizontalAdvance(line) for line in lines) + 8
+        tall = metrics.height() * len(lines) + 4
+        reach = 0.5 * math.hypot(wheel.diameter_mm, wheel.width_mm) * scene.camera.scale + 6
+        to_left = wheel.y_mm >= middle
+        x = at[0] - reach - wide if to_left else at[0] + reach
+        plate = QRectF(x, at[1] - 0.5 * tall, wide, tall)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(colour(scene.theme.label, 205))
+        painter.drawRoundedRect(plate, 3, 3)
+        side = Qt.AlignmentFlag.AlignRight if to_left else Qt.AlignmentFlag.AlignLeft
+        for n, line in enumerate(lines):
+            tone = (
+                scene.theme.faint if n == 0 else scene.theme.ink if n == 1 else scene.theme.state(row.state)
+            )
+            painter.setPen(pen(tone))
+            spot = QRectF(x + 4, plate.top() + 2 + n * metrics.height(), wide - 8, metrics.height())
+            painter.drawText(spot, int(side | Qt.AlignmentFlag.AlignVCenter), line)

@@ -1,0 +1,70 @@
+"""The verdict in words: does every axle point at the turn centre, and if not, which does not."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from app.look import View, WheelRow
+from app.units import LengthUnit, show_angle, show_length, show_number
+
+Tone = Literal["good", "slight", "bad", "empty"]
+
+STATE_WORDS = {
+    "aligned": "aligned",
+    "pivots": "turns on the spot",
+    "slight drag": "slight drag",
+    "drags": "drags",
+}
+
+
+def tone(view: View) -> Tone:
+    """How serious the verdict is; the words carry the same."""
+    if not view.design.wheels:
+        return "empty"
+    return {"aligned": "good", "pivots": "good", "slight drag": "slight", "drags": "bad"}[  # type: ignore[return-value]
+        view.verdict.state
+    ]
+
+
+def verdict_line(view: View, unit: LengthUnit) -> str:
+    """One line: whether every axle points at the centre, else which does not and by how much."""
+    if not view.design.wheels:
+        return "No wheels yet. Add one from the Edit menu or press Insert."
+    off = [row for row in view.rows if row.state in ("slight drag", "drags")]
+    if not off:
+        return _all_aligned(view)
+    worst = view.rows[view.verdict.worst or 0]
+    count = "1 axle misses" if len(off) == 1 else f"{len(off)} axles miss"
+    what = "the straight line" if math.isinf(view.radius) else "the turn centre"
+    text = f"{count} {what}. Worst: {worst.name}, {measures(worst, unit)}."
+    return text + _remedy(view, worst)
+
+
+def measures(row: WheelRow, unit: LengthUnit) -> str:
+    """Slip, miss and drag of one wheel."""
+    parts = [f"slip {show_angle(abs(row.slip))}"]
+    if math.isfinite(row.miss):
+        parts.append(f"misses by {show_length(row.miss, unit)}")
+    parts.append(f"drags {show_number(row.drag, 0)} mm per metre")
+    return ", ".join(parts)
+
+
+def _all_aligned(view: View) -> str:
+    if math.isinf(view.radius):
+        return "Straight ahead: every axle lies square to the motion."
+    flipped = [row.name for row in view.rows if "flipped" in row.notes]
+    text = "Every axle points at the turn centre."
+    if flipped:
+        text += f" Flipped, rolling backward: {', '.join(flipped)}."
+    return text
+
+
+def _remedy(view: View, worst: WheelRow) -> str:
+    if "at end of travel" in worst.notes:
+        return " It stands at its end of travel: give it more, or turn less."
+    if any("no angle" in note for note in worst.notes):
+        return " The turn centre is nearer to its kingpin than its trail."
+    if worst.kind == "fixed" and view.rank == 3:
+        return " Fixed wheels disagree: no turn centre suits them all."
+    return ""

@@ -1,0 +1,56 @@
+"""Opens the window: application, document, recovery, event loop."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.design.recovery import recovery_folder
+from app.design.samples import FIRST_SAMPLE, sample_design
+from app.document import Document
+from app.settings import load_settings
+from app.window import MainWindow
+
+
+def make_application() -> QApplication:
+    """The application, with one style on all systems so that light and dark both read well."""
+    application = QApplication.instance()
+    if not isinstance(application, QApplication):
+        application = QApplication(sys.argv[:1])
+    application.setApplicationName("axlewright")
+    application.setApplicationDisplayName("")
+    application.setStyle("Fusion")
+    return application
+
+
+def open_window(path: Path | None, *, seconds: float | None = None) -> int:
+    """Show the window and run until it is closed.
+
+    Parameters
+    ----------
+    path : Path or None
+        Chassis to open; without one a sample is shown, in a left turn.
+    seconds : float, optional
+        Close after this time, for a start without anybody watching.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    application = make_application()
+    folder = recovery_folder()
+    document = Document(sample_design(FIRST_SAMPLE), recovery_folder=folder)
+    document.select({0})
+    window = MainWindow(document, load_settings())
+    window.show()
+    if path is not None:
+        QTimer.singleShot(0, window, lambda: window.filing.open_path(path))
+    elif seconds is None:
+        QTimer.singleShot(0, window, lambda: window.filing.offer_recovery(folder))
+    if seconds is not None:
+        QTimer.singleShot(int(1000 * seconds), application.quit)
+    return application.exec()
