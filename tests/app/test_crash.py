@@ -1,0 +1,65 @@
+"""The last net under the program."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+from app import crash
+
+
+def raised():
+    try:
+        _ = 1 / 0
+    except ZeroDivisionError as error:
+        return error
+
+
+def test_an_unforeseen_error_is_written_down_and_the_person_told_where(tmp_path):
+    told = crash.told(raised(), tmp_path / "new")
+    (path,) = (tmp_path / "new").iterdir()
+    assert str(path) in told
+    assert "Traceback" not in told
+    details = path.read_text(encoding="utf-8")
+    assert "ZeroDivisionError" in details
+    assert "in raised" in details
+
+
+def test_details_that_cannot_be_written_down_are_shown(tmp_path):
+    blocker = tmp_path / "file"
+    blocker.write_text("in the way")
+    told = crash.told(raised(), blocker / "below")
+    assert "could not be written down" in told
+    assert "ZeroDivisionError" in told
+
+
+def test_the_persons_wish_moves_the_log(monkeypatch, tmp_path):
+    monkeypatch.setenv("AXLEWRIGHT_HOME", str(tmp_path))
+    assert crash.log_folder() == tmp_path
+    monkeypatch.delenv("AXLEWRIGHT_HOME")
+    assert "axlewright" in crash.log_folder().parts
+
+
+def hooked(statement, home):
+    code = f"from app import crash\ncrash.install()\n{statement}"
+    return subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env={"AXLEWRIGHT_HOME": str(home), "PATH": ""},
+        cwd=Path(__file__).parents[2],
+    )
+
+
+def test_a_crash_has_an_exit_code_of_its_own_and_shows_no_traceback(tmp_path):
+    done = hooked("1 / 0", tmp_path)
+    assert done.returncode == crash.EXIT_CODE
+    assert "Traceback" not in done.stderr
+    assert "The details are in" in done.stderr
+    assert len(list(tmp_path.iterdir())) == 1
+
+
+def test_ctrl_c_leaves_no_trace(tmp_path):
+    done = hooked("raise KeyboardInterrupt", tmp_path)
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "")
+    assert list(tmp_path.iterdir()) == []

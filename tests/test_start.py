@@ -1,0 +1,235 @@
+"""The set-up script: its decisions, without making an environment."""
+
+import ast
+import hashlib
+import importlib.util
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="module")
+def start():
+    spec = importlib.util.spec_from_file_location("axlewright_start", ROOT / ".start" / "__main__.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def index_page(*rows):
+    return (
+        "<html><body>" + "".join(f'<a href="{link}" {more}>x</a>' for link, more in rows) + "</body></html>"
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ([], ([], "program", [])),
+        (["tests"], (["test"], "tests", [])),
+        (["tests", "-k", "name"], (["test"], "tests", ["-k", "name"])),
+        (["dev"], (["dev", "test"], "nothing", [])),
+        (["check", "a b.json"], ([], "program", ["check", "a b.json"])),
+    ],
+)
+def test_words_choose_the_extras_and_what_runs(start, words, expected):
+    assert start.plan(words) == expected
+
+
+def test_an_old_python_is_told_so_in_one_sentence(start):
+    told = start.age_problem((3, 9, 6), find=lambda name: None)
+    assert "3.11 or newer" in told
+    assert "this one is 3.9" in told
+
+
+def test_an_old_python_is_pointed_to_a_newer_one_that_is_installed(start):
+    told = start.age_problem((3, 8), find=lambda name: name == "python3.12")
+    assert "python3.12 .start" in told
+
+
+@pytest.mark.parametrize("version", [(3, 11, 0), (3, 14, 2), (4, 0)])
+def test_a_new_enough_python_is_no_problem(start, version):
+    assert start.age_problem(version, find=lambda name: None) is None
+
+
+def test_the_script_parses_on_old_pythons(start):
+    source = (ROOT / ".start" / "__main__.py").read_text(encoding="utf-8")
+    tree = ast.parse(source, feature_version=(3, 7))
+    futures = [
+        node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module == "__future__"
+    ]
+    assert futures == []
+
+
+def test_the_interpreter_is_where_each_system_puts_it(start):
+    assert start.venv_python(Path("v"), windows=True) == Path("v/Scripts/python.exe")
+    assert start.venv_python(Path("v"), windows=False) == Path("v/bin/python")
+
+
+def test_a_fresh_environment_needs_what_is_asked_for(start):
+    assert start.needed_extras({}, ROOT, "d", ["test"]) == ["test"]
+    assert start.needed_extras({}, ROOT, "d", []) == []
+
+
+def test_an_environment_that_holds_all_needs_nothing(start):
+    stamp = {"state": "ready", "root": str(ROOT), "digest": "d", "extras": ["test"]}
+    assert start.needed_extras(stamp, ROOT, "d", ["test"]) is None
+
+
+def test_the_window_does_not_take_the_tests_tools_away(start):
+    stamp = {"state": "ready", "root": str(ROOT), "digest": "d", "extras": ["test"]}
+    assert start.needed_extras(stamp, ROOT, "d", []) is None
+    assert start.needed_extras(stamp, ROOT, "d", ["dev", "test"]) == ["dev", "test"]
+
+
+def test_a_changed_project_file_installs_again(start):
+    stamp = {"state": "ready", "root": str(ROOT), "digest": "old", "extras": ["test"]}
+    assert start.needed_extras(stamp, ROOT, "new", []) == ["test"]
+
+
+@pytest.mark.parametrize(
+    ("stamp", "works", "rebuilt"),
+    [
+        ({}, True, False),
+        ({}, False, True),
+        ({"state": "working", "root": str(ROOT)}, True, True),
+        ({"state": "ready", "root": "/elsewhere"}, True, True),
+        ({"state": "ready", "root": str(ROOT)}, True, False),
+        ({"state": "ready", "root": str(ROOT)}, False, True),
+    ],
+)
+def test_broken_killed_and_moved_environments_are_made_anew(start, stamp, works, rebuilt):
+    assert start.must_rebuild(stamp, ROOT, works) is rebuilt
+
+
+def test_a_stamp_survives_writing_and_reading(start, tmp_path):
+    start.write_stamp(tmp_path, state="ready", extras=["test"])
+    assert start.read_stamp(tmp_path) == {"state": "ready", "extras": ["test"]}
+
+
+@pytest.mark.parametrize("content", ["", "{", "[1]", "\0"])
+def test_an_unreadable_stamp_counts_as_none(start, tmp_path, content):
+    (tmp_path / "axlewright-stamp.json").write_text(content)
+    assert start.read_stamp(tmp_path) == {}
+
+
+def test_children_do_not_inherit_what_leads_out_of_the_environment(start):
+    inherited = {
+        "PYTHONPATH": "/opt/tools",
+        "PYTHONHOME": "/x",
+        "PIP_USER": "1",
+        "PATH": "/bin",
+        "HOME": "/h",
+    }
+    kept = start.clean_environment(inherited)
+    assert "PYTHONPATH" not in kept
+    assert "PYTHONHOME" not in kept
+    assert kept["PIP_USER"] == "0"
+    assert (kept["PATH"], kept["HOME"]) == ("/bin", "/h")
+
+
+@pytest.mark.parametrize(
+    ("line", "shown"),
+    [
+        ("  Downloading numpy-2.4.6-cp311-x86_64.whl (16.9 MB)", "  numpy, 16.9 MB"),
+        ("Using cached typing_extensions-4.1-py3-none-any.whl (45 kB)", "  typing-extensions, 45 kB"),
+        ("  Downloading numpy-2.4.6-cp311-x86_64.whl.metadata (6.6 kB)", None),
+        ("Installing collected packages: a, b, c", "  unpacking 3 packages"),
+        ("Collecting numpy", None),
+    ],
+)
+def test_only_lines_worth_showing_are_shown(start, line, shown):
+    assert start.short_line(line) == shown
+
+
+def test_the_newest_pip_is_chosen_by_number_not_by_letters(start):
+    a, b = "a" * 64, "b" * 64
+    page = index_page(
+        (f"../files/pip-9.0.3-py3-none-any.whl#sha256={a}", ""),
+        (f"../files/pip-25.1-py3-none-any.whl#sha256={b}", 'data-requires-python="&gt;=3.9"'),
+        (f"../files/pip-25.2b1-py3-none-any.whl#sha256={a}", ""),
+        (f"../files/pip-26.0.tar.gz#sha256={a}", ""),
+    )
+    assert start.newest_pip(page, (3, 11)) == ("../files/pip-25.1-py3-none-any.whl", b)
+
+
+def test_a_pip_for_newer_pythons_withdrawn_or_without_checksum_is_passed_over(start):
+    a = "a" * 64
+    page = index_page(
+        (f"pip-30.0-py3-none-any.whl#sha256={a}", 'data-requires-python="&gt;=3.12"'),
+        (f"pip-29.0-py3-none-any.whl#sha256={a}", 'data-yanked=""'),
+        ("pip-28.0-py3-none-any.whl", ""),
+        (f"pip-27.0-py3-none-any.whl#sha256={a}", ""),
+    )
+    assert start.newest_pip(page, (3, 11)) == ("pip-27.0-py3-none-any.whl", a)
+    assert start.newest_pip("<html></html>", (3, 11)) is None
+
+
+def index_folder(folder, data, digest):
+    """A package index on the disk; a page is read from it by its address like one from the net."""
+    (folder / "files").mkdir()
+    (folder / "files" / "pip-1.0-py3-none-any.whl").write_bytes(data)
+    (folder / "index.html").write_text(index_page((f"files/pip-1.0-py3-none-any.whl#sha256={digest}", "")))
+
+
+def opened_from(folder, monkeypatch, start):
+    """Answer addresses below https://index.test/simple/pip/ from the folder."""
+
+    def opened(address, timeout):
+        name = address.removeprefix("https://index.test/simple/pip/") or "index.html"
+        return (folder / name).open("rb")
+
+    monkeypatch.setattr(start.urllib.request, "urlopen", opened)
+
+
+def test_pip_is_fetched_when_its_checksum_holds(start, tmp_path, monkeypatch):
+    index_folder(tmp_path, b"wheel", hashlib.sha256(b"wheel").hexdigest())
+    opened_from(tmp_path, monkeypatch, start)
+    wheel = start.fetch_pip("https://index.test/simple/", tmp_path)
+    assert wheel.name == "pip-1.0-py3-none-any.whl"
+    assert wheel.read_bytes() == b"wheel"
+
+
+def test_a_pip_with_another_checksum_is_refused_and_not_kept(start, tmp_path, monkeypatch):
+    index_folder(tmp_path, b"tampered", hashlib.sha256(b"wheel").hexdigest())
+    opened_from(tmp_path, monkeypatch, start)
+    with pytest.raises(ValueError, match="differs from the index's checksum"):
+        start.fetch_pip("https://index.test/simple", tmp_path)
+    assert not (tmp_path / "pip-1.0-py3-none-any.whl").exists()
+
+
+@pytest.mark.parametrize(
+    ("told", "cause"),
+    [
+        ("WARNING ... NewConnectionError(...)\n  ERROR: nothing found", "on the network?"),
+        ("OSError: [Errno 28] No space left on device", "disk is full"),
+        ("ERROR: something else", "could not install"),
+    ],
+)
+def test_a_failed_installation_is_told_with_its_cause_and_the_log(start, told, cause):
+    text = start.install_problem(told, Path("v"))
+    assert cause in text
+    assert "axlewright-pip.log" in text
+    assert told.strip().splitlines()[-1].strip() in text
+
+
+def test_an_old_python_ends_with_a_sentence_and_no_traceback(start, monkeypatch, capsys):
+    monkeypatch.setattr(start.sys, "version_info", (3, 8, 1))
+    assert start.main([]) == 2
+    out = capsys.readouterr()
+    assert "needs Python 3.11 or newer" in out.out
+    assert out.err == ""
+
+
+def test_a_child_that_dies_by_a_signal_is_told(start, monkeypatch, capsys):
+    if sys.platform == "win32":
+        pytest.skip("Windows has no such signals")
+    real = subprocess.Popen
+    dying = [sys.executable, "-c", "import os, signal; os.kill(os.getpid(), signal.SIGTERM)"]
+    monkeypatch.setattr(start.subprocess, "Popen", lambda command, **more: real(dying, **more))
+    assert start.run(Path("v"), "program", []) == 128 + 15
+    assert "signal 15" in capsys.readouterr().out

@@ -1,0 +1,174 @@
+"""Rules of the house that no linter holds."""
+
+import ast
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PACKAGES = ("app", "geometry", "sample_chassis")
+SHIPPED = sorted(path for package in PACKAGES for path in (ROOT / package).rglob("*.py"))
+STARTER = ROOT / ".start" / "__main__.py"
+TESTS = sorted((ROOT / "tests").rglob("*.py"))
+TOP_LEVEL = {
+    "README.md",
+    "DEVELOPERS.md",
+    "pyproject.toml",
+    "LICENSE",
+    "app",
+    "geometry",
+    "tests",
+    "sample_chassis",
+}
+MOST_LINES_OF_A_FILE = 400
+MOST_LINES_OF_A_FUNCTION = 60
+# A factor that turns units may stand only here: one place for each side of the program.
+TURNS_DEGREES = {"app/units.py", "geometry/chassis.py"}
+TURNS_INCHES = {"app/units.py"}
+
+
+def name(path):
+    return path.relative_to(ROOT).as_posix()
+
+
+def tree(path):
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+def names_of(node):
+    """Dotted names of a handler's exceptions: `except (A, b.C)` gives A and C."""
+    parts = node.elts if isinstance(node, ast.Tuple) else [node]
+    return {part.attr if isinstance(part, ast.Attribute) else getattr(part, "id", "") for part in parts}
+
+
+def too_wide(path):
+    """Lines of handlers that catch everything and keep it; to clean up and raise again is no catch."""
+    handlers = [node for node in ast.walk(tree(path)) if isinstance(node, ast.ExceptHandler)]
+    wide = [h for h in handlers if h.type is None or names_of(h.type) & {"Exception", "BaseException"}]
+    return [h.lineno for h in wide if ast.unparse(h.body[-1]) != "raise"]
+
+
+def long_functions(path, most=MOST_LINES_OF_A_FUNCTION):
+    functions = [
+        node for node in ast.walk(tree(path)) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    ]
+    return [f"{name(path)}: {f.name}" for f in functions if f.end_lineno - f.lineno + 1 > most]
+
+
+def turns_degrees(path):
+    """Whether the code itself turns degrees to radians or back."""
+    for node in ast.walk(tree(path)):
+        called = node.func if isinstance(node, ast.Call) else None
+        if isinstance(called, ast.Attribute) and isinstance(called.value, ast.Name):
+            owner, what = called.value.id, called.attr
+            if owner in {"math", "np", "numpy"} and what in {"degrees", "radians", "deg2rad", "rad2deg"}:
+                return True
+        if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div | ast.Mult):
+            sides = {ast.unparse(node.left), ast.unparse(node.right)}
+            if any(re.fullmatch(r"180(\.0)?", side) for side in sides) and any(
+                "pi" in side for side in sides
+            ):
+                return True
+    return False
+
+
+def turns_inches(path):
+    numbers = [node.value for node in ast.walk(tree(path)) if isinstance(node, ast.Constant)]
+    return any(isinstance(number, float) and number in {25.4, 2.54, 0.0254} for number in numbers)
+
+
+def test_the_top_level_holds_only_what_a_newcomer_expects():
+    ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text(encoding="utf-8").split()]
+    there = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert there - TOP_LEVEL - set(ignored) - {p.name for p in ROOT.glob("*.egg-info")} == set()
+
+
+def test_the_searches_below_find_files():
+    assert {"app", "geometry", "sample_chassis"} == {name(path).split("/")[0] for path in SHIPPED}
+    assert len(TESTS) > 10
+
+
+@pytest.mark.parametrize("path", [*SHIPPED, STARTER, *TESTS], ids=name)
+def test_each_file_is_short_enough_to_read_in_one_sitting(path):
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= MOST_LINES_OF_A_FILE
+
+
+@pytest.mark.parametrize("path", [*SHIPPED, STARTER], ids=name)
+def test_each_function_fits_on_a_screen(path):
+    assert long_functions(path) == []
+
+
+@pytest.mark.parametrize("path", [*SHIPPED, STARTER], ids=name)
+def test_no_handler_catches_everything(path):
+    assert too_wide(path) == []
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=name)
+def test_units_are_turned_in_one_place(path):
+    assert not turns_degrees(path) or name(path) in TURNS_DEGREES
+    assert not turns_inches(path) or name(path) in TURNS_INCHES
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=name)
+def test_each_module_says_what_it_is_for(path):
+    assert ast.get_docstring(tree(path)) or path.read_text(encoding="utf-8").strip() == ""
+
+
+@pytest.mark.parametrize("path", [*SHIPPED, STARTER, *TESTS], ids=name)
+def test_no_path_of_one_machine_is_written_down(path):
+    # Put together here, so that this file does not hold what it looks for.
+    places = "|".join(["/work" + "/", "/home" + "/", "/Users" + "/", "/root" + "/"])
+    assert re.findall(places, path.read_text(encoding="utf-8")) == []
+
+
+def test_the_searches_find_what_they_look_for(tmp_path):
+    bad = tmp_path / "bad.py"
+    bad.write_text(
+        "import math\n"
+        "def f():\n    try:\n        pass\n    except (ValueError, Exception):\n        pass\n"
+        "try:\n    pass\nexcept BaseException:\n    raise\n"
+        "x = math.degrees(1)\ny = 2 * 25.4\n"
+    )
+    assert too_wide(bad) == [5]
+    assert turns_degrees(bad)
+    assert turns_inches(bad)
+    factor = tmp_path / "factor.py"
+    factor.write_text("import math\nz = 1 * (math.pi / 180)\n")
+    assert turns_degrees(factor)
+    good = tmp_path / "good.py"
+    good.write_text("import math\nx = math.tau / 2\ntry:\n    y = 1\nexcept ValueError:\n    y = 180\n")
+    assert (too_wide(good), turns_degrees(good), turns_inches(good)) == ([], False, False)
+
+
+def test_the_readme_opens_with_one_paragraph_and_the_two_commands():
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    title, paragraph, *_ = text.split("\n\n")
+    assert title == "# Axlewright"
+    assert paragraph.startswith("Axlewright ")
+    assert "`python3 .start`" in text
+    assert "`python3 .start tests`" in text
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_each_file_that_the_pages_show_exists(page):
+    text = (ROOT / page).read_text(encoding="utf-8")
+    links = [link for link in re.findall(r"\]\(([^)#]+)\)", text) if "://" not in link]
+    assert [link for link in links if not (ROOT / link).exists()] == []
+
+
+def test_the_readme_and_the_check_name_the_same_libraries():
+    from app import qt_check
+
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    (line,) = re.findall(r"sudo apt install (.+)", text)
+    known = {library.debian for library in qt_check.CORE + qt_check.XCB}
+    assert set(line.split()) <= known
+    assert "libxcb-cursor0" in line.split()
+
+
+def test_no_part_is_asked_for_in_one_version_only():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    groups = [project["dependencies"], *project["optional-dependencies"].values()]
+    assert [part for group in groups for part in group if "==" in part] == []
