@@ -97,7 +97,7 @@ def clip_line(
     """
     p, d = np.asarray(point, dtype=np.float64), np.asarray(direction, dtype=np.float64)
     low_side, high_side = np.asarray(low, dtype=np.float64), np.asarray(high, dtype=np.float64)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         to_low, to_high = (low_side - p) / d, (high_side - p) / d
     parallel = d == 0
     inside = (low_side <= p) & (p <= high_side)
