@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import os
 import platform
 import re
@@ -12,17 +11,18 @@ import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import platformdirs
+from pydantic import Field
 
-from app.design.disk import FileError, read_bytes, write_bytes
+from app.design.disk import read_bytes, write_bytes
 from app.design.files import design_from_text, design_text
-from app.design.parsing import ParsingError, bounded, loaded
+from app.design.parsing import bounded, loaded
 from geometry.chassis import Design
+from geometry.errors import AxlewrightError
+from geometry.frozen import Frozen, built
 
-FORMAT = "axlewright-recovery"
-VERSION = 1
 _PATTERN = "recovery-*.json"
 # After so long even a process that seems alive is taken for another one of the same number [s].
 _CERTAINLY_OVER = 7 * 24 * 3600.0
@@ -40,6 +40,20 @@ class Recovery:
     """The file that was being edited; None if it was never saved."""
     saved_at: float
     """When, in seconds of `time.time`."""
+
+
+class _Kept(Frozen):
+    """What an autosave's file holds."""
+
+    format: Literal["axlewright-recovery"] = "axlewright-recovery"
+    version: Literal[1] = 1
+    session: str
+    process: str
+    pid: int
+    host: str
+    saved_at: float = Field(ge=0, le=1e11)
+    original: str | None
+    design: str
 
 
 def recovery_folder() -> Path:
@@ -69,20 +83,18 @@ def write_recovery(folder: Path, session_id: str, design: Design, original: Path
     FileError
         If the system refuses.
     """
-    kept = {
-        "format": FORMAT,
-        "version": VERSION,
-        "session": session_id,
-        "process": _PROCESS,
-        "pid": os.getpid(),
-        "host": platform.node(),
-        "saved_at": time.time(),
-        "original": None if original is None else str(original),
-        "design": design_text(design),
-    }
+    kept = _Kept(
+        session=session_id,
+        process=_PROCESS,
+        pid=os.getpid(),
+        host=platform.node(),
+        saved_at=time.time(),
+        original=None if original is None else str(original),
+        design=design_text(design),
+    )
     with contextlib.suppress(OSError):  # writing tells why
         folder.mkdir(parents=True, exist_ok=True)
-    write_bytes(_path(folder, session_id), (json.dumps(kept, indent=2) + "\n").encode())
+    write_bytes(_path(folder, session_id), (kept.model_dump_json(indent=2) + "\n").encode())
 
 
 def find_recoveries(folder: Path) -> list[Recovery]:
@@ -146,26 +158,24 @@ def _path(folder: Path, session_id: str) -> Path:
 
 def _left_behind(path: Path) -> Recovery | None:
     try:
-        kept = bounded(loaded(read_bytes(path).decode("utf-8")))
-        if kept.get("format") != FORMAT or kept.get("version") != VERSION or _still_open(kept):
+        kept = built(_Kept, bounded(loaded(read_bytes(path).decode("utf-8"))))
+        if _still_open(kept):
             return None
-        original = kept["original"]
         return Recovery(
-            session_id=str(kept["session"]),
-            design=design_from_text(kept["design"], path.name),
-            original=Path(original) if isinstance(original, str) else None,
-            saved_at=float(kept["saved_at"]),
+            session_id=kept.session,
+            design=design_from_text(kept.design, path.name),
+            original=None if kept.original is None else Path(kept.original),
+            saved_at=kept.saved_at,
         )
-    except (FileError, ParsingError, UnicodeDecodeError, KeyError, TypeError, ValueError, AttributeError):
+    except (AxlewrightError, UnicodeDecodeError):
         return None  # half a recovery must not stop a start
 
 
-def _still_open(kept: dict[str, Any]) -> bool:
-    if time.time() - float(kept["saved_at"]) > _CERTAINLY_OVER:
+def _still_open(kept: _Kept) -> bool:
+    if time.time() - kept.saved_at > _CERTAINLY_OVER:
         return False
-    if kept["host"] != platform.node():
+    if kept.host != platform.node():
         return True
-    pid = int(kept["pid"])
-    if pid == os.getpid():
-        return bool(kept["process"] == _PROCESS)
-    return process_alive(pid)
+    if kept.pid == os.getpid():
+        return kept.process == _PROCESS
+    return process_alive(kept.pid)

@@ -1,0 +1,91 @@
+import json
+from pathlib import Path
+
+import pytest
+
+from app.design.disk import FileError
+from app.settings import FILE_NAME, MOST_RECENT, Settings, load_settings, save_settings, settings_folder
+from geometry.errors import DesignError
+
+
+def test_without_a_file_the_defaults_hold(tmp_path):
+    assert load_settings(tmp_path) == Settings()
+
+
+def test_saved_settings_come_back(tmp_path):
+    mine = Settings(
+        appearance="dark",
+        length_unit="inch",
+        last_folder="/größe",
+        recent_files=("a.json", "b.json"),
+        symmetry=False,
+        snap=False,
+        full_circles=True,
+        show_labels=False,
+        welcome_dismissed=True,
+        export_rows=11,
+        window_state="AAAA",
+        window_geometry="BBBB",
+    )
+    save_settings(mine, tmp_path / "deep" / "er")
+    assert load_settings(tmp_path / "deep" / "er") == mine
+
+
+@pytest.mark.parametrize(
+    "broken",
+    [
+        b"",
+        b"{",
+        b"\xff\xfe",
+        b"[]",
+        b'{"appearance": "pink"}',
+        b'{"export_rows": 1}',
+        b'{"colour": 1}',
+        b"[" * 99_999,
+    ],
+)
+def test_a_broken_file_gives_defaults_and_is_kept_aside(tmp_path, broken):
+    (tmp_path / FILE_NAME).write_bytes(broken)
+    assert load_settings(tmp_path) == Settings()
+    assert (tmp_path / (FILE_NAME + ".broken")).read_bytes() == broken
+    assert not (tmp_path / FILE_NAME).exists()
+
+
+def test_a_newer_versions_file_is_used_as_far_as_it_is_understood(tmp_path):
+    text = json.dumps(
+        {"version": 2, "appearance": "dark", "length_unit": "furlong", "wings": 2, "snap": False}
+    )
+    (tmp_path / FILE_NAME).write_text(text)
+    assert load_settings(tmp_path) == Settings(appearance="dark", snap=False)
+    assert (tmp_path / FILE_NAME).read_text() == text
+
+
+def test_a_place_that_cannot_be_written_is_told(tmp_path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(FileError, match="is a file, not a folder"):
+        save_settings(Settings(), tmp_path / "file")
+
+
+def test_a_variable_moves_the_folder(tmp_path, monkeypatch):
+    monkeypatch.setenv("AXLEWRIGHT_HOME", str(tmp_path))
+    assert settings_folder() == tmp_path
+    save_settings(Settings(snap=False))
+    assert load_settings().snap is False
+    monkeypatch.delenv("AXLEWRIGHT_HOME")
+    assert settings_folder().name.casefold() == "axlewright"
+
+
+def test_recent_files_are_newest_first_and_few(tmp_path):
+    settings = Settings()
+    for i in range(MOST_RECENT + 3):
+        settings = settings.with_recent(tmp_path / f"{i}.json")
+    settings = settings.with_recent(tmp_path / "5.json")
+    assert len(settings.recent_files) == MOST_RECENT
+    assert [Path(p).name for p in settings.recent_files[:3]] == ["5.json", "12.json", "11.json"]
+    assert settings.last_folder == str(tmp_path)
+    assert len(settings.without_recent(tmp_path / "5.json").recent_files) == MOST_RECENT - 1
+
+
+def test_settings_out_of_range_are_refused():
+    with pytest.raises(DesignError, match="export_rows must be at most 100001"):
+        Settings().edited(export_rows=100_002)
