@@ -1,0 +1,1 @@
+"""What is shown: the window, the command line, and the files behind them."""

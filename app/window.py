@@ -108,7 +108,7 @@ class MainWindow(QMainWindow):
         table, *tabs = self.docks
         area = Qt.DockWidgetArea.RightDockWidgetArea
         for dock in self.docks:
-            dock.setFloating(False)  # noqa: FBT003
+            dock.setFloating(False)
             self.addDockWidget(area, dock)
             dock.show()
         for dock in tabs[1:]:
@@ -181,7 +181,7 @@ class MainWindow(QMainWindow):
                 self._recent_menu.aboutToShow.connect(self._list_recent)
                 self._make_sample_menu(menu.addMenu("Open a sa&mple"))
         for menu in menus.values():
-            menu.setToolTipsVisible(True)  # noqa: FBT003
+            menu.setToolTipsVisible(True)
         panels = menus["View"].addMenu("&Panels")
         for n, dock in enumerate(self.docks, start=1):
             toggle = dock.toggleViewAction()
@@ -201,7 +201,7 @@ class MainWindow(QMainWindow):
             target.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _make_sample_menu(self, menu: QMenu) -> None:
-        menu.setToolTipsVisible(True)  # noqa: FBT003
+        menu.setToolTipsVisible(True)
         for sample in SAMPLES:
             action = menu.addAction(sample.title)
             action.setToolTip(sample.sentence)
@@ -214,13 +214,13 @@ class MainWindow(QMainWindow):
             action = self._recent_menu.addAction(f"{path.name}  ({path.parent})".replace("&", "&&"))
             action.triggered.connect(lambda _on=False, p=path: self.filing.open_path(p))
         if self._recent_menu.isEmpty():
-            self._recent_menu.addAction("No recent file").setEnabled(False)  # noqa: FBT003
+            self._recent_menu.addAction("No recent file").setEnabled(False)
 
     def _make_tool_bar(self) -> None:
         bar = QToolBar("Tools")
         bar.setObjectName("tools")
         bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
-        bar.setMovable(False)  # noqa: FBT003
+        bar.setMovable(False)
         bar.setIconSize(QSize(16, 16))
         last = ""
         for spec in ACTIONS:

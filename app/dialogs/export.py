@@ -66,8 +66,8 @@ class ExportDialog(QDialog):
         self.rows.setRange(2, MOST_ROWS)
         self.rows.setValue(min(max(rows, 2), MOST_ROWS))
         self.rows.setSuffix(" rows")
-        self.rows.setGroupSeparatorShown(True)  # noqa: FBT003
-        self.rows.setKeyboardTracking(False)  # noqa: FBT003
+        self.rows.setGroupSeparatorShown(True)
+        self.rows.setKeyboardTracking(False)
         self.rows.setToolTip(f"Evenly spaced over the range in use, both ends included. 2 to {MOST_ROWS:,}.")
         self.rows.valueChanged.connect(lambda _n: self._refresh())
         self.step = NumberField(
@@ -82,12 +82,12 @@ class ExportDialog(QDialog):
         self.marks.setToolTip("Adds the exact turn inputs at which something happens.")
         self.marks.toggled.connect(lambda _on: self._refresh())
         self.preview = QPlainTextEdit()
-        self.preview.setReadOnly(True)  # noqa: FBT003
+        self.preview.setReadOnly(True)
         self.preview.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
         self.preview.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         self.preview.setAccessibleName("Preview of the file")
         self.size_label = QLabel()
-        self.size_label.setWordWrap(True)  # noqa: FBT003
+        self.size_label.setWordWrap(True)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
         self.save = buttons.addButton("Save as…", QDialogButtonBox.ButtonRole.AcceptRole)
         buttons.accepted.connect(self.accept)
@@ -134,8 +134,9 @@ class ExportDialog(QDialog):
         self.preview.setPlainText(head + (f"\n… and {more:,} more rows" if more > 0 else ""))
         size = len(self.text.encode()) / 1000
         self.size_label.setText(
-            f"{len(turns):,} rows, {len(table.columns) + 1} columns, {size:,.1f} kB. Speeds are shares of the "
-            "faster side, driving forward. Straight ahead the radius is inf. First run with the wheels off the ground."
+            f"{len(turns):,} rows, {len(table.columns) + 1} columns, {size:,.1f} kB. Speeds are shares of "
+            "the faster side, driving forward. Straight ahead the radius is inf. "
+            "First run with the wheels off the ground."
         )
 
 

@@ -40,7 +40,7 @@ def help_dialog(parent: QWidget | None) -> QDialog:
     dialog.setWindowTitle("Words and cautions")
     page = QTextBrowser()
     page.setAccessibleName("Help")
-    page.setOpenExternalLinks(False)  # noqa: FBT003
+    page.setOpenExternalLinks(False)
     page.document().addResource(QTextDocument.ResourceType.ImageResource, QUrl("words.svg"), help_picture())
     page.setHtml(help_text())
     buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
@@ -68,7 +68,7 @@ def show_about(parent: QWidget) -> None:
     QMessageBox.about(
         parent,
         "About Axlewright",
-        f"Axlewright {number}\n\nLay out a wheeled robot chassis, watch it turn, check every axle, and take the "
-        "steering table away. Open source under the MIT licence.\n\n"
+        f"Axlewright {number}\n\nLay out a wheeled robot chassis, watch it turn, check every axle, "
+        "and take the steering table away. Open source under the MIT licence.\n\n"
         "For small robots only: not for road vehicles and not for carrying people.",
     )

@@ -1,0 +1,1 @@
+"""The help page and its pictures, as data of the package."""

@@ -87,11 +87,11 @@ class ChassisEditor(QWidget):
         self.notes = QPlainTextEdit()
         self.notes.setAccessibleName("Notes")
         self.notes.setToolTip("Free text, kept with the chassis; up to 4 000 characters.")
-        self.notes.setTabChangesFocus(True)  # noqa: FBT003
+        self.notes.setTabChangesFocus(True)
         self.notes.setFixedHeight(64)
         self.notes.textChanged.connect(self._note)
         self.derived = QLabel()
-        self.derived.setWordWrap(True)  # noqa: FBT003
+        self.derived.setWordWrap(True)
         for field in maker.made:
             field.refused.connect(document.told)
         self._lay_out()
@@ -166,7 +166,10 @@ class ChassisEditor(QWidget):
         wheelbase = show_length(float(np.ptp(x)), unit, digits=1) if len(x) else "none"
         track = show_length(2 * base.half_track, unit, digits=1)
         source = "chosen" if base.source == "chosen" else f"from the {base.source}"
-        return f"Wheelbase {wheelbase}, foremost to rearmost. Track {track} between the references. Base axle {source}."
+        return (
+            f"Wheelbase {wheelbase}, foremost to rearmost. Track {track} between the references. "
+            f"Base axle {source}."
+        )
 
     def _ask(self, key: str, value: Any) -> bool:
         label = f"Change {key.removesuffix('_mm').removesuffix('_deg').replace('_', ' ')}"

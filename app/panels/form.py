@@ -90,7 +90,7 @@ def scrolled(inner: QWidget) -> QScrollArea:
     """A frame that scrolls when there is too little height."""
     area = QScrollArea()
     area.setWidget(inner)
-    area.setWidgetResizable(True)  # noqa: FBT003
+    area.setWidgetResizable(True)
     area.setFrameShape(QFrame.Shape.NoFrame)
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return area

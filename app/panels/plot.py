@@ -66,7 +66,7 @@ class PlotPanel(QWidget):
         self.plot = pg.PlotWidget()
         self.plot.setAccessibleName("Plot over the turn input")
         item = self.plot.getPlotItem()
-        item.setMenuEnabled(False)  # noqa: FBT003
+        item.setMenuEnabled(False)
         item.hideButtons()
         item.showGrid(x=True, y=True, alpha=0.25)
         item.invertX(True)  # noqa: FBT003 - left is left, as on the slider

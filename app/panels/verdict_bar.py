@@ -32,7 +32,7 @@ class VerdictBar(QFrame):
         self.setObjectName("verdict")
         self.mark = QLabel()
         self.text = QLabel()
-        self.text.setWordWrap(True)  # noqa: FBT003
+        self.text.setWordWrap(True)
         self.text.setTextFormat(Qt.TextFormat.PlainText)
         self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.text.setAccessibleName("Verdict")
@@ -87,7 +87,7 @@ class FirstSteps(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         text = QLabel(FIRST_STEPS)
-        text.setWordWrap(True)  # noqa: FBT003
+        text.setWordWrap(True)
         done = QPushButton("Got it")
         done.setToolTip("Hide these sentences; the Help menu shows them again.")
         done.clicked.connect(self.dismissed)

@@ -56,7 +56,7 @@ class WheelEditor(QWidget):
         self.symmetric = True
         self._maker = FieldMaker()
         self.title = QLabel()
-        self.title.setWordWrap(True)  # noqa: FBT003
+        self.title.setWordWrap(True)
         self.title.setTextFormat(Qt.TextFormat.PlainText)
         self.name = QLineEdit()
         self.name.setAccessibleName("Name")

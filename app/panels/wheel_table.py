@@ -190,7 +190,7 @@ class WheelTable(QWidget):
         self.model = WheelModel()
         self.order = _Order(self)
         self.order.setSourceModel(self.model)
-        self.order.setDynamicSortFilter(False)  # noqa: FBT003 - a drag must not reorder rows under the mouse
+        self.order.setDynamicSortFilter(False)
         self.table = QTableView()
         self.table.setModel(self.order)
         self.table.setSortingEnabled(True)
@@ -199,14 +199,14 @@ class WheelTable(QWidget):
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setAccessibleName("Wheels")
-        self.table.setTabKeyNavigation(False)  # noqa: FBT003
-        self.table.setAlternatingRowColors(True)  # noqa: FBT003
-        self.table.setShowGrid(False)  # noqa: FBT003
+        self.table.setTabKeyNavigation(False)
+        self.table.setAlternatingRowColors(True)
+        self.table.setShowGrid(False)
         self.table.verticalHeader().hide()
         self.table.verticalHeader().setDefaultSectionSize(22)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
-        header.setStretchLastSection(True)  # noqa: FBT003
+        header.setStretchLastSection(True)
         header.setMinimumSectionSize(34)
         metrics = self.table.fontMetrics()
         for column, widest in enumerate(_WIDEST):
@@ -259,6 +259,7 @@ class WheelTable(QWidget):
             for c in range(len(COLUMNS))
         ]
         lines = ["\t".join(heads)]
-        for row in rows:
-            lines.append("\t".join(str(self.order.index(row, c).data()) for c in range(len(COLUMNS))))
+        lines += [
+            "\t".join(str(self.order.index(row, c).data()) for c in range(len(COLUMNS))) for row in rows
+        ]
         QGuiApplication.clipboard().setText("\n".join(lines) + "\n")

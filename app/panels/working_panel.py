@@ -17,7 +17,7 @@ class WorkingPanel(QWidget):
         super().__init__()
         self._document = document
         self.text = QPlainTextEdit()
-        self.text.setReadOnly(True)  # noqa: FBT003
+        self.text.setReadOnly(True)
         self.text.setAccessibleName("Working of the selected wheel")
         self.text.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         self.text.setLineWrapMode(QPlainTextEdit.LineWrapMode.WidgetWidth)

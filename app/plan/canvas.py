@@ -33,6 +33,7 @@ from app.plan.ground import (
     draw_grid,
     draw_scale_bar,
 )
+from app.plan.picking import corner_under, wheel_under
 from app.plan.scene import PlanOptions, Scene
 from app.plan.turning import draw_arcs, draw_axle_lines, draw_centre
 from app.plan.wheels import draw_labels, draw_wheels
@@ -40,8 +41,6 @@ from app.theme import colour, current_theme, pen
 from app.units import show_length
 
 _CLICK_PX = 3
-_CORNER_REACH_PX = 9.0
-_WHEEL_REACH_PX = 10.0
 _FIT_MARGIN = 60
 _MARKS = (
     draw_grid,
@@ -196,33 +195,11 @@ class PlanCanvas(QWidget):
 
     def wheel_at(self, px: float, py: float) -> int | None:
         """The wheel under a pixel; where several are, the nearest."""
-        design = self._view.design
-        if not design.wheels:
-            return None
-        x, y = self._camera.to_chassis(px, py)
-        kingpin = np.stack([self._view.facts.wheels.x, self._view.facts.wheels.y], axis=1)
-        best: tuple[float, int] | None = None
-        reach = _WHEEL_REACH_PX / self._camera.scale
-        for i, wheel in enumerate(design.wheels):
-            gap = np.array([x, y]) - self._view.contacts[i]
-            cos, sin = np.cos(self._view.heading[i]), np.sin(self._view.heading[i])
-            along, across = abs(gap[0] * cos + gap[1] * sin), abs(gap[1] * cos - gap[0] * sin)
-            on_tyre = along <= max(0.5 * wheel.diameter_mm, reach) and across <= max(
-                0.5 * wheel.width_mm, reach
-            )
-            away = float(np.hypot(*(np.array([x, y]) - kingpin[i])))
-            if (on_tyre or away <= reach) and (best is None or away < best[0]):
-                best = (away, i)
-        return None if best is None else best[1]
+        return wheel_under(self._view, self._camera, px, py)
 
     def corner_at(self, px: float, py: float) -> int | None:
         """The body corner under a pixel."""
-        if not self._view.design.body_mm:
-            return None
-        gap = self._camera.to_screen(np.array(self._view.design.body_mm)) - (px, py)
-        away = np.hypot(gap[:, 0], gap[:, 1])
-        nearest = int(away.argmin())
-        return nearest if away[nearest] <= _CORNER_REACH_PX else None
+        return corner_under(self._view, self._camera, px, py)
 
     def _update_hover(self, at: QPointF) -> None:
         wheel = self.wheel_at(at.x(), at.y())
