@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
+from app.units import radians
 from geometry.alignment import (
     STATES,
     Alignment,
@@ -61,8 +62,8 @@ class Facts:
         self.design = design
         self.wheels: WheelArrays = wheel_arrays(design)
         self.base: Base = base_of(design)
-        self.aligned_within = float(np.radians(design.aligned_within_deg))
-        self.slight_within = float(np.radians(design.slight_drag_within_deg))
+        self.aligned_within = radians(design.aligned_within_deg)
+        self.slight_within = radians(design.slight_drag_within_deg)
 
     @cached_property
     def landmarks(self) -> tuple[Landmark, ...]:

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from app.look import View
-from app.units import degrees
+from app.units import degrees, radians
 from geometry.motion import velocity_at
 from geometry.solve import FLIPPED
 
@@ -183,7 +183,7 @@ def _steered_steps(view: View, index: int, vx: float, vy: float, omega: float) -
     roll = float(view.alignment.roll[0, index]) * float(view.motion.sense[0])
     side = float(view.alignment.side[0, index])
     if abs(side) <= 1e-9 * max(speed, 1e-30):
-        grip = speed * math.cos(math.radians(lead))
+        grip = speed * math.cos(radians(lead))
         sign = "-" if roll + omega * across < 0 else ""
         steps.append(
             Step(
@@ -225,13 +225,15 @@ def _fixed_steps(view: View, index: int, vx: float, vy: float, omega: float) -> 
         Step(
             "Rolling speed",
             "v_x cos(delta) + v_y sin(delta) - w e_y",
-            f"{_term(vx)} * cos({d}) + {_term(vy)} * sin({d}) - {_term(omega)} * {_term(float(wheels.across[index]))}",
+            f"{_term(vx)} * cos({d}) + {_term(vy)} * sin({d})"
+            f" - {_term(omega)} * {_term(float(wheels.across[index]))}",
             float(view.alignment.roll[0, index]) * sense,
         ),
         Step(
             "Sideways speed at the contact",
             "v_y cos(delta) - v_x sin(delta) + w e_x",
-            f"{_term(vy)} * cos({d}) - {_term(vx)} * sin({d}) + {_term(omega)} * {_term(float(wheels.along[index]))}",
+            f"{_term(vy)} * cos({d}) - {_term(vx)} * sin({d})"
+            f" + {_term(omega)} * {_term(float(wheels.along[index]))}",
             float(view.alignment.side[0, index]) * sense,
         ),
         *_judgement(view, index),

@@ -15,6 +15,7 @@ from app.document import Document
 from app.look import Facts, View
 from app.panels.form import choice
 from app.theme import colour, current_theme, pen
+from app.units import degrees
 from geometry.axes import Floats
 from geometry.solve import FLIPPED
 
@@ -33,7 +34,7 @@ class Quantity:
 def _angles(facts: Facts) -> Floats:
     """Steer angles with a gap at each flip, where no line should join the two sides."""
     solved = facts.sweep.solution
-    angle = np.degrees(np.where(facts.wheels.steered, solved.steer, solved.heading))
+    angle = degrees(1.0) * np.where(facts.wheels.steered, solved.steer, solved.heading)
     jump = np.zeros(angle.shape, dtype=bool)
     jump[1:] = (solved.branch[1:] == FLIPPED) != (solved.branch[:-1] == FLIPPED)
     jump[1:] |= np.abs(np.diff(angle, axis=0)) > 90.0
