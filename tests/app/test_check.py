@@ -1,0 +1,96 @@
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+
+from app.check import Check
+from app.check_text import text_of, values_of
+from app.design.edits import change_wheels
+from app.design.samples import sample_design
+from geometry.chassis import Design, Wheel
+from tests.strategies import designs
+
+SCOUT = sample_design("marsh_scout_six")
+HAULER = sample_design("dyke_hauler_eight")
+EIGHT_FREE = HAULER.edited(largest_turn=1.0)
+
+
+def test_landmarks_are_among_the_turns_that_are_checked():
+    check = Check(change_wheels(SCOUT, range(6), travel_min_deg=-77.0, travel_max_deg=77.0))
+    assert {mark.turn for mark in check.landmarks} <= set(check.dense.turns.tolist())
+    assert len(check.dense.turns) > 2001
+
+
+def test_two_fixed_axles_drag_as_their_distance_says():
+    # Each axle stands 60 mm from the line of turn centres: the inner wheel at y = 130 sees the
+    # centre R - 130 beside it and 60 ahead or behind.
+    check = Check(HAULER)
+    assert check.base.x == 0.0
+    radius = 130 * (1 - 0.4) / 0.4
+    worst = check.worst
+    assert abs(worst.turn) == 0.4
+    assert abs(worst.slip) == pytest.approx(math.atan2(60, radius - 130))
+    assert worst.miss == pytest.approx(60.0)
+    assert worst.drag == pytest.approx(1000 * 60 / math.hypot(60, radius - 130))
+
+
+def test_the_first_fault_is_where_the_slip_leaves_the_tolerance():
+    check = Check(HAULER)
+    # Slip of the inner wheel is atan(60 / (R - 130)), with R = 130 (1 - s) / s.
+    reach = 60 / math.tan(math.radians(0.5)) + 130
+    exact = 130 / (130 + reach)
+    first = check.first_fault(2)
+    assert exact <= first <= exact + 0.4 / 1000 + 1e-12
+
+
+def test_a_wheel_that_never_drags_has_no_first_fault():
+    assert [Check(SCOUT).first_fault(n) for n in range(6)] == [None] * 6
+    assert Check(SCOUT).worst is None
+
+
+def test_the_remedy_for_limited_travel_removes_every_travel_end():
+    for degrees in (15.0, 47.0, 80.0, 100.0):
+        design = change_wheels(SCOUT, [0, 1], travel_min_deg=-degrees, travel_max_deg=degrees)
+        check = Check(design)
+        if check.worst is None:
+            continue
+        words = check.remedy(check.worst)
+        assert "end of travel" in words
+        mended = design.edited(largest_turn=float(words.rsplit(" ", 1)[1].rstrip(".")))
+        assert Check(mended).worst is None
+
+
+def test_a_trail_longer_than_the_distance_is_named():
+    design = Design(
+        wheels=(
+            Wheel(name="A", x_mm=0.0, y_mm=50.0),
+            Wheel(name="B", x_mm=0.0, y_mm=-50.0),
+            Wheel(name="C", x_mm=20.0, y_mm=0.0, kind="steered", trail_mm=30.0, width_mm=5.0),
+        )
+    )
+    check = Check(design)
+    assert "its trail of 30 mm" in check.remedy(check.worst)
+
+
+@given(designs())
+def test_every_design_can_be_told_in_words_and_values(design):
+    check = Check(design)
+    shown = check.at([-1.0, 0.0, 0.5])
+    text, values = text_of(check, shown), values_of(check, shown)
+    assert "nan" not in text.casefold()
+    assert ("NOT ALIGNED" in text) == (not check.aligned)
+    assert values["aligned"] == check.aligned
+    assert len(values["turns"]) == 3
+
+
+@given(designs(min_wheels=1))
+def test_the_worst_case_is_as_bad_as_any(design):
+    check = Check(design)
+    if check.worst is None:
+        assert check.dense.kinds.max() < 2
+        return
+    counted = np.where(check.dense.found.pivots, 0.0, np.abs(check.dense.found.slip))
+    bad = check.dense.kinds == check.dense.kinds.max()
+    assert abs(check.worst.slip) == pytest.approx(counted[bad].max(), abs=1e-6)
+    assert check.remedy(check.worst)
