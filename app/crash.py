@@ -10,12 +10,14 @@ import os
 import platform
 import sys
 import traceback
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
 # Apart from 1 (a wheel out of line) and 2 (bad input), so that a script can tell them.
 EXIT_CODE = 70
+INTERRUPTED = 130
 
 
 def log_folder() -> Path:
@@ -28,9 +30,31 @@ def log_folder() -> Path:
     return Path(platformdirs.user_state_dir("axlewright", appauthor=False))
 
 
-def install() -> None:
-    """Tell unforeseen errors by `told` instead of a traceback; the process then ends with `EXIT_CODE`."""
-    sys.excepthook = _hook
+def install(show: Callable[[str], None] | None = None) -> None:
+    """Tell unforeseen errors in sentences instead of a traceback.
+
+    Parameters
+    ----------
+    show
+        Shows the sentences to the person at the window, which then goes on: unsaved work is still
+        in it. Without it they are printed and the process ends with `EXIT_CODE`.
+    """
+    seen: set[str] = set()
+
+    def hook(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        if issubclass(kind, KeyboardInterrupt):
+            raise SystemExit(INTERRUPTED)
+        traced = error.with_traceback(trace)
+        if show is None:
+            print(told(traced, log_folder()), file=sys.stderr)
+            raise SystemExit(EXIT_CODE)
+        # What fails at each redraw is told once; endless boxes would bar the way to saving.
+        place = "".join(traceback.format_tb(trace)[-1:])
+        if place not in seen:
+            seen.add(place)
+            show(told(traced, log_folder()))
+
+    sys.excepthook = hook
 
 
 def told(error: BaseException, folder: Path) -> str:
@@ -65,11 +89,3 @@ def told(error: BaseException, folder: Path) -> str:
         f"{opening}The details are in {path}\n"
         "To have it mended, send that file to the makers with a word on what you did just before."
     )
-
-
-def _hook(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
-    """The interpreter's hook: Ctrl-C is quiet, all else is told."""
-    if issubclass(kind, KeyboardInterrupt):
-        raise SystemExit(130)
-    print(told(error.with_traceback(trace), log_folder()), file=sys.stderr)
-    raise SystemExit(EXIT_CODE)

@@ -15,7 +15,6 @@ from geometry.errors import AxlewrightError
 
 FLAGS_OF_COMMAND_LINE = ("-h", "--help", "--version")
 BAD_INPUT = 2
-INTERRUPTED = 130
 
 
 class StartError(AxlewrightError):
@@ -43,7 +42,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             return run(words)
         return _window(_file_of(words), _seconds_to_live())
     except KeyboardInterrupt:
-        return INTERRUPTED
+        return crash.INTERRUPTED
     except AxlewrightError as error:
         print(error, file=sys.stderr)
         return BAD_INPUT

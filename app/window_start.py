@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QMessageBox
 
+from app import crash
 from app.design.recovery import recovery_folder
 from app.design.samples import FIRST_SAMPLE, sample_design
 from app.document import Document
@@ -51,6 +52,15 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
         QTimer.singleShot(0, window, lambda: window.filing.open_path(path))
     elif seconds is None:
         QTimer.singleShot(0, window, lambda: window.filing.offer_recovery(folder))
-    if seconds is not None:
+    if seconds is None:
+        crash.install(lambda text: _tell_trouble(window, text))
+    else:
+        # Nobody watches: an error must end the process, by the hook that the start installed.
         QTimer.singleShot(int(1000 * seconds), application.quit)
     return application.exec()
+
+
+def _tell_trouble(window: MainWindow, text: str) -> None:
+    """Show that the program met an error of its own, and how to keep the work."""
+    more = "The window goes on. Save your chassis under a new name, then start Axlewright anew."
+    QMessageBox.critical(window, "Axlewright", f"{text}\n\n{more}")

@@ -63,3 +63,18 @@ def test_ctrl_c_leaves_no_trace(tmp_path):
     done = hooked("raise KeyboardInterrupt", tmp_path)
     assert (done.returncode, done.stdout, done.stderr) == (130, "", "")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_with_a_window_each_place_that_fails_is_told_once_and_the_program_goes_on(monkeypatch, tmp_path):
+    monkeypatch.setenv("AXLEWRIGHT_HOME", str(tmp_path))
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
+    shown = []
+    crash.install(shown.append)
+    for _ in range(3):
+        error = raised()
+        sys.excepthook(type(error), error, error.__traceback__)
+    assert len(shown) == 1
+    assert len(list(tmp_path.iterdir())) == 1
+    other = ValueError("elsewhere")
+    sys.excepthook(ValueError, other, None)
+    assert len(shown) == 2
