@@ -76,8 +76,12 @@ class Check:
         self.wheels: WheelArrays = wheel_arrays(design)
         self.base: Base = base_of(design)
         self.landmarks: tuple[Landmark, ...] = landmarks(self.wheels, self.base, design.largest_turn)
-        even = turns_between(-design.largest_turn, design.largest_turn, DENSE_ROWS)
-        self.dense = self.at(np.unique(np.append(even, [mark.turn for mark in self.landmarks])))
+
+    @cached_property
+    def dense(self) -> Judged:
+        """The whole range, with every landmark in it."""
+        even = turns_between(-self.design.largest_turn, self.design.largest_turn, DENSE_ROWS)
+        return self.at(np.unique(np.append(even, [mark.turn for mark in self.landmarks])))
 
     def at(self, turns: npt.ArrayLike) -> Judged:
         """Solve and judge any turns, (M,).
@@ -94,10 +98,15 @@ class Check:
         kinds = states(found, radians(aligned), radians(slight))
         return Judged(s, radius_of_turn(s, self.base), solution, found, kinds)
 
-    @property
+    @cached_property
     def aligned(self) -> bool:
         """Whether every axle points at the turn centre at every turn checked."""
         return not bool((self.dense.kinds >= _FAULTY).any())
+
+    @cached_property
+    def faulty(self) -> tuple[int, ...]:
+        """Wheels that do not point at the turn centre somewhere in the range."""
+        return tuple(int(n) for n in np.flatnonzero((self.dense.kinds >= _FAULTY).any(axis=0)))
 
     @cached_property
     def worst_of_wheels(self) -> tuple[Case, ...]:

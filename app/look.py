@@ -1,6 +1,6 @@
 """All that a view needs, computed once per change from design, command and selection.
 
-Cheap parts are computed at once, whole ranges when first asked. What depends on the
+Cheap parts are computed at once, the whole range when first asked. What depends on the
 design alone is kept in `Facts` and shared by every picture of that design.
 """
 
@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
+from app.check import Check
 from app.units import radians
 from geometry.alignment import (
     STATES,
@@ -18,7 +19,6 @@ from geometry.alignment import (
     State,
     Verdict,
     alignment,
-    alignment_of,
     best_fit_centre,
     contacts,
     rank,
@@ -26,12 +26,10 @@ from geometry.alignment import (
     verdicts,
 )
 from geometry.axes import Floats
-from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.chassis import Base, Design, WheelArrays
 from geometry.motion import Motion, from_turn, radius_of_turn, sides_of_turn, turn_centre
 from geometry.solve import FLIPPED, Solution, solve
-from geometry.sweep import Landmark, Sweep, landmarks, sweep, turns_between
-
-PLOT_ROWS = 801
+from geometry.sweep import Landmark
 
 
 @dataclass(frozen=True)
@@ -60,26 +58,16 @@ class Facts:
 
     def __init__(self, design: Design) -> None:
         self.design = design
-        self.wheels: WheelArrays = wheel_arrays(design)
-        self.base: Base = base_of(design)
+        self.check = Check(design)
+        self.wheels: WheelArrays = self.check.wheels
+        self.base: Base = self.check.base
         self.aligned_within = radians(design.aligned_within_deg)
         self.slight_within = radians(design.slight_drag_within_deg)
 
-    @cached_property
+    @property
     def landmarks(self) -> tuple[Landmark, ...]:
         """Turns at which something happens."""
-        return landmarks(self.wheels, self.base, self.design.largest_turn)
-
-    @cached_property
-    def sweep(self) -> Sweep:
-        """The whole range, for plots."""
-        reach = self.design.largest_turn
-        return sweep(self.wheels, self.base, turns_between(-reach, reach, PLOT_ROWS))
-
-    @cached_property
-    def sweep_alignment(self) -> Alignment:
-        """The judgement of the whole range, for plots."""
-        return alignment_of(self.wheels, self.sweep.solution)
+        return self.check.landmarks
 
     @cached_property
     def size(self) -> float:

@@ -41,6 +41,28 @@ def verdict_line(view: View, unit: LengthUnit) -> str:
     return text + _remedy(view, worst)
 
 
+def range_line(view: View, unit: LengthUnit) -> str:
+    """One line about the whole range in use: the first fault there, or what flips."""
+    check = view.facts.check
+    reach = view.design.largest_turn
+    where = "From spot to spot" if reach == 1 else f"Over turns up to {reach:g}"
+    if not view.design.wheels:
+        return ""
+    if check.worst is None:
+        flips = sorted(
+            {mark.wheel for mark in check.landmarks if mark.kind == "flip" and mark.wheel is not None}
+        )
+        names = ", ".join(view.design.wheels[i].name for i in flips)
+        return f"{where}: all aligned" + (f"; on the way flip {names}." if flips else ".")
+    worst = check.worst
+    wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
+    text = (
+        f"{where}: {wheels}, most {view.design.wheels[worst.wheel].name} at turn {show_number(worst.turn, 3)}"
+    )
+    miss = f", missing by {show_length(worst.miss, unit)}" if math.isfinite(worst.miss) else ""
+    return f"{text} (slip {show_angle(abs(worst.slip))}{miss})."
+
+
 def measures(row: WheelRow, unit: LengthUnit) -> str:
     """Slip, miss and drag of one wheel."""
     parts = [f"slip {show_angle(abs(row.slip))}"]

@@ -39,7 +39,8 @@ class ChassisEditor(QWidget):
         self.name.editingFinished.connect(self._rename)
         self.axle_chosen = QCheckBox("Choose the base axle")
         self.axle_chosen.setToolTip(
-            "The line across the chassis on which turn centres lie. Unchecked, it follows from the fixed wheels."
+            "The line across the chassis on which turn centres lie. "
+            "Unchecked, it follows from the fixed wheels."
         )
         self.axle_chosen.clicked.connect(self._choose_axle)
         self.axle = maker.length(

@@ -33,7 +33,7 @@ class Quantity:
 
 def _angles(facts: Facts) -> Floats:
     """Steer angles with a gap at each flip, where no line should join the two sides."""
-    solved = facts.sweep.solution
+    solved = facts.check.dense.solution
     angle = degrees(1.0) * np.where(facts.wheels.steered, solved.steer, solved.heading)
     jump = np.zeros(angle.shape, dtype=bool)
     jump[1:] = (solved.branch[1:] == FLIPPED) != (solved.branch[:-1] == FLIPPED)
@@ -41,15 +41,23 @@ def _angles(facts: Facts) -> Floats:
     return np.where(jump, np.nan, angle)
 
 
+def _misses(facts: Facts) -> Floats:
+    """Misses with a gap straight ahead, where an axle that is not square misses without end."""
+    miss = facts.check.dense.found.miss
+    return np.where(np.isinf(miss), np.nan, miss)
+
+
 QUANTITIES = (
     Quantity("Steer angle", "steer angle, degrees", _angles),
-    Quantity("Rolling speed", "rolling speed, faster side = 1", lambda f: np.asarray(f.sweep.solution.roll)),
+    Quantity(
+        "Rolling speed", "rolling speed, faster side = 1", lambda f: np.asarray(f.check.dense.solution.roll)
+    ),
     Quantity(
         "Miss",
         "miss of the axle line, mm",
-        lambda f: np.where(np.isinf(f.sweep_alignment.miss), np.nan, f.sweep_alignment.miss),
+        _misses,
     ),
-    Quantity("Drag", "drag, mm per metre", lambda f: np.asarray(f.sweep_alignment.drag)),
+    Quantity("Drag", "drag, mm per metre", lambda f: np.asarray(f.check.dense.found.drag)),
 )
 
 
@@ -125,7 +133,7 @@ class PlotPanel(QWidget):
 
     def _draw(self, view: View, quantity: Quantity) -> None:
         values = quantity.values(view.facts)
-        turn = np.asarray(view.facts.sweep.turn)
+        turn = np.asarray(view.facts.check.dense.turns)
         item = self.plot.getPlotItem()
         names = [wheel.name for wheel in view.design.wheels]
         while len(self.curves) < len(names):

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.look import View
 from app.theme import current_theme
 from app.units import LengthUnit
-from app.verdict import tone, verdict_line
+from app.verdict import range_line, tone, verdict_line
 
 _MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
 FIRST_STEPS = (
-    "Drag the wheels to where they are on your robot; the table on the right takes exact numbers. "
+    "Drag the wheels to where they are on your robot; the Wheel tab takes exact numbers. "
     "Move the slider below and watch every axle line run to the turn centre. "
     "When the line above says that every axle points there, export the steering table."
 )
@@ -37,16 +37,25 @@ class VerdictBar(QFrame):
         self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.text.setAccessibleName("Verdict")
         self.text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.range = QLabel()
+        self.range.setObjectName("range")
+        self.range.setTextFormat(Qt.TextFormat.PlainText)
+        self.range.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.range.setAccessibleName("Verdict over the whole range")
         self.worst = QPushButton("Select it")
         self.worst.setToolTip("Select the worst wheel.")
         self.worst.clicked.connect(self.worst_asked)
+        lines = QVBoxLayout()
+        lines.setSpacing(1)
+        lines.addWidget(self.text, 1)
+        lines.addWidget(self.range)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(10, 3, 8, 3)
         layout.addWidget(self.mark)
-        layout.addWidget(self.text, 1)
+        layout.addLayout(lines, 1)
         layout.addWidget(self.worst)
-        # Two lines fit, so that the plan below never jumps when the verdict grows.
-        self.setFixedHeight(2 * self.fontMetrics().height() + 16)
+        # Three lines fit, so that the plan below never jumps when the verdict grows.
+        self.setFixedHeight(3 * self.fontMetrics().height() + 14)
         document.changed.connect(self.show_view)
         self.show_view(document.view)
 
@@ -66,6 +75,10 @@ class VerdictBar(QFrame):
         line = verdict_line(view, self._unit)
         if line != self.text.text():
             self.text.setText(line)
+        whole = range_line(view, self._unit)
+        if whole != self.range.text():
+            self.range.setText(whole)
+            self.range.setToolTip(whole)
         self.mark.setText(_MARKS[now])
         self.worst.setVisible(now in ("slight", "bad"))
         if now != self._tone:
@@ -75,6 +88,7 @@ class VerdictBar(QFrame):
             self.setStyleSheet(
                 f"#verdict {{ background: {theme.banner}; border-left: 6px solid {edge}; }}"
                 f"#verdict QLabel {{ color: {theme.ink}; font-weight: 600; }}"
+                f"#verdict QLabel#range {{ color: {theme.faint}; font-weight: 400; }}"
             )
             self.mark.setStyleSheet(f"color: {edge}; font-size: 18px;")
 

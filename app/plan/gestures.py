@@ -1,5 +1,7 @@
-"""What the mouse does on the plan. A gesture starts from the committed design each time it
-moves, so that there is no drift, snapping has no memory, and a cancel is free.
+"""What the mouse does on the plan.
+
+A gesture starts from the committed design each time it moves, so that there is no drift,
+snapping has no memory, and a cancel is free.
 """
 
 from __future__ import annotations
