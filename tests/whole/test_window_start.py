@@ -1,0 +1,64 @@
+"""The real program opens its real window, drawn in memory, and closes it again."""
+
+import os
+import subprocess
+import sys
+from importlib import resources
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def start(home, *words, code=None):
+    command = ["-c", code] if code else ["-m", "app.main"]
+    environment = os.environ | {
+        "QT_QPA_PLATFORM": "offscreen",
+        "AXLEWRIGHT_HOME": str(home),
+        "AXLEWRIGHT_QUIT_AFTER": "1",
+    }
+    return subprocess.run(
+        [sys.executable, *command, *words],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        env=environment,
+        cwd=ROOT,
+    )
+
+
+def troubles(home):
+    return [path.read_text(encoding="utf-8") for path in home.glob("trouble-*.txt")]
+
+
+def test_a_first_start_opens_and_closes_in_peace(tmp_path):
+    done = start(tmp_path)
+    assert troubles(tmp_path) == []
+    assert done.returncode == 0, done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_chassis_opens_from_its_file(tmp_path):
+    chassis = tmp_path / "dyke hauler é.json"
+    sample = resources.files("sample_chassis").joinpath("dyke_hauler_eight.json")
+    chassis.write_text(sample.read_text(encoding="utf-8"), encoding="utf-8")
+    done = start(tmp_path / "home", str(chassis))
+    assert troubles(tmp_path / "home") == []
+    assert done.returncode == 0, done.stderr
+
+
+def test_an_error_inside_the_window_ends_an_unwatched_start_with_its_own_code(tmp_path):
+    code = (
+        "import sys\n"
+        "from app import main, window_start\n"
+        "class Broken(window_start.MainWindow):\n"
+        "    def showEvent(self, event):\n"
+        "        raise LookupError('broken on purpose')\n"
+        "window_start.MainWindow = Broken\n"
+        "sys.exit(main.main([]))\n"
+    )
+    done = start(tmp_path, code=code)
+    assert done.returncode == 70
+    assert "Traceback" not in done.stderr
+    (details,) = troubles(tmp_path)
+    assert "LookupError" in details
+    assert "broken on purpose" in details
