@@ -137,13 +137,13 @@ def apply_appearance(appearance: Appearance) -> None:
 def _palette(theme: Theme) -> QPalette:
     """A whole palette from the roles of a theme."""
     dark = theme.dark
-    window, base, button = ("#23282a", "#1b1f20", "#30373a") if dark else ("#efefec", "#ffffff", "#e6e6e2")
+    window, base, button = ("#23282a", "#31393c", "#3b4448") if dark else ("#efefec", "#ffffff", "#e6e6e2")
     role, group = QPalette.ColorRole, QPalette.ColorGroup
     made = QPalette(QColor(button), QColor(window))
     plain = {
         role.Window: window,
         role.Base: base,
-        role.AlternateBase: "#22282a" if dark else "#f6f6f3",
+        role.AlternateBase: "#373f43" if dark else "#f6f6f3",
         role.Button: button,
         role.ToolTipBase: base,
         role.Highlight: "#2b6f9e" if dark else "#2f6f9f",
@@ -153,7 +153,7 @@ def _palette(theme: Theme) -> QPalette:
     }
     for key, name in plain.items():
         made.setColor(key, QColor(name))
-    faded = QColor("#7d8583" if dark else "#8b8f8b")
+    faded = QColor("#98a19e" if dark else "#8b8f8b")
     made.setColor(role.PlaceholderText, faded)
     for key in (role.WindowText, role.Text, role.ButtonText):
         made.setColor(group.Disabled, key, faded)

@@ -76,7 +76,9 @@ def _all_aligned(view: View) -> str:
     if math.isinf(view.radius):
         return "Straight ahead: every axle lies square to the motion."
     flipped = [row.name for row in view.rows if "flipped" in row.notes]
-    text = "Every axle points at the turn centre."
+    most = max((abs(row.slip) for row in view.rows if row.state == "aligned"), default=0.0)
+    within = f", within {show_angle(most, 2)}" if most > 1e-6 else ""
+    text = f"Every axle points at the turn centre{within}."
     if flipped:
         text += f" Flipped, rolling backward: {', '.join(flipped)}."
     return text

@@ -195,7 +195,6 @@ def _solve_turning(wheels: WheelArrays, motion: Motion, out: _Arrays) -> None:
     _keep_angle_through_centre(part, vx, vy, rest, steer, rolling)
     lead, unreachable = _lead_of_trail(part.along, omega, rolling)
     if lead is not None:
-        rolling *= np.cos(lead)
         steer += lead
     if part.built_in.any():
         steer -= part.built_in
@@ -251,14 +250,27 @@ def _keep_angle_through_centre(
 
 
 def _lead_of_trail(along: Floats, omega: Floats, speed: Floats) -> tuple[Floats | None, Bools | None]:
-    """``asin(e_x omega / |v|)`` and where it has no solution; (None, None) without any trail."""
+    """``asin(e_x omega / |v|)`` and where it has no solution; (None, None) without any trail.
+
+    The speed along the wheel, ``|v| cos(lead)``, takes the place of `speed`.
+    """
     if not along.any():
         return None, None
     pull = along * omega
-    share = np.divide(pull, speed, out=np.zeros_like(speed), where=(speed != 0) & (along != 0))
-    unreachable = np.abs(pull) > np.abs(speed)
-    np.copyto(share, np.sign(pull), where=(speed == 0) & unreachable)
-    return np.arcsin(np.clip(share, -1.0, 1.0)), unreachable & (along != 0)
+    share = np.zeros_like(speed)
+    np.divide(pull, speed, out=share, where=speed != 0)
+    unreachable = np.abs(share) > 1.0
+    still = speed == 0
+    if still.any():
+        share[still] = np.sign(pull[still])
+        unreachable[still] = pull[still] != 0
+    if unreachable.any():
+        np.clip(share, -1.0, 1.0, out=share)
+    lead = np.arcsin(share)
+    share *= share
+    np.subtract(1.0, share, out=share)
+    speed *= np.sqrt(share, out=share)
+    return lead, unreachable
 
 
 def _other_branch(steer: Floats, lead: Floats | None) -> Floats:
@@ -274,11 +286,11 @@ def _swing_casters(
     """Turn casters to where the contact trails the kingpin, in the true direction of travel."""
     if not part.caster.any():
         return
-    swung = part.caster & ((sense[:, None] < 0) != (part.along > 0))
-    other = _other_branch(steer, lead)
-    np.copyto(steer, other, where=swung)
-    np.copyto(steer, wrap(steer), where=part.caster)
-    np.negative(rolling, out=rolling, where=swung)
+    for n in np.flatnonzero(part.caster):
+        swung = (sense < 0) != (part.along[n] > 0)
+        other = _other_branch(steer[:, n], None if lead is None else lead[:, n])
+        steer[:, n] = wrap(np.where(swung, other, steer[:, n]))
+        np.negative(rolling[:, n], out=rolling[:, n], where=swung)
 
 
 def _keep_within_travel(

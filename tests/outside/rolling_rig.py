@@ -54,7 +54,9 @@ def _model_text(wheels: list[RigWheel]) -> str:
         if wheel.speed is not None:
             motors.append(f'<velocity joint="j{i}" kv="10"/>')
     return (
-        f'<mujoco><compiler angle="radian"/><option timestep="{STEP}" cone="elliptic" integrator="implicitfast"/>'
+        '<mujoco><compiler angle="radian"/>'
+        # The motors are too stiff for an explicit step.
+        f'<option timestep="{STEP}" cone="elliptic" integrator="implicitfast"/>'
         '<default><geom friction="1 0 0" condim="3" solref="0.001 1"/></default>'
         f'<worldbody><geom type="plane" size="5 5 0.1"/><body pos="0 0 {height!r}"><freejoint/>'
         '<geom type="box" size="0.05 0.05 0.01" mass="3" contype="0" conaffinity="0"/>'
