@@ -277,7 +277,10 @@ def _other_branch(steer: Floats, lead: Floats | None) -> Floats:
     """delta_2 from delta_1, both as steer: ``phi + pi - lead`` with ``phi = delta_1 - lead``."""
     if lead is None:
         return steer - np.copysign(np.pi, steer)
-    return wrap(steer + np.pi - 2.0 * lead)
+    other = steer + np.pi
+    other -= 2.0 * lead
+    np.subtract(other, 2.0 * np.pi, out=other, where=other > np.pi)
+    return other
 
 
 def _swing_casters(
@@ -303,18 +306,29 @@ def _keep_within_travel(
         outside &= ~part.caster
     if not outside.any():
         return
+    second = _other_branch(steer, lead)
+    flip = outside & (second >= part.low - TRAVEL_SLACK)
+    flip &= second <= part.high + TRAVEL_SLACK
+    outside ^= flip
+    if outside.any():
+        _stop_at_an_end(part, second, outside, steer, flip, limited)
+    np.copyto(steer, second, where=flip)
+    np.copyto(branch, flip)
+
+
+def _stop_at_an_end(
+    part: WheelArrays, second: Floats, outside: Bools, steer: Floats, flip: Bools, limited: Bools
+) -> None:
+    """Turn wheels whose branches both leave the travel to the end nearest to either; in place."""
     n, m = np.nonzero(outside.T)
     low, high = part.low[n], part.high[n]
-    first = steer[m, n]
-    second = _other_branch(first, None if lead is None else lead[m, n])
-    if lead is not None:  # with trail either branch can pass half a turn
-        first, second = _about(first, low, high), _about(second, low, high)
-    first_excess, second_excess = _excess(first, low, high), _excess(second, low, high)
-    flip = (second_excess < first_excess - TRAVEL_SLACK) | (second_excess <= TRAVEL_SLACK)
-    chosen = np.where(flip, second, first)
-    steer[m, n] = np.clip(chosen, low, high)
-    branch[m, n] = np.where(flip, FLIPPED, CONTINUOUS)
-    limited[m, n] = np.where(flip, second_excess, first_excess) > TRAVEL_SLACK
+    # With trail either branch can pass half a turn.
+    one, other = _about(steer[m, n], low, high), _about(second[m, n], low, high)
+    one_excess, other_excess = _excess(one, low, high), _excess(other, low, high)
+    turned = other_excess < one_excess - TRAVEL_SLACK
+    steer[m, n] = second[m, n] = np.clip(np.where(turned, other, one), low, high)
+    flip[m, n] = turned
+    limited[m, n] = np.where(turned, other_excess, one_excess) > TRAVEL_SLACK
 
 
 def _about(angle: Floats, low: Floats, high: Floats) -> Floats:
