@@ -9,7 +9,6 @@ from app.check import Case, Check, Judged
 from app.units import degrees, show_angle, show_number
 from geometry.sweep import Landmark
 
-_STATE_WORDS = {"pivots": "turns on the spot"}
 _FLAG_WORDS = {"flipped": "flipped", "travel_end": "at end of travel", "no_angle": "no angle suits"}
 _HEADINGS = ("wheel", "kind", "steer", "radius mm", "speed", "miss mm", "drag mm/m", "state")
 
@@ -111,7 +110,7 @@ def _turn_lines(check: Check, shown: Judged, row: int) -> list[str]:
 
 def _wheel_cells(check: Check, shown: Judged, row: int, n: int) -> tuple[str, ...]:
     wheel, case = check.design.wheels[n], shown.case(row, n)
-    words = [_STATE_WORDS.get(case.state, case.state), *(_FLAG_WORDS[flag] for flag in shown.flags(row, n))]
+    words = [case.state, *(_FLAG_WORDS[flag] for flag in shown.flags(row, n))]
     # A fixed wheel has no steering to set; what is shown there is where it points.
     angle = shown.solution.steer if wheel.kind == "steered" else shown.solution.heading
     return (
@@ -121,7 +120,7 @@ def _wheel_cells(check: Check, shown: Judged, row: int, n: int) -> tuple[str, ..
         show_number(float(shown.found.radius[row, n]), 1),
         show_number(float(shown.solution.roll[row, n]), 3),
         show_number(case.miss, 1),
-        show_number(case.drag, 1),
+        "-" if case.state == "pivots" else show_number(case.drag, 1),
         ", ".join(words),
     )
 

@@ -10,13 +10,6 @@ from app.units import LengthUnit, show_angle, show_length, show_number
 
 Tone = Literal["good", "slight", "bad", "empty"]
 
-STATE_WORDS = {
-    "aligned": "aligned",
-    "pivots": "turns on the spot",
-    "slight drag": "slight drag",
-    "drags": "drags",
-}
-
 
 def tone(view: View) -> Tone:
     """How serious the verdict is; the words carry the same."""

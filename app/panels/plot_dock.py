@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import QTimer
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
@@ -33,10 +34,14 @@ class PlotDock(QWidget):
             self.panel.refresh_theme()
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Make the plot once."""
+        """Make the plot, once the windows have settled which tab is in front."""
+        super().showEvent(event)
         if self.panel is None:
+            QTimer.singleShot(0, self, self._make)
+
+    def _make(self) -> None:
+        if self.panel is None and not self.visibleRegion().isEmpty():
             from app.panels.plot import PlotPanel
 
             self.panel = PlotPanel(self._document)
             self._layout.addWidget(self.panel)
-        super().showEvent(event)

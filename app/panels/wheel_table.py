@@ -23,7 +23,6 @@ from app.document import Document
 from app.look import View, WheelRow
 from app.theme import colour, current_theme
 from app.units import MM_PER_INCH, LengthUnit, show_angle
-from app.verdict import STATE_WORDS
 
 _Index = QModelIndex | QPersistentModelIndex
 STATE_MARKS = {"aligned": "●", "pivots": "◉", "slight drag": "△", "drags": "▲"}
@@ -75,13 +74,13 @@ COLUMNS = (
     Column(
         "Drag",
         "Millimetres dragged sideways for each metre travelled",
-        lambda r, _u: f"{r.drag:.1f}",
+        lambda r, _u: "–" if r.state == "pivots" else f"{r.drag:.1f}",
         lambda r: r.drag,
     ),
     Column(
         "State",
-        "Aligned, slight drag or drags, by the slip angle; and flipped or at end of travel",
-        lambda r, _u: f"{STATE_MARKS[r.state]} " + ", ".join((STATE_WORDS[r.state], *r.notes)),
+        "Aligned, slight drag or drags, by the slip angle; pivots where the tyre covers the turn centre",
+        lambda r, _u: f"{STATE_MARKS[r.state]} " + ", ".join((r.state, *r.notes)),
         lambda r: (abs(r.slip), r.state),
     ),
 )
