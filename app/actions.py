@@ -72,7 +72,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Edit",
         "Select the &worst wheel",
         "Select the wheel with the largest slip angle.",
-        "Ctrl+W",
+        "Ctrl+Shift+W",
     ),
     ActionSpec("next_wheel", "Edit", "Select the ne&xt wheel", "Go round the wheels.", "Ctrl+."),
     ActionSpec(
@@ -80,7 +80,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Edit",
         "S&ymmetry",
         "The partner on the other side follows every change.",
-        "Ctrl+M",
+        "Ctrl+Shift+M",
         checkable=True,
         tool="Symmetry",
         gap=True,

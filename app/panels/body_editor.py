@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 from app.design import body
 from app.document import Document
 from app.look import View
-from app.panels.form import FieldMaker, add_row
+from app.panels.form import FieldMaker, add_row, enable_copy
 from app.units import LengthUnit, UnitError, parse_length, show_length
 from geometry.chassis import Corner
 
@@ -109,6 +109,7 @@ class BodyEditor(QWidget):
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.verticalHeader().setDefaultSectionSize(22)
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        enable_copy(self.table)
         self.front = self._maker.length(
             "Front overhang",
             "From the foremost kingpin to the front of the body; typing moves the foremost corners.",

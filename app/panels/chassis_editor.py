@@ -23,6 +23,12 @@ from app.panels.form import FieldMaker, add_row, choice, scrolled, set_choice
 from app.units import LengthUnit, show_length
 
 _AUTO = "by rule"
+_RANKS = (
+    "nothing holds the body",
+    "it can turn about any point of one line",
+    "it can turn about one point",
+    "no motion is free of drag",
+)
 
 
 class ChassisEditor(QWidget):
@@ -169,7 +175,8 @@ class ChassisEditor(QWidget):
         source = "chosen" if base.source == "chosen" else f"from the {base.source}"
         return (
             f"Wheelbase {wheelbase}, foremost to rearmost. Track {track} between the references. "
-            f"Base axle {source}."
+            f"Base axle {source}. At this turn the rolling constraints have rank {view.rank}: "
+            f"{_RANKS[view.rank]}."
         )
 
     def _ask(self, key: str, value: Any) -> bool:

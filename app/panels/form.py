@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable
 from typing import TypeVar
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QFormLayout, QFrame, QLabel, QScrollArea, QWidget
+from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
+from PySide6.QtWidgets import QComboBox, QFormLayout, QFrame, QLabel, QScrollArea, QTableView, QWidget
 
 from app.panels.number_field import NumberField
 from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
@@ -76,6 +77,26 @@ class FieldMaker:
     def _keep(self, box: NumberField) -> NumberField:
         self.made.append(box)
         return box
+
+
+def enable_copy(table: QTableView) -> None:
+    """Let the copy key and the context menu copy rows as tab-separated text with heads."""
+    copy = QAction("Copy rows", table)
+    copy.setShortcut(QKeySequence.StandardKey.Copy)
+    copy.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
+    copy.triggered.connect(lambda: copy_rows(table))
+    table.addAction(copy)
+    table.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
+
+
+def copy_rows(table: QTableView) -> None:
+    """Copy the selected rows, or all of them where none is, in the order shown."""
+    model = table.model()
+    columns = range(model.columnCount())
+    rows = sorted(index.row() for index in table.selectionModel().selectedRows()) or range(model.rowCount())
+    heads = [str(model.headerData(c, Qt.Orientation.Horizontal)).replace("\n", " ") for c in columns]
+    lines = ["\t".join(heads), *("\t".join(str(model.index(r, c).data()) for c in columns) for r in rows)]
+    QGuiApplication.clipboard().setText("\n".join(lines) + "\n")
 
 
 def add_row(form: QFormLayout, box: NumberField) -> None:

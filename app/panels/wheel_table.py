@@ -16,11 +16,12 @@ from PySide6.QtCore import (
     QSortFilterProxyModel,
     Qt,
 )
-from PySide6.QtGui import QAction, QColor, QGuiApplication, QKeySequence
+from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.look import View, WheelRow
+from app.panels.form import enable_copy
 from app.theme import colour, current_theme
 from app.units import MM_PER_INCH, LengthUnit, show_angle
 
@@ -211,12 +212,7 @@ class WheelTable(QWidget):
         for column, widest in enumerate(_WIDEST):
             self.table.setColumnWidth(column, metrics.horizontalAdvance(widest) + 12)
         self.table.selectionModel().selectionChanged.connect(self._selected)
-        copy = QAction("Copy", self.table)
-        copy.setShortcut(QKeySequence.StandardKey.Copy)
-        copy.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
-        copy.triggered.connect(self.copy)
-        self.table.addAction(copy)
-        self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
+        enable_copy(self.table)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.table)
@@ -248,17 +244,3 @@ class WheelTable(QWidget):
         if not self._showing:
             rows = self.table.selectionModel().selectedRows()
             self._document.select(self.order.mapToSource(index).row() for index in rows)
-
-    def copy(self) -> None:
-        """Copy the selected rows, or all of them, as tab-separated text with heads."""
-        chosen = sorted(index.row() for index in self.table.selectionModel().selectedRows())
-        rows = chosen or range(self.order.rowCount())
-        heads = [
-            str(self.model.headerData(c, Qt.Orientation.Horizontal)).replace("\n", " ")
-            for c in range(len(COLUMNS))
-        ]
-        lines = ["\t".join(heads)]
-        lines += [
-            "\t".join(str(self.order.index(row, c).data()) for c in range(len(COLUMNS))) for row in rows
-        ]
-        QGuiApplication.clipboard().setText("\n".join(lines) + "\n")

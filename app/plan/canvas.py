@@ -26,16 +26,10 @@ from app.document import Document
 from app.look import View
 from app.plan.camera import Camera
 from app.plan.gestures import Band, DragCorner, DragWheels, Gesture, band_rectangle, snap_step
-from app.plan.ground import (
-    draw_base_axle,
-    draw_body,
-    draw_forward_mark,
-    draw_grid,
-    draw_scale_bar,
-)
+from app.plan.ground import draw_base_axle, draw_body, draw_forward_mark, draw_grid, draw_scale_bar
 from app.plan.picking import corner_under, wheel_under
 from app.plan.scene import PlanOptions, Scene
-from app.plan.turning import draw_arcs, draw_axle_lines, draw_centre
+from app.plan.turning import draw_arcs, draw_axle_lines, draw_best_fit, draw_centre
 from app.plan.wheels import draw_labels, draw_wheels
 from app.theme import colour, current_theme, pen
 from app.units import show_length
@@ -51,6 +45,7 @@ _MARKS = (
     draw_forward_mark,
     draw_wheels,
     draw_labels,
+    draw_best_fit,
     draw_centre,
     draw_scale_bar,
 )

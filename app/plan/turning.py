@@ -115,6 +115,23 @@ def draw_centre(painter: QPainter, scene: Scene) -> None:
         _draw_edge_mark(painter, scene, at)
 
 
+def draw_best_fit(painter: QPainter, scene: Scene) -> None:
+    """Draw where the axle lines meet best, when they do not all meet the turn centre."""
+    view = scene.view
+    if view.verdict.state in ("aligned", "pivots") or not np.isfinite(view.best_fit).all():
+        return
+    x, y = scene.camera.to_screen(view.best_fit).tolist()
+    if not (0 <= x <= scene.camera.width and 0 <= y <= scene.camera.height):
+        return
+    diamond = QPolygonF([QPointF(x, y - 8), QPointF(x + 8, y), QPointF(x, y + 8), QPointF(x - 8, y)])
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(pen(scene.theme.bad, 1.8))
+    painter.drawPolygon(diamond)
+    gap = float(np.hypot(*(view.best_fit - view.centre))) if np.isfinite(view.centre).all() else math.inf
+    if math.isinf(gap) or gap * scene.camera.scale > 12:
+        _draw_tag(painter, scene, QPointF(x, y - 22), "best fit of the axles")
+
+
 def _draw_cross(painter: QPainter, scene: Scene, at: QPointF) -> None:
     painter.setPen(pen(scene.theme.ground, 5.0))
     painter.setBrush(Qt.BrushStyle.NoBrush)
