@@ -52,7 +52,8 @@ class Document(QObject):
         self._unsaved_start = False
         self._run = 0
         self.undo_stack = QUndoStack(self)
-        self.undo_stack.cleanChanged.connect(lambda _clean: self.file_changed.emit())
+        # Signal to signal: a Python slot would be called while the stack is taken down with its owner.
+        self.undo_stack.cleanChanged.connect(self.file_changed)
         self._session = f"{os.getpid()}-{uuid.uuid4().hex[:8]}"
         self._recovery_folder = recovery_folder
         self._autosaved: Design | None = None
@@ -176,6 +177,9 @@ class Document(QObject):
 
     def ask_ratio(self, ratio: float) -> bool:
         """Set the slower side's share of the faster side, keeping the direction of the turn."""
+        if abs(ratio) > 1.0:
+            self.told.emit(f"The speed ratio must be from -1 to 1 (got {ratio:g}).")
+            return False
         size = 0.5 * (1.0 - ratio)
         return self._ask(-size if self._command.turn < 0 else size, self._command.speed)
 
@@ -268,7 +272,9 @@ class Document(QObject):
         self.file_changed.emit()
 
     def autosave(self) -> None:
-        """Keep a copy of unsaved work for after a crash."""
+        """Keep a copy of unsaved work for after a crash; drop it where all was taken back."""
+        if not self.modified:
+            self.drop_recovery()
         if self._recovery_folder is None or not self.modified or self._design is self._autosaved:
             return
         try:

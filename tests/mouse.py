@@ -1,0 +1,88 @@
+"""A mouse for tests: real Qt events at chassis coordinates on the plan, or at pixels of a widget."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QMouseEvent, QWheelEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+
+LEFT = Qt.MouseButton.LeftButton
+MIDDLE = Qt.MouseButton.MiddleButton
+RIGHT = Qt.MouseButton.RightButton
+NONE = Qt.KeyboardModifier.NoModifier
+ALT = Qt.KeyboardModifier.AltModifier
+SHIFT = Qt.KeyboardModifier.ShiftModifier
+CONTROL = Qt.KeyboardModifier.ControlModifier
+
+
+def pixel(canvas, x: float, y: float) -> QPointF:
+    """Where a chassis point is on the canvas."""
+    return QPointF(*canvas.camera.to_screen((x, y)).tolist())
+
+
+def press(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
+    press_at(canvas, pixel(canvas, x, y), button=button, held=held)
+
+
+def move(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
+    move_to(canvas, pixel(canvas, x, y), button=button, held=held)
+
+
+def release(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
+    release_at(canvas, pixel(canvas, x, y), button=button, held=held)
+
+
+def drag(canvas, start, end, *, steps: int = 5, button=LEFT, held=NONE) -> None:
+    """Press, go there in steps, release; the camera stays where it was at the press."""
+    first, last = pixel(canvas, *start), pixel(canvas, *end)
+    press_at(canvas, first, button=button, held=held)
+    for n in range(1, steps + 1):
+        move_to(canvas, first + (last - first) * (n / steps), button=button, held=held)
+    release_at(canvas, last, button=button, held=held)
+
+
+def click(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
+    press(canvas, x, y, button=button, held=held)
+    release(canvas, x, y, button=button, held=held)
+
+
+def press_at(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
+    # Qt's own test press gives the focus as a real one does.
+    QTest.mousePress(widget, button, held, at.toPoint())
+
+
+def move_to(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
+    # Qt's own test move knows neither keys nor fractions of a pixel.
+    _send(widget, QEvent.Type.MouseMove, at, Qt.MouseButton.NoButton, button, held)
+
+
+def release_at(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
+    QTest.mouseRelease(widget, button, held, at.toPoint())
+
+
+def double_click(widget: QWidget, at: QPointF) -> None:
+    QTest.mouseDClick(widget, LEFT, NONE, at.toPoint())
+
+
+def hover(canvas, x: float, y: float) -> None:
+    move(canvas, x, y, button=Qt.MouseButton.NoButton)
+
+
+def wheel(widget: QWidget, at: QPointF, notches: float) -> None:
+    event = QWheelEvent(
+        at,
+        QPointF(widget.mapToGlobal(at.toPoint())),
+        QPoint(),
+        QPoint(0, round(120 * notches)),
+        Qt.MouseButton.NoButton,
+        NONE,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(widget, event)
+
+
+def _send(widget, kind, at, button, buttons, held) -> None:
+    event = QMouseEvent(kind, at, QPointF(widget.mapToGlobal(at.toPoint())), button, buttons, held)
+    QApplication.sendEvent(widget, event)
