@@ -75,6 +75,7 @@ class VerdictBar(QFrame):
         line = verdict_line(view, self._unit)
         if line != self.text.text():
             self.text.setText(line)
+            self.text.setToolTip(line)
         whole = range_line(view, self._unit)
         if whole != self.range.text():
             self.range.setText(whole)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -39,7 +40,7 @@ class Scene:
     corner: int | None = None
     """The body corner that the keyboard acts on."""
 
-    @property
+    @cached_property
     def contacts(self) -> Floats:
         """Contact points on the screen, (N, 2) [px]."""
         return self.camera.to_screen(self.view.contacts)

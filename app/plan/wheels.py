@@ -91,29 +91,48 @@ def label_lines(row: WheelRow, scene: Scene) -> list[str]:
 
 
 def draw_labels(painter: QPainter, scene: Scene) -> None:
-    """Write beside each wheel, on the side away from the chassis."""
-    if not scene.options.labels:
+    """Write beside each wheel, on the side away from the chassis; what would overlap is left out.
+
+    Selected wheels come first, then those that drag, so that what matters stays readable.
+    """
+    if not scene.options.labels or not scene.view.rows:
         return
     metrics = QFontMetricsF(scene.font)
-    middle = float(np.mean(scene.view.facts.wheels.y)) if len(scene.view.rows) else 0.0
-    contacts = scene.contacts
-    for row, at in zip(scene.view.rows, contacts.tolist(), strict=True):
-        wheel = scene.view.design.wheels[row.index]
+    taken: list[QRectF] = []
+    for row in sorted(scene.view.rows, key=lambda row: _label_order(row, scene)):
         lines = label_lines(row, scene)
-        wide = max(metrics.horizontalAdvance(line) for line in lines) + 8
-        tall = metrics.height() * len(lines) + 4
-        reach = 0.5 * math.hypot(wheel.diameter_mm, wheel.width_mm) * scene.camera.scale + 6
-        to_left = wheel.y_mm >= middle
-        x = at[0] - reach - wide if to_left else at[0] + reach
-        plate = QRectF(x, at[1] - 0.5 * tall, wide, tall)
+        plate, to_left = _label_plate(row, lines, scene, metrics)
+        if any(plate.intersects(other) for other in taken):
+            continue
+        taken.append(plate)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(colour(scene.theme.label, 205))
         painter.drawRoundedRect(plate, 3, 3)
         side = Qt.AlignmentFlag.AlignRight if to_left else Qt.AlignmentFlag.AlignLeft
+        tall = metrics.height()
         for n, line in enumerate(lines):
             tone = (
                 scene.theme.faint if n == 0 else scene.theme.ink if n == 1 else scene.theme.state(row.state)
             )
             painter.setPen(pen(tone))
-            spot = QRectF(x + 4, plate.top() + 2 + n * metrics.height(), wide - 8, metrics.height())
+            spot = QRectF(plate.left() + 4, plate.top() + 2 + n * tall, plate.width() - 8, tall)
             painter.drawText(spot, int(side | Qt.AlignmentFlag.AlignVCenter), line)
+
+
+def _label_order(row: WheelRow, scene: Scene) -> tuple[bool, bool, bool, int]:
+    calm = row.state in ("aligned", "pivots")
+    return row.index not in scene.view.selection, row.index != scene.hover_wheel, calm, row.index
+
+
+def _label_plate(
+    row: WheelRow, lines: list[str], scene: Scene, metrics: QFontMetricsF
+) -> tuple[QRectF, bool]:
+    """Where a label stands, and whether that is to the left of its wheel."""
+    wheel = scene.view.design.wheels[row.index]
+    at = scene.contacts[row.index]
+    wide = max(metrics.horizontalAdvance(line) for line in lines) + 8
+    tall = metrics.height() * len(lines) + 4
+    reach = 0.5 * math.hypot(wheel.diameter_mm, wheel.width_mm) * scene.camera.scale + 6
+    to_left = wheel.y_mm >= float(np.mean(scene.view.facts.wheels.y))
+    x = at[0] - reach - wide if to_left else at[0] + reach
+    return QRectF(x, at[1] - 0.5 * tall, wide, tall), to_left
