@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -12,6 +13,7 @@ from app.units import LengthUnit
 from app.verdict import range_line, tone, verdict_line
 
 _MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
+_WIDE = 680
 FIRST_STEPS = (
     "Drag the wheels to where they are on your robot; the Wheel tab takes exact numbers. "
     "Move the slider below and watch every axle line run to the turn centre. "
@@ -54,8 +56,6 @@ class VerdictBar(QFrame):
         layout.addWidget(self.mark)
         layout.addLayout(lines, 1)
         layout.addWidget(self.worst)
-        # Three lines fit, so that the plan below never jumps when the verdict grows.
-        self.setFixedHeight(3 * self.fontMetrics().height() + 14)
         document.changed.connect(self.show_view)
         self.show_view(document.view)
 
@@ -69,6 +69,18 @@ class VerdictBar(QFrame):
         self._tone = ""
         self.show_view(self._document.view)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep room for the longest verdict, so that the plan below never jumps when it grows."""
+        super().resizeEvent(event)
+        lines = 3 if event.size().width() > _WIDE else 4
+        self.setFixedHeight(lines * self.fontMetrics().height() + 14)
+        self._fit_range()
+
+    def _fit_range(self) -> None:
+        whole = self.range.toolTip()
+        room = max(self.range.width(), 100)
+        self.range.setText(self.fontMetrics().elidedText(whole, Qt.TextElideMode.ElideRight, room))
+
     def show_view(self, view: View) -> None:
         """Show the verdict of this view."""
         now = tone(view)
@@ -76,10 +88,8 @@ class VerdictBar(QFrame):
         if line != self.text.text():
             self.text.setText(line)
             self.text.setToolTip(line)
-        whole = range_line(view, self._unit)
-        if whole != self.range.text():
-            self.range.setText(whole)
-            self.range.setToolTip(whole)
+        self.range.setToolTip(range_line(view, self._unit))
+        self._fit_range()
         self.mark.setText(_MARKS[now])
         self.worst.setVisible(now in ("slight", "bad"))
         if now != self._tone:
