@@ -39,6 +39,7 @@ CORE = (
     Library("libzstd.so.1", "libzstd1"),
 )
 XCB = (
+    Library("libxcb.so.1", "libxcb1"),
     Library("libxkbcommon-x11.so.0", "libxkbcommon-x11-0"),
     Library("libxcb-cursor.so.0", "libxcb-cursor0"),
     Library("libxcb-icccm.so.4", "libxcb-icccm4"),
@@ -61,10 +62,10 @@ WAYLAND = (
 )
 
 COMMAND_LINE_HINT = (
-    "The command line works without a screen:\n"
-    "    axlewright check FILE            is every axle in line?\n"
-    "    axlewright table FILE -o OUT.csv  the steering table\n"
-    "    axlewright --help                all of it"
+    "The command line works without it (or with: python3 .start in place of: axlewright):\n"
+    "    axlewright check FILE              is every axle in line?\n"
+    "    axlewright table FILE -o OUT.csv   the steering table\n"
+    "    axlewright --help                  all of it"
 )
 
 
@@ -72,6 +73,7 @@ def trouble(
     environment: Mapping[str, str] | None = None,
     platform: str = sys.platform,
     loader: Loader = ctypes.CDLL,
+    answers: Callable[[], bool] | None = None,
 ) -> str | None:
     """Say what keeps the window from opening on this system, None when nothing is known to.
 
@@ -83,6 +85,8 @@ def trouble(
         As `sys.platform` says it; only ``linux`` is examined, elsewhere Qt brings all it needs.
     loader
         Loads a library by its name and raises `OSError` where it lacks.
+    answers
+        Whether the X screen lets this program in; asked only where that is the one way.
     """
     variables = os.environ if environment is None else environment
     if not platform.startswith("linux"):
@@ -90,17 +94,20 @@ def trouble(
     chosen = variables.get("QT_QPA_PLATFORM", "")
     on_x, on_wayland = bool(variables.get("DISPLAY")), bool(variables.get("WAYLAND_DISPLAY"))
     if not chosen and not on_x and not on_wayland:
-        return (
-            "Axlewright cannot open its window: this session has no screen\n"
-            "(neither DISPLAY nor WAYLAND_DISPLAY is set).\n" + COMMAND_LINE_HINT
-        )
-    lacking = _lacking(CORE, loader)
+        return _no_window("this session has no screen\n(neither DISPLAY nor WAYLAND_DISPLAY is set).")
     ways = _ways(chosen, on_x=on_x, on_wayland=on_wayland)
-    if ways:
-        # One complete way to the screen is enough; the first is the one to repair.
-        gaps = [_lacking(way, loader) for way in ways]
-        lacking += () if () in gaps else gaps[0]
-    return _told(lacking) if lacking else None
+    # One complete way to the screen is enough; the first is the one to repair.
+    gaps = [_lacking(way, loader) for way in ways]
+    lacking = _lacking(CORE, loader) + (gaps[0] if gaps and () not in gaps else ())
+    if lacking:
+        return _told(lacking)
+    if ways == [XCB] and not (answers or _x_screen_answers)():
+        screen = variables.get("DISPLAY", "")
+        return _no_window(
+            f"the screen DISPLAY={screen} does not answer.\n"
+            "Is it running, and may this user draw on it (over ssh: ssh -X)?"
+        )
+    return None
 
 
 def import_trouble(error: ImportError) -> str:
@@ -115,11 +122,11 @@ def import_trouble(error: ImportError) -> str:
     for library in (*CORE, *XCB, *WAYLAND):
         if library.soname in text:
             return _told((library,))
-    return (
-        "Axlewright cannot open its window: PySide6, the part that draws it, does not load here.\n"
+    return _no_window(
+        "PySide6, the part that draws it, does not load here.\n"
         f"The system says: {text}\n"
         "Install the program anew in a fresh environment; if it stays, this system may be too old\n"
-        "for it (PySide6 wants a 64-bit system of the last few years).\n" + COMMAND_LINE_HINT
+        "for it (PySide6 wants a 64-bit system of the last few years)."
     )
 
 
@@ -141,6 +148,17 @@ def _ways(chosen: str, *, on_x: bool, on_wayland: bool) -> list[tuple[Library, .
     return [XCB] * on_x + [WAYLAND] * on_wayland
 
 
+def _x_screen_answers() -> bool:
+    """Whether the X screen of this session takes a connection; Qt would abort where it does not."""
+    xcb = ctypes.CDLL("libxcb.so.1")
+    xcb.xcb_connect.restype = ctypes.c_void_p
+    xcb.xcb_connection_has_error.argtypes = xcb.xcb_disconnect.argtypes = [ctypes.c_void_p]
+    connection = xcb.xcb_connect(None, None)
+    failed = bool(xcb.xcb_connection_has_error(connection))
+    xcb.xcb_disconnect(connection)
+    return not failed
+
+
 def _lacking(libraries: Sequence[Library], loader: Loader) -> tuple[Library, ...]:
     """Those of the libraries that the loader does not find."""
     return tuple(library for library in libraries if not _loads(library.soname, loader))
@@ -159,13 +177,18 @@ def _told(lacking: Sequence[Library]) -> str:
     """The message about libraries that lack, with the line that installs them."""
     names = ", ".join(library.soname for library in lacking)
     packages = " ".join(dict.fromkeys(library.debian for library in lacking))
-    return (
-        "Axlewright cannot open its window: the system lacks libraries that Qt wants:\n"
+    return _no_window(
+        "the system lacks libraries that Qt wants:\n"
         f"    {names}\n"
         "On Debian, Ubuntu and their kin this installs them:\n"
         f"    sudo apt install {packages}\n"
-        "On other systems, install the packages that hold these libraries.\n" + COMMAND_LINE_HINT
+        "On other systems, install the packages that hold these libraries."
     )
+
+
+def _no_window(reason: str) -> str:
+    """A reason, framed by what fails and by what works all the same."""
+    return f"Axlewright cannot open its window: {reason}\n{COMMAND_LINE_HINT}"
 
 
 if __name__ == "__main__":

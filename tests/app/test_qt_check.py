@@ -40,7 +40,26 @@ def test_elsewhere_than_linux_nothing_is_asked_of_the_system(platform):
 
 
 def test_nothing_is_told_when_nothing_lacks():
-    assert qt_check.trouble(SCREEN, "linux", loader_without()) is None
+    assert qt_check.trouble(SCREEN, "linux", loader_without(), answers=lambda: True) is None
+
+
+def test_a_screen_that_does_not_answer_is_named():
+    told = qt_check.trouble({"DISPLAY": "far:9"}, "linux", loader_without(), answers=lambda: False)
+    assert "DISPLAY=far:9 does not answer" in told
+
+
+def test_a_second_way_to_the_screen_is_left_to_qt():
+    both = {"DISPLAY": "far:9", "WAYLAND_DISPLAY": "wayland-0"}
+    assert qt_check.trouble(both, "linux", loader_without(), answers=lambda: False) is None
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="only there is the screen asked")
+def test_a_screen_that_is_not_there_does_not_answer():
+    code = "import sys; from app import qt_check; sys.exit(qt_check._x_screen_answers())"
+    done = subprocess.run(
+        [sys.executable, "-c", code], env={"DISPLAY": ":97531"}, capture_output=True, text=True
+    )
+    assert (done.returncode, done.stderr) == (0, "")
 
 
 def test_a_lacking_library_is_named_with_the_line_that_installs_it():
