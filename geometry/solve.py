@@ -185,14 +185,7 @@ def _solve_turning(wheels: WheelArrays, motion: Motion, out: _Arrays) -> None:
     twist = np.asfortranarray(motion.twist * motion.sense[:, None])
     vx, vy = velocity_at(twist, part.x, part.y)
     omega = twist[:, 2:3]
-    rest = REST * _fastest(twist, wheels)[:, None]
-    vy[np.abs(vy) <= rest] = 0.0
-
-    steer = np.arctan2(vy, vx)
-    rolling = vx * vx
-    rolling += vy * vy
-    np.sqrt(rolling, out=rolling)
-    _keep_angle_through_centre(part, vx, vy, rest, steer, rolling)
+    steer, rolling = _flow_at_kingpins(part, vx, vy, REST * _fastest(twist, wheels)[:, None])
     lead, unreachable = _lead_of_trail(part.along, omega, rolling)
     if lead is not None:
         steer += lead
@@ -211,11 +204,7 @@ def _solve_turning(wheels: WheelArrays, motion: Motion, out: _Arrays) -> None:
 
     off = limited if unreachable is None else limited | unreachable
     if off.any():
-        n, m = np.nonzero(off.T)
-        sideways = np.zeros_like(rolling)
-        rolling[m, n], sideways[m, n] = contact_speeds(
-            vx[m, n], vy[m, n], omega[m, 0], heading[m, n], part.along[n], part.across[n]
-        )
+        sideways = _dragged(part, (vx, vy, omega), heading, off, rolling)
         out.side[:, turning] = sideways * motion.sense[:, None]
     if (motion.sense < 0).any():
         rolling *= motion.sense[:, None]
@@ -225,6 +214,19 @@ def _solve_turning(wheels: WheelArrays, motion: Motion, out: _Arrays) -> None:
     out.limited[:, turning] = limited
     if unreachable is not None:
         out.unreachable[:, turning] = unreachable
+
+
+def _dragged(
+    part: WheelArrays, motion: tuple[Floats, Floats, Floats], heading: Floats, off: Bools, rolling: Floats
+) -> Floats:
+    """Sideways speeds of wheels off their ideal angle, whose rolling speeds are set as well."""
+    n, m = np.nonzero(off.T)
+    vx, vy, omega = motion
+    sideways = np.zeros_like(rolling)
+    rolling[m, n], sideways[m, n] = contact_speeds(
+        vx[m, n], vy[m, n], omega[m, 0], heading[m, n], part.along[n], part.across[n]
+    )
+    return sideways
 
 
 def _columns(wheels: WheelArrays, chosen: Bools) -> WheelArrays:
@@ -238,15 +240,22 @@ def _fastest(twist: Floats, wheels: WheelArrays) -> Floats:
     return np.asarray(size[:, 0] + size[:, 1] + reach * size[:, 2])
 
 
-def _keep_angle_through_centre(
-    part: WheelArrays, vx: Floats, vy: Floats, rest: Floats, phi: Floats, rolling: Floats
-) -> None:
-    """Let a kingpin on the base axle stay straight and roll backward beyond the centre."""
+def _flow_at_kingpins(part: WheelArrays, vx: Floats, vy: Floats, rest: Floats) -> tuple[Floats, Floats]:
+    """Direction and speed of the kingpins, (M, N) each.
+
+    A kingpin on the base axle stays straight and counts as backward beyond the centre.
+    """
+    vy[np.abs(vy) <= rest] = 0.0
+    phi = np.arctan2(vy, vx)
+    speed = vx * vx
+    speed += vy * vy
+    np.sqrt(speed, out=speed)
     through = vy == 0
     if through.any():
         through &= (vx <= rest) & (~part.caster | ((vx >= -rest) & (part.along == 0)))
         phi[through] = 0.0
-        np.copyto(rolling, vx, where=through)
+        np.copyto(speed, vx, where=through)
+    return phi, speed
 
 
 def _lead_of_trail(along: Floats, omega: Floats, speed: Floats) -> tuple[Floats | None, Bools | None]:

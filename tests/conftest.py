@@ -1,4 +1,7 @@
-"""Hypothesis profiles for all tests; nothing of windows here."""
+"""Hypothesis profiles for all tests; nothing of windows here.
+
+Choose one by the environment variable HYPOTHESIS_PROFILE; ``deep`` takes minutes.
+"""
 
 from __future__ import annotations
 
@@ -14,6 +17,9 @@ settings.register_profile(
     derandomize=True,
     print_blob=True,
     suppress_health_check=[HealthCheck.too_slow],
+)
+settings.register_profile(
+    "deep", max_examples=3_000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 _fallback = "ci" if os.environ.get("CI", "").lower() in {"1", "true"} else "quick"
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", _fallback))
