@@ -9,8 +9,8 @@ Everything is installed into the folder .venv of the project, nothing elsewhere.
 The syntax stays that of Python 3.6, so that an old Python can say it is too old.
 """
 
+import contextlib
 import hashlib
-import html.parser
 import json
 import os
 import re
@@ -18,14 +18,13 @@ import shutil
 import subprocess
 import sys
 import tempfile
-import urllib.error
-import urllib.parse
-import urllib.request
+import time
 from pathlib import Path
+
+import pip_wheel
 
 ROOT = Path(__file__).resolve().parent.parent
 OLDEST = (3, 11)
-INDEX = "https://pypi.org/simple/"
 EXTRAS_OF = {"tests": ["test"], "dev": ["dev", "test"]}
 
 
@@ -202,7 +201,7 @@ def give_pip(folder):
     say("Fetching pip, which this system's Python comes without")
     try:
         with tempfile.TemporaryDirectory() as place:
-            wheel = fetch_pip(os.environ.get("PIP_INDEX_URL") or INDEX, Path(place))
+            wheel = pip_wheel.fetched(os.environ.get("PIP_INDEX_URL") or pip_wheel.INDEX, Path(place))
             worked, told = quiet([inside, str(wheel) + "/pip", "install", "--no-index", wheel])
     except (OSError, ValueError) as error:  # URLError is an OSError
         worked, told = False, str(error)
@@ -211,56 +210,6 @@ def give_pip(folder):
             "This Python comes without pip and it could not be fetched. On Debian and Ubuntu:\n"
             "    sudo apt install python3-venv\nIt said: " + last_lines(told, 3)
         )
-
-
-class _Links(html.parser.HTMLParser):
-    """Collects the links of a page as (address, attributes)."""
-
-    def __init__(self):
-        super().__init__()
-        self.found = []
-
-    def handle_starttag(self, tag, attributes):
-        """Keep the link of an anchor."""
-        known = dict(attributes)
-        if tag == "a" and known.get("href"):
-            self.found.append((known["href"], known))
-
-
-def newest_pip(page, python=None):
-    """Return (link, sha256) of the newest pip wheel on an index page that this Python can run, else None."""
-    minor = (python or sys.version_info)[1]
-    links = _Links()
-    links.feed(page)
-    best = None
-    for link, known in links.found:
-        path, _, fragment = link.partition("#")
-        name = re.search(r"(?:^|/)pip-(\d+(?:\.\d+)*)-py3-none-any\.whl$", path)
-        digest = re.search(r"sha256=([0-9a-f]{64})", fragment)
-        floor = re.search(r">=\s*3\.(\d+)", known.get("data-requires-python") or "")
-        if not name or not digest or "data-yanked" in known or (floor and int(floor.group(1)) > minor):
-            continue
-        version = tuple(int(part) for part in name.group(1).split("."))
-        if best is None or version > best[0]:
-            best = (version, path, digest.group(1))
-    return None if best is None else (best[1], best[2])
-
-
-def fetch_pip(index, place):
-    """Fetch the newest pip wheel from the index into the folder `place`; its checksum must hold."""
-    base = index.rstrip("/") + "/pip/"
-    with urllib.request.urlopen(base, timeout=60) as answer:
-        found = newest_pip(answer.read().decode("utf-8", "replace"))
-    if found is None:
-        raise ValueError("the package index {} lists no pip".format(index))
-    link, digest = found
-    with urllib.request.urlopen(urllib.parse.urljoin(base, link), timeout=60) as answer:
-        data = answer.read()
-    if hashlib.sha256(data).hexdigest() != digest:
-        raise ValueError("the fetched pip differs from the index's checksum")
-    wheel = place / urllib.parse.unquote(link.rsplit("/", 1)[-1])
-    wheel.write_bytes(data)
-    return wheel
 
 
 # ---------------------------------------------------------------- set-up as a whole
@@ -277,19 +226,58 @@ def works(folder):
     return quiet([venv_python(folder), "-c", test])[0]
 
 
+@contextlib.contextmanager
+def one_set_up_at_a_time(path):
+    """Hold a lock file while the environment changes; the system drops it even when we are killed."""
+    with path.open("a+b") as file:
+        try:
+            import fcntl  # late: Windows has msvcrt in its place
+        except ImportError:
+            import msvcrt
+
+            lock, refused = lambda: msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1), OSError
+        else:
+            lock, refused = lambda: fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB), BlockingIOError
+        waited = False
+        while True:
+            try:
+                file.seek(0)
+                lock()
+                break
+            except refused:
+                if not waited:
+                    say("Another start is setting up; waiting for it")
+                waited = True
+                time.sleep(0.5)
+        yield
+
+
 def set_up(folder, extras):
     """Bring the environment to what pyproject.toml asks for; quick when it already is."""
     digest = hashlib.sha256((ROOT / "pyproject.toml").read_bytes()).hexdigest()
+
+    def is_ready():
+        stamp = read_stamp(folder)
+        if must_rebuild(stamp, ROOT, works(folder)):
+            return False
+        return needed_extras(stamp, ROOT, digest, extras) is None
+
+    if is_ready():
+        return
+    with one_set_up_at_a_time(ROOT / ".venv.lock"):
+        if not is_ready():
+            install(folder, extras, digest)
+
+
+def install(folder, extras, digest):
+    """Make the environment where it is none or broken, and install what it lacks."""
     stamp = read_stamp(folder)
     if must_rebuild(stamp, ROOT, works(folder)):
         if folder.exists():
             say("The folder .venv is broken, half done or from elsewhere; it is made anew")
         make_environment(folder)
         stamp = {}
-    wanted = needed_extras(stamp, ROOT, digest, extras)
-    if wanted is None:
-        return
-    before = dict(stamp)
+    wanted = needed_extras(stamp, ROOT, digest, extras) or []
     write_stamp(folder, state="working", root=str(ROOT))
     give_pip(folder)
     say("Installing Axlewright and what it needs into .venv (once; some minutes on a slow line)")
@@ -299,7 +287,7 @@ def set_up(folder, extras):
     (folder / "axlewright-pip.log").write_text(told, encoding="utf-8")
     if not worked:
         # pip leaves the environment whole when it gives up by itself, unlike when it is killed.
-        write_stamp(folder, **before)
+        write_stamp(folder, **stamp)
         raise CannotStartError(install_problem(told, folder))
     write_stamp(folder, state="ready", root=str(ROOT), digest=digest, extras=wanted)
 
@@ -365,7 +353,7 @@ def main(words):
         say("Setting up failed: {}".format(error))
         say("The project folder must be writable, with some room on the disk.")
     except KeyboardInterrupt:
-        say("Stopped. The next start goes on from here.")
+        say("Stopped.")
         return 130
     return 2
 

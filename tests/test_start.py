@@ -14,10 +14,17 @@ ROOT = Path(__file__).resolve().parent.parent
 
 @pytest.fixture(scope="module")
 def start():
+    sys.path.insert(0, str(ROOT / ".start"))  # as Python does when it runs the folder
     spec = importlib.util.spec_from_file_location("axlewright_start", ROOT / ".start" / "__main__.py")
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    return module
+    yield module
+    sys.path.remove(str(ROOT / ".start"))
+
+
+@pytest.fixture(scope="module")
+def pip_wheel(start):
+    return start.pip_wheel
 
 
 def index_page(*rows):
@@ -56,8 +63,9 @@ def test_a_new_enough_python_is_no_problem(start, version):
     assert start.age_problem(version, find=lambda name: None) is None
 
 
-def test_the_script_parses_on_old_pythons(start):
-    source = (ROOT / ".start" / "__main__.py").read_text(encoding="utf-8")
+@pytest.mark.parametrize("name", ["__main__.py", "pip_wheel.py"])
+def test_the_script_parses_on_old_pythons(name):
+    source = (ROOT / ".start" / name).read_text(encoding="utf-8")
     tree = ast.parse(source, feature_version=(3, 7))
     futures = [
         node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module == "__future__"
@@ -146,7 +154,7 @@ def test_only_lines_worth_showing_are_shown(start, line, shown):
     assert start.short_line(line) == shown
 
 
-def test_the_newest_pip_is_chosen_by_number_not_by_letters(start):
+def test_the_newest_pip_is_chosen_by_number_not_by_letters(pip_wheel):
     a, b = "a" * 64, "b" * 64
     page = index_page(
         (f"../files/pip-9.0.3-py3-none-any.whl#sha256={a}", ""),
@@ -154,10 +162,10 @@ def test_the_newest_pip_is_chosen_by_number_not_by_letters(start):
         (f"../files/pip-25.2b1-py3-none-any.whl#sha256={a}", ""),
         (f"../files/pip-26.0.tar.gz#sha256={a}", ""),
     )
-    assert start.newest_pip(page, (3, 11)) == ("../files/pip-25.1-py3-none-any.whl", b)
+    assert pip_wheel.newest(page, (3, 11)) == ("../files/pip-25.1-py3-none-any.whl", b)
 
 
-def test_a_pip_for_newer_pythons_withdrawn_or_without_checksum_is_passed_over(start):
+def test_a_pip_for_newer_pythons_withdrawn_or_without_checksum_is_passed_over(pip_wheel):
     a = "a" * 64
     page = index_page(
         (f"pip-30.0-py3-none-any.whl#sha256={a}", 'data-requires-python="&gt;=3.12"'),
@@ -165,8 +173,8 @@ def test_a_pip_for_newer_pythons_withdrawn_or_without_checksum_is_passed_over(st
         ("pip-28.0-py3-none-any.whl", ""),
         (f"pip-27.0-py3-none-any.whl#sha256={a}", ""),
     )
-    assert start.newest_pip(page, (3, 11)) == ("pip-27.0-py3-none-any.whl", a)
-    assert start.newest_pip("<html></html>", (3, 11)) is None
+    assert pip_wheel.newest(page, (3, 11)) == ("pip-27.0-py3-none-any.whl", a)
+    assert pip_wheel.newest("<html></html>", (3, 11)) is None
 
 
 def index_folder(folder, data, digest):
@@ -176,29 +184,29 @@ def index_folder(folder, data, digest):
     (folder / "index.html").write_text(index_page((f"files/pip-1.0-py3-none-any.whl#sha256={digest}", "")))
 
 
-def opened_from(folder, monkeypatch, start):
+def opened_from(folder, monkeypatch, pip_wheel):
     """Answer addresses below https://index.test/simple/pip/ from the folder."""
 
     def opened(address, timeout):
         name = address.removeprefix("https://index.test/simple/pip/") or "index.html"
         return (folder / name).open("rb")
 
-    monkeypatch.setattr(start.urllib.request, "urlopen", opened)
+    monkeypatch.setattr(pip_wheel.urllib.request, "urlopen", opened)
 
 
-def test_pip_is_fetched_when_its_checksum_holds(start, tmp_path, monkeypatch):
+def test_pip_is_fetched_when_its_checksum_holds(pip_wheel, tmp_path, monkeypatch):
     index_folder(tmp_path, b"wheel", hashlib.sha256(b"wheel").hexdigest())
-    opened_from(tmp_path, monkeypatch, start)
-    wheel = start.fetch_pip("https://index.test/simple/", tmp_path)
+    opened_from(tmp_path, monkeypatch, pip_wheel)
+    wheel = pip_wheel.fetched("https://index.test/simple/", tmp_path)
     assert wheel.name == "pip-1.0-py3-none-any.whl"
     assert wheel.read_bytes() == b"wheel"
 
 
-def test_a_pip_with_another_checksum_is_refused_and_not_kept(start, tmp_path, monkeypatch):
+def test_a_pip_with_another_checksum_is_refused_and_not_kept(pip_wheel, tmp_path, monkeypatch):
     index_folder(tmp_path, b"tampered", hashlib.sha256(b"wheel").hexdigest())
-    opened_from(tmp_path, monkeypatch, start)
+    opened_from(tmp_path, monkeypatch, pip_wheel)
     with pytest.raises(ValueError, match="differs from the index's checksum"):
-        start.fetch_pip("https://index.test/simple", tmp_path)
+        pip_wheel.fetched("https://index.test/simple", tmp_path)
     assert not (tmp_path / "pip-1.0-py3-none-any.whl").exists()
 
 
@@ -233,3 +241,28 @@ def test_a_child_that_dies_by_a_signal_is_told(start, monkeypatch, capsys):
     monkeypatch.setattr(start.subprocess, "Popen", lambda command, **more: real(dying, **more))
     assert start.run(Path("v"), "program", []) == 128 + 15
     assert "signal 15" in capsys.readouterr().out
+
+
+def test_a_second_set_up_waits_for_the_first(start, tmp_path):
+    holder = (
+        "import importlib.util, sys, time\n"
+        f"sys.path.insert(0, {str(ROOT / '.start')!r})\n"
+        f"spec = importlib.util.spec_from_file_location('s', {str(ROOT / '.start' / '__main__.py')!r})\n"
+        "s = importlib.util.module_from_spec(spec)\n"
+        "spec.loader.exec_module(s)\n"
+        f"with s.one_set_up_at_a_time(s.Path({str(tmp_path / 'lock')!r})):\n"
+        "    print('held', time.time(), flush=True)\n"
+        "    time.sleep(0.5)\n"
+        "    print('left', time.time(), flush=True)\n"
+    )
+    both = [
+        subprocess.Popen([sys.executable, "-c", holder], stdout=subprocess.PIPE, text=True) for _ in range(2)
+    ]
+    spans = []
+    for child in both:
+        out, _ = child.communicate(timeout=60)
+        spans.append(
+            [float(line.split()[1]) for line in out.splitlines() if line.startswith(("held", "left"))]
+        )
+    first, second = sorted(spans)
+    assert first[1] <= second[0]
