@@ -175,18 +175,19 @@ def _body_problems(body: tuple[Corner, ...]) -> list[Problem]:
 
 
 def _reference_problems(design: Design) -> list[Problem]:
-    by_name = {wheel.name: wheel for wheel in design.wheels}
+    names = {wheel.name for wheel in design.wheels}
     broken = []
     for field, name in (
         ("left_reference", design.left_reference),
         ("right_reference", design.right_reference),
     ):
-        if name is not None and name not in by_name:
+        if name is not None and name not in names:
             broken.append(Problem(field, "must name a wheel of this chassis, or be null", repr(name)))
     if broken or design.left_reference is None or design.right_reference is None:
         return broken
-    left, right = by_name[design.left_reference], by_name[design.right_reference]
-    if (left.y_mm + left.lateral_offset_mm) - (right.y_mm + right.lateral_offset_mm) < 1.0:
+    _, contact_y = _straight_contacts(wheel_arrays(design))
+    left, right = design.index_of(design.left_reference), design.index_of(design.right_reference)
+    if contact_y[left] - contact_y[right] < 1.0:
         rule = "must stand at least 1 mm to the left of right_reference"
         broken.append(Problem("left_reference", rule, repr(design.left_reference)))
     return broken

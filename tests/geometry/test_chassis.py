@@ -62,6 +62,14 @@ def test_references_must_exist_and_stand_left_to_right() -> None:
     )
 
 
+def test_references_are_judged_by_their_contacts_as_the_wheels_stand() -> None:
+    # 45 degrees of toe swing the contact of a long trail across the centre line.
+    swung = wheel("L", 0.0, 20.0, trail_mm=-60.0, toe_deg=45.0)
+    assert "must stand at least 1 mm to the left" in told(
+        swung, wheel("R", 0.0, -20.0), left_reference="L", right_reference="R"
+    )
+
+
 def test_tolerances_must_rise() -> None:
     assert "slight_drag_within_deg must be at least aligned_within_deg, which is 5" in told(
         aligned_within_deg=5.0
