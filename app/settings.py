@@ -61,14 +61,13 @@ def settings_folder() -> Path:
 def load_settings(folder: Path | None = None) -> Settings:
     """Read the preferences; a broken file gives the defaults and is kept aside as ``.broken``."""
     path = (folder or settings_folder()) / FILE_NAME
-    if not path.exists():
-        return Settings()
     try:
         values = loaded(read_bytes(path).decode("utf-8-sig"))
-        newer = isinstance(values.get("version"), int) and values["version"] > VERSION
+        version = values.get("version")
+        newer = isinstance(version, int) and version > VERSION
         return _known(values) if newer else built(Settings, bounded(values))
     except (FileError, ParsingError, DesignError, UnicodeDecodeError):
-        # Preferences never stop the program from starting.
+        # Preferences never stop the program from starting; a missing file has nothing to keep.
         with contextlib.suppress(OSError):
             path.replace(path.with_name(FILE_NAME + ".broken"))
         return Settings()

@@ -60,6 +60,16 @@ def test_a_newer_versions_file_is_used_as_far_as_it_is_understood(tmp_path):
     assert (tmp_path / FILE_NAME).read_text() == text
 
 
+def test_a_folder_that_may_not_be_read_gives_defaults(tmp_path, monkeypatch):
+    def deny(*_args, **_kwargs):
+        raise PermissionError(13, "denied")
+
+    save_settings(Settings(snap=False), tmp_path)
+    for name in ("stat", "replace"):
+        monkeypatch.setattr(Path, name, deny)
+    assert load_settings(tmp_path) == Settings()
+
+
 def test_a_place_that_cannot_be_written_is_told(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(FileError, match="is a file, not a folder"):
