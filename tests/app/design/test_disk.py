@@ -12,6 +12,14 @@ from app.design.disk import FileError, read_bytes, write_bytes
 posix = pytest.mark.skipif(sys.platform == "win32", reason="permission bits and links of POSIX")
 
 
+@pytest.fixture
+def folder(tmp_path):
+    """An empty folder; preferences of the tests live beside it."""
+    made = tmp_path / "chassis"
+    made.mkdir()
+    return made
+
+
 def names(folder):
     return sorted(entry.name for entry in folder.iterdir())
 
@@ -35,9 +43,9 @@ def failing(name):
 )
 @pytest.mark.parametrize("moment", ["write", "fsync", "replace", "open"])
 def test_a_save_that_fails_tells_why_keeps_the_old_file_and_leaves_nothing(
-    tmp_path, monkeypatch, number, words, moment
+    folder, monkeypatch, number, words, moment
 ):
-    path = tmp_path / "a.json"
+    path = folder / "a.json"
     path.write_bytes(b"old")
     with monkeypatch.context() as patch:
         if moment == "write":
@@ -54,7 +62,7 @@ def test_a_save_that_fails_tells_why_keeps_the_old_file_and_leaves_nothing(
     assert str(path) in str(error.value)
     assert "untouched" in str(error.value)
     assert path.read_bytes() == b"old"
-    assert names(tmp_path) == ["a.json"]
+    assert names(folder) == ["a.json"]
 
 
 def half_written(number):
@@ -74,26 +82,26 @@ def test_a_full_disk_in_the_midst_of_writing_is_no_loss():
     assert "the disk is full" in disk.reason_of(error.value)
 
 
-def test_an_interrupt_in_the_midst_of_a_save_leaves_nothing_over(tmp_path, monkeypatch):
+def test_an_interrupt_in_the_midst_of_a_save_leaves_nothing_over(folder, monkeypatch):
     def interrupt(_handle):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(os, "fsync", interrupt)
     with pytest.raises(KeyboardInterrupt):
-        write_bytes(tmp_path / "a.json", b"new")
-    assert names(tmp_path) == []
+        write_bytes(folder / "a.json", b"new")
+    assert names(folder) == []
 
 
-def test_the_first_failure_is_told_when_clearing_up_fails_too(tmp_path, monkeypatch):
+def test_the_first_failure_is_told_when_clearing_up_fails_too(folder, monkeypatch):
     monkeypatch.setattr(os, "fsync", failing(errno.ENOSPC))
     monkeypatch.setattr(Path, "unlink", failing(errno.EACCES))
     with pytest.raises(FileError, match="disk is full"):
-        write_bytes(tmp_path / "a.json", b"new")
+        write_bytes(folder / "a.json", b"new")
 
 
 @posix
-def test_permission_bits_of_the_old_file_are_kept(tmp_path):
-    path = tmp_path / "a.json"
+def test_permission_bits_of_the_old_file_are_kept(folder):
+    path = folder / "a.json"
     path.write_bytes(b"old")
     path.chmod(0o640)
     write_bytes(path, b"new")
@@ -101,31 +109,31 @@ def test_permission_bits_of_the_old_file_are_kept(tmp_path):
 
 
 @posix
-def test_a_new_file_follows_the_persons_mask(tmp_path):
+def test_a_new_file_follows_the_persons_mask(folder):
     mask = os.umask(0o027)
     try:
-        write_bytes(tmp_path / "a.json", b"new")
+        write_bytes(folder / "a.json", b"new")
     finally:
         os.umask(mask)
-    assert stat.S_IMODE((tmp_path / "a.json").stat().st_mode) == 0o640
+    assert stat.S_IMODE((folder / "a.json").stat().st_mode) == 0o640
 
 
 @posix
-def test_a_link_is_followed_and_stays_a_link(tmp_path):
-    (tmp_path / "far").mkdir()
-    target = tmp_path / "far" / "real.json"
+def test_a_link_is_followed_and_stays_a_link(folder):
+    (folder / "far").mkdir()
+    target = folder / "far" / "real.json"
     target.write_bytes(b"old")
-    link = tmp_path / "link.json"
+    link = folder / "link.json"
     link.symlink_to(target)
     write_bytes(link, b"new")
     assert link.is_symlink()
     assert target.read_bytes() == b"new"
-    assert names(tmp_path / "far") == ["real.json"]
+    assert names(folder / "far") == ["real.json"]
 
 
 @posix
-def test_a_pipe_is_neither_read_nor_replaced(tmp_path):
-    pipe = tmp_path / "pipe"
+def test_a_pipe_is_neither_read_nor_replaced(folder):
+    pipe = folder / "pipe"
     os.mkfifo(pipe)
     with pytest.raises(FileError, match="not an ordinary file"):
         read_bytes(pipe)
@@ -135,26 +143,26 @@ def test_a_pipe_is_neither_read_nor_replaced(tmp_path):
 
 
 @posix
-def test_links_in_a_circle_are_told(tmp_path):
-    (tmp_path / "a").symlink_to(tmp_path / "b")
-    (tmp_path / "b").symlink_to(tmp_path / "a")
+def test_links_in_a_circle_are_told(folder):
+    (folder / "a").symlink_to(folder / "b")
+    (folder / "b").symlink_to(folder / "a")
     with pytest.raises(FileError, match="links lead round in a circle"):
-        read_bytes(tmp_path / "a")
+        read_bytes(folder / "a")
 
 
-def test_a_long_name_is_told(tmp_path):
+def test_a_long_name_is_told(folder):
     with pytest.raises(FileError, match="name is too long"):
-        write_bytes(tmp_path / ("x" * 300), b"")
+        write_bytes(folder / ("x" * 300), b"")
 
 
-def test_a_name_of_full_length_can_be_saved(tmp_path):
-    path = tmp_path / ("x" * 250 + ".json")
+def test_a_name_of_full_length_can_be_saved(folder):
+    path = folder / ("x" * 250 + ".json")
     write_bytes(path, b"new")
     assert path.read_bytes() == b"new"
 
 
-def test_a_file_of_the_largest_size_is_read_and_one_byte_more_is_not(tmp_path):
-    path = tmp_path / "a"
+def test_a_file_of_the_largest_size_is_read_and_one_byte_more_is_not(folder):
+    path = folder / "a"
     path.write_bytes(b"x" * 100)
     assert read_bytes(path, 100) == b"x" * 100
     with pytest.raises(FileError, match="larger than"):

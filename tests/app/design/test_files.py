@@ -29,6 +29,14 @@ text = st.text(max_size=40)
 number = st.floats(-1e4, 1e4)
 
 
+@pytest.fixture
+def folder(tmp_path):
+    """An empty folder; preferences of the tests live beside it."""
+    made = tmp_path / "chassis"
+    made.mkdir()
+    return made
+
+
 def told(bad):
     with pytest.raises(BadChassisError) as error:
         design_from_text(bad if isinstance(bad, str) else json.dumps(bad), "scout.json")
@@ -76,8 +84,8 @@ def test_the_text_holds_defaults_too():
     assert set(json.loads(design_text(Design()))) == fields
 
 
-def test_a_byte_order_mark_is_accepted(tmp_path):
-    path = tmp_path / "bom.json"
+def test_a_byte_order_mark_is_accepted(folder):
+    path = folder / "bom.json"
     path.write_bytes(b"\xef\xbb\xbf" + design_text(SCOUT).encode())
     assert read_design(path).design == SCOUT
 
@@ -191,23 +199,23 @@ def test_floods_of_keys_and_entries_are_refused_at_once(count):
 # What is on the disk ---------------------------------------------------------------------------
 
 
-def test_a_saved_design_is_opened_again_with_the_same_fingerprint(tmp_path):
-    path = tmp_path / "größe 1.json"
+def test_a_saved_design_is_opened_again_with_the_same_fingerprint(folder):
+    path = folder / "größe 1.json"
     mark = write_design(path, SCOUT)
     opened = read_design(path)
     assert (opened.design, opened.path, opened.fingerprint) == (SCOUT, path, mark)
-    assert [entry.name for entry in tmp_path.iterdir()] == [path.name]
+    assert [entry.name for entry in folder.iterdir()] == [path.name]
 
 
-def test_saving_again_with_the_known_fingerprint_replaces(tmp_path):
-    path = tmp_path / "a.json"
+def test_saving_again_with_the_known_fingerprint_replaces(folder):
+    path = folder / "a.json"
     mark = write_design(path, SCOUT)
     write_design(path, CART, expected=mark)
     assert read_design(path).design == CART
 
 
-def test_a_file_changed_by_somebody_else_is_not_replaced(tmp_path):
-    path = tmp_path / "a.json"
+def test_a_file_changed_by_somebody_else_is_not_replaced(folder):
+    path = folder / "a.json"
     mark = write_design(path, SCOUT)
     write_design(path, CART, overwrite=True)
     with pytest.raises(ChangedElsewhereError, match="changed by another program"):
@@ -217,15 +225,15 @@ def test_a_file_changed_by_somebody_else_is_not_replaced(tmp_path):
     assert read_design(path).design == SCOUT
 
 
-def test_a_file_that_vanished_meanwhile_is_written_again(tmp_path):
-    path = tmp_path / "a.json"
+def test_a_file_that_vanished_meanwhile_is_written_again(folder):
+    path = folder / "a.json"
     mark = write_design(path, SCOUT)
     path.unlink()
     assert write_design(path, SCOUT, expected=mark) == mark
 
 
-def test_an_unknown_file_is_replaced_only_when_the_person_agreed(tmp_path):
-    path = tmp_path / "notes.txt"
+def test_an_unknown_file_is_replaced_only_when_the_person_agreed(folder):
+    path = folder / "notes.txt"
     path.write_text("shopping list")
     with pytest.raises(ChangedElsewhereError, match="exists already"):
         write_design(path, SCOUT)
@@ -236,8 +244,8 @@ def test_an_unknown_file_is_replaced_only_when_the_person_agreed(tmp_path):
 
 @pytest.mark.parametrize("overwrite", [False, True])
 @pytest.mark.parametrize("extra", [{}, {"wheels": json.loads("[" * 60 + "]" * 60)}])
-def test_a_file_of_a_newer_version_is_never_overwritten(tmp_path, overwrite, extra):
-    path = tmp_path / "future.json"
+def test_a_file_of_a_newer_version_is_never_overwritten(folder, overwrite, extra):
+    path = folder / "future.json"
     path.write_text(json.dumps(plain(version=7, **extra)))
     before = path.read_bytes()
     with pytest.raises(NewerFormatError):
@@ -245,8 +253,8 @@ def test_a_file_of_a_newer_version_is_never_overwritten(tmp_path, overwrite, ext
     assert path.read_bytes() == before
 
 
-def test_a_file_over_one_mebibyte_is_refused(tmp_path):
-    path = tmp_path / "long.json"
+def test_a_file_over_one_mebibyte_is_refused(folder):
+    path = folder / "long.json"
     path.write_bytes(b" " * (1024 * 1024) + design_text(SCOUT).encode())
     with pytest.raises(FileError, match="larger than 1024 KiB"):
         read_design(path)
@@ -254,24 +262,24 @@ def test_a_file_over_one_mebibyte_is_refused(tmp_path):
         design_from_text(" " * 2_000_000)
 
 
-def test_bytes_that_are_no_text_are_refused(tmp_path):
-    path = tmp_path / "latin.json"
+def test_bytes_that_are_no_text_are_refused(folder):
+    path = folder / "latin.json"
     path.write_bytes(design_text(SCOUT.edited(name="Dünengeist")).encode("latin-1"))
     with pytest.raises(BadChassisError, match="is not UTF-8 text"):
         read_design(path)
 
 
-def test_what_is_no_file_is_refused_in_a_sentence(tmp_path):
+def test_what_is_no_file_is_refused_in_a_sentence(folder):
     with pytest.raises(FileError, match="it is a folder"):
-        read_design(tmp_path)
+        read_design(folder)
     with pytest.raises(FileError, match="no such file"):
-        read_design(tmp_path / "none.json")
+        read_design(folder / "none.json")
     with pytest.raises(FileError, match="no file name may hold"):
         read_design(Path("a\0b"))
     with pytest.raises(FileError, match="it is a folder"):
-        write_design(tmp_path, SCOUT, overwrite=True)
+        write_design(folder, SCOUT, overwrite=True)
     with pytest.raises(FileError, match="no such file or folder"):
-        write_design(tmp_path / "no" / "a.json", SCOUT)
+        write_design(folder / "no" / "a.json", SCOUT)
     with pytest.raises(FileError, match="no file name may hold"):
         write_design(Path("a\0b"), SCOUT)
 
