@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,6 +18,8 @@ from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import Landmark, landmarks, turns_between
 
 DENSE_ROWS = 2001
+# The least that a design accepts there; advice below it would be refused.
+SMALLEST_LARGEST_TURN = 0.01
 # The first state that counts as a fault; a wheel that pivots on the centre is none.
 _FAULTY = STATES.index("slight drag")
 
@@ -141,7 +144,7 @@ class Check:
         flags = judged.flags(0, case.wheel)
         if "travel_end" in flags:
             end = show_angle(float(judged.solution.steer[0, case.wheel]))
-            return f"It stands at its end of travel ({end}): give it more travel, or {self._turn_less()}."
+            return f"It stands at its end of travel ({end}): give it more travel{self._turn_less()}."
         if "no_angle" in flags:
             trail = f"{wheel.trail_mm:g} mm"
             return f"The turn centre is nearer to its kingpin than its trail of {trail}: shorten the trail."
@@ -153,10 +156,9 @@ class Check:
         ends = [abs(mark.turn) for mark in self.landmarks if mark.kind in {"travel end", "flip"}]
         limited = np.abs(self.dense.turns[self.dense.solution.limited.any(axis=1)])
         before = [end for end in ends if end <= limited.min() + 1e-9]
-        if not before:
-            return "make largest_turn smaller"
         # Cut, not rounded: the advice must not lie beyond the end of travel.
-        return f"set largest_turn to at most {np.floor(max(before) * 1e4) / 1e4:g}"
+        reach = math.floor(max(before, default=0.0) * 1e4) / 1e4
+        return f", or set largest_turn to at most {reach:g}" if reach >= SMALLEST_LARGEST_TURN else ""
 
     def _axles_disagree(self) -> str:
         places = {w.name: w.x_mm - w.trail_mm for w in self.design.wheels if w.kind == "fixed"}

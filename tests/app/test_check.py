@@ -61,6 +61,12 @@ def test_the_remedy_for_limited_travel_removes_every_travel_end():
         assert Check(mended).worst is None
 
 
+def test_no_remedy_asks_for_what_a_design_refuses():
+    stiff = change_wheels(SCOUT, [0, 1], travel_min_deg=-0.2, travel_max_deg=0.2)
+    check = Check(stiff)
+    assert check.remedy(check.worst).endswith("give it more travel.")
+
+
 def test_a_trail_longer_than_the_distance_is_named():
     design = Design(
         wheels=(

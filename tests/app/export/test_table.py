@@ -82,8 +82,8 @@ def test_flags_tell_flips_travel_ends_missing_angles_and_drag():
 def test_rows_cover_the_range_in_use_with_both_ends():
     cart = sample_design("reed_cart_four")
     asked = request_rows(cart, 5).turns
-    assert asked == pytest.approx([-0.32, -0.16, 0.0, 0.16, 0.32])
-    assert (asked[0], asked[2], asked[-1]) == (-0.32, 0.0, 0.32)
+    assert asked == pytest.approx([-0.39, -0.195, 0.0, 0.195, 0.39])
+    assert (asked[0], asked[2], asked[-1]) == (-0.39, 0.0, 0.39)
     with pytest.raises(CommandError):
         request_rows(cart, 1)
 

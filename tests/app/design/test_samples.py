@@ -1,0 +1,64 @@
+import math
+from importlib import resources
+
+import pytest
+
+from app.check import Check
+from app.design import edits
+from app.design.disk import FileError
+from app.design.files import design_text
+from app.design.samples import FIRST_SAMPLE, SAMPLES, sample_design, sample_text
+
+KEYS = [sample.key for sample in SAMPLES]
+
+
+def test_every_file_of_the_folder_is_a_sample_and_every_sample_has_a_file():
+    files = {
+        entry.name for entry in resources.files("sample_chassis").iterdir() if entry.name.endswith(".json")
+    }
+    assert files == {f"{key}.json" for key in KEYS}
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_a_sample_is_written_as_the_program_writes_it(key):
+    assert sample_text(key) == design_text(sample_design(key))
+    assert sample_design(key).notes
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_every_sample_is_symmetric_but_the_misbuilt_one(key):
+    design = sample_design(key)
+    paired = [edits.mirror_partner(design, i) is not None for i, w in enumerate(design.wheels) if w.y_mm]
+    assert all(paired) == (key != "misbuilt_scout")
+
+
+def test_the_first_sample_turns_on_the_spot_without_a_flip():
+    check = Check(sample_design(FIRST_SAMPLE))
+    assert not [mark for mark in check.landmarks if mark.kind in {"flip", "travel end"}]
+    inner = check.at([1.0]).solution.steer[0, 0]
+    assert math.degrees(inner) == pytest.approx(180 - math.degrees(math.atan(132 / 120)))
+
+
+def test_the_carts_travel_is_what_sets_its_largest_turn():
+    cart = sample_design("reed_cart_four")
+    assert Check(cart).aligned
+    assert not Check(cart.edited(largest_turn=cart.largest_turn + 0.02)).aligned
+
+
+def test_the_haulers_turn_centre_lies_midway_between_its_fixed_axles():
+    check = Check(sample_design("dyke_hauler_eight"))
+    assert (check.base.x, check.aligned) == (0.0, False)
+
+
+def test_the_misbuilt_scout_is_mended_as_its_notes_say():
+    scout = sample_design("misbuilt_scout")
+    check = Check(scout)
+    assert scout.wheels[check.worst.wheel].name == "middle left"
+    mended = edits.move_wheels(scout, {check.worst.wheel: (0.0, 120.0)})
+    assert Check(mended).aligned
+    assert "back to x = 0" in scout.notes
+
+
+def test_an_unknown_sample_is_told():
+    with pytest.raises(FileError, match="no sample named 'rover'; there are marsh_scout_six, "):
+        sample_text("rover")
