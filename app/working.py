@@ -1,53 +1,19 @@
 """The derivation of one wheel's angle and speed, line by line, with the person's own numbers.
 
-Each number comes from the solution that is shown; the sums beside it are written so that a
-pocket calculator gives the same.
+Each result comes from the solution that is shown; the sums beside it are written so that a
+pocket calculator gives the same. All is worked in the forward sense and at full speed of
+the faster side, since neither changes an angle; the last line tells the speed as driven.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from app.derivation import Step, forward_speeds, number, term, wheel_steps
 from app.look import View
-from app.units import degrees, radians
-from geometry.motion import velocity_at
 from geometry.solve import FLIPPED
 
-
-@dataclass(frozen=True)
-class Step:
-    """One line: what, the formula in symbols, the sum in numbers, the result."""
-
-    what: str
-    formula: str
-    sum: str
-    value: float
-    unit: str = ""
-
-    def __str__(self) -> str:
-        """The step as one or two lines of text."""
-        result = f"{number(self.value)}{' ' if self.unit and self.unit != '°' else ''}{self.unit}"
-        right = f"{self.sum} = {result}" if self.sum else result
-        return f"{self.what}\n    {self.formula} = {right}"
-
-
-def number(value: float) -> str:
-    """A number with six significant digits, no exponent where that can be read.
-
-    Examples
-    --------
-    >>> number(1 / 3), number(-0.0), number(240.0)
-    ('0.333333', '0', '240')
-    """
-    if math.isinf(value):
-        return "infinite"
-    text = f"{value:.6g}"
-    return "0" if text == "-0" else text
-
-
-def _term(value: float) -> str:
-    return f"({number(value)})" if value < 0 else number(value)
+__all__ = ["Step", "number", "working", "working_text"]
 
 
 def working(view: View, index: int) -> tuple[Step, ...]:
@@ -60,225 +26,63 @@ def working(view: View, index: int) -> tuple[Step, ...]:
     index : int
         The wheel.
     """
-    return (*_turn_steps(view), *_wheel_steps(view, index))
+    return (*_side_steps(view), *_radius_steps(view), *wheel_steps(view, index))
 
 
 def working_text(view: View, index: int) -> str:
     """The derivation as plain text with a head and closing remarks."""
     wheel = view.design.wheels[index]
-    head = f"{wheel.name} ({wheel.kind}), turn input s = {number(view.command.turn)}"
-    head += "\nLengths in mm, speeds as shares of the faster side, angles in degrees."
-    lines = [head, "", *(str(step) for step in working(view, index))]
-    lines += ["", *_remarks(view, index)]
-    return "\n".join(lines).rstrip() + "\n"
-
-
-def _forward(view: View) -> tuple[float, float, float]:
-    """Twist in the forward sense: reverse changes signs of speeds, never an angle."""
-    sense = float(view.motion.sense[0])
-    vx, vy, omega = (float(v) * sense for v in view.motion.twist[0])
-    return vx, vy, omega
-
-
-def _turn_steps(view: View) -> list[Step]:
-    base, turn = view.facts.base, view.command.turn
-    u, _, omega = _forward(view)
-    ratio = view.command.ratio
-    left, right = (ratio, 1.0) if turn > 0 else (1.0, ratio)
-    track = base.y_left - base.y_right
-    slower = (
-        "straight ahead: both sides alike"
-        if turn == 0
-        else f"the {'left' if turn > 0 else 'right'} side is slower"
-    )
-    steps = [
-        Step(f"Speed ratio ({slower})", "k = 1 - 2 |s|", f"1 - 2 * {number(abs(turn))}", ratio),
-        Step(
-            "Track between the reference points",
-            "b = y_L - y_R",
-            f"{number(base.y_left)} - {_term(base.y_right)}",
-            track,
-            "mm",
-        ),
-        Step(
-            "Yaw rate",
-            "w = (v_R - v_L) / b",
-            f"({number(right)} - {_term(left)}) / {number(track)}",
-            omega,
-            "per mm",
-        ),
-        Step(
-            "Speed on the centre line",
-            "u = v_L + w y_L",
-            f"{number(left)} + {_term(omega)} * {_term(base.y_left)}",
-            u,
-        ),
+    kingpin = f"x = {number(wheel.x_mm)}, y = {number(wheel.y_mm)}"
+    body = "\n".join(str(step) for step in working(view, index))
+    lines = [
+        f"{wheel.name} ({wheel.kind}), kingpin at {kingpin}; turn input s = {number(view.command.turn)}",
+        "Lengths in mm, angles in degrees, left positive. Speeds are shares of the faster side's.",
     ]
-    if omega == 0:
-        steps.append(Step("Turn radius (no yaw: no turn centre)", "R", "", math.inf))
+    if "e-" in body or "e+" in body:
+        lines.append("2.5e-06 is short for 2.5 / 10^6.")
+    return "\n".join([*lines, "", body, "", *_remarks(view, index)]).rstrip() + "\n"
+
+
+def _side_steps(view: View) -> list[Step]:
+    """From the turn input to the side speeds."""
+    turn, ratio = view.command.turn, view.command.ratio
+    if turn == 0:
+        left, right = ("both alike", 1.0), ("both alike", 1.0)
+    elif turn > 0:
+        left, right = ("the slower: k", ratio), ("the faster", 1.0)
     else:
-        steps.append(
-            Step(
-                "Turn radius, left positive", "R = u / w", f"{number(u)} / {_term(omega)}", view.radius, "mm"
-            )
-        )
-    return steps
-
-
-def _wheel_steps(view: View, index: int) -> list[Step]:
-    wheels, base = view.facts.wheels, view.facts.base
-    x, y = float(wheels.x[index]), float(wheels.y[index])
-    u, _, omega = _forward(view)
-    twist = view.motion.twist * view.motion.sense[0]
-    vxs, vys = velocity_at(twist, wheels.x, wheels.y)
-    vx, vy = float(vxs[0, index]), float(vys[0, index])
-    steps = [
-        Step(
-            "Forward speed at the kingpin", "v_x = u - w y", f"{number(u)} - {_term(omega)} * {_term(y)}", vx
-        ),
-        Step(
-            f"Leftward speed at the kingpin (base axle at x_b = {number(base.x)})",
-            "v_y = w (x - x_b)",
-            f"{_term(omega)} * ({number(x)} - {_term(base.x)})",
-            vy,
-        ),
-    ]
-    if view.design.wheels[index].kind == "fixed":
-        return steps + _fixed_steps(view, index, vx, vy, omega)
-    return steps + _steered_steps(view, index, vx, vy, omega)
-
-
-def _steered_steps(view: View, index: int, vx: float, vy: float, omega: float) -> list[Step]:
-    wheels, solved = view.facts.wheels, view.solution
-    speed = math.hypot(vx, vy)
-    direction = degrees(math.atan2(vy, vx))
-    along, across = float(wheels.along[index]), float(wheels.across[index])
-    steps = [
-        Step(
-            "Speed of the kingpin", "|v| = sqrt(v_x^2 + v_y^2)", f"sqrt({_term(vx)}^2 + {_term(vy)}^2)", speed
-        ),
-        Step(
-            "Direction of the kingpin",
-            "phi = atan2(v_y, v_x)",
-            f"atan2({number(vy)}, {number(vx)})",
-            direction,
-            "°",
-        ),
-    ]
-    share = 0.0 if speed == 0 else max(-1.0, min(1.0, along * omega / speed))
-    lead = degrees(math.asin(share))
-    if along:
-        formula, numbers = (
-            "lambda = asin(e_x w / |v|)",
-            f"asin({_term(along)} * {_term(omega)} / {number(speed)})",
-        )
-        steps.append(Step("Lead of the trail (e_x is minus the trail)", formula, numbers, lead, "°"))
-    heading, steer = degrees(float(solved.heading[0, index])), degrees(float(solved.steer[0, index]))
-    if not (solved.limited[0, index] or solved.unreachable[0, index]):
-        steps.append(_heading_step(direction, lead, heading))
-    built_in = degrees(float(wheels.built_in[index]))
-    if built_in:
-        formula = "steer = heading - built-in angle"
-        steps.append(Step("Steer angle", formula, f"{number(heading)} - {_term(built_in)}", steer, "°"))
-    roll = float(view.alignment.roll[0, index]) * float(view.motion.sense[0])
-    side = float(view.alignment.side[0, index])
-    if abs(side) <= 1e-9 * max(speed, 1e-30):
-        grip = speed * math.cos(radians(lead))
-        sign = "-" if roll + omega * across < 0 else ""
-        steps.append(
-            Step(
-                "Rolling speed" + (" (backward)" if roll < 0 else ""),
-                f"{sign}|v| cos(lambda) - w e_y",
-                f"{sign}{number(speed)} * cos({number(lead)}) - {_term(omega)} * {_term(across)}",
-                roll,
-            )
-        )
-        del grip
-    return steps + _judgement(view, index)
-
-
-def _heading_step(direction: float, lead: float, heading: float) -> Step:
-    """Which of the two solutions, and how many whole turns from it."""
-    for half, sign in ((0.0, 1.0), (180.0, -1.0)):
-        rest = heading - (direction + half + sign * lead)
-        if abs(rest - 360.0 * round(rest / 360.0)) < 1e-6:
-            extra = half + 360.0 * round(rest / 360.0)
-            break
-    else:  # a kingpin at rest, or on the base axle: it stays as it was
-        return Step("Heading (the kingpin keeps its angle)", "delta", "", heading, "°")
-    sums = f"{number(direction)} {'+' if sign > 0 else '-'} {_term(lead)}"
-    formula = f"delta = phi {'+' if sign > 0 else '-'} lambda"
-    if extra:
-        sums += f" {'+' if extra > 0 else '-'} {number(abs(extra))}"
-        formula += f" {'+' if extra > 0 else '-'} {number(abs(extra))}"
-    what = "Heading" if half == 0.0 else "Heading (rolling the other way)"
-    return Step(what, formula, sums, heading, "°")
-
-
-def _fixed_steps(view: View, index: int, vx: float, vy: float, omega: float) -> list[Step]:
-    wheels = view.facts.wheels
-    heading = degrees(float(view.solution.heading[0, index]))
-    sense = float(view.motion.sense[0])
-    d = number(heading)
+        left, right = ("the faster", 1.0), ("the slower: k", ratio)
+    sums = f"1 - 2 * {number(abs(turn))}"
     return [
-        Step("Heading (fixed; only its toe)", "delta", "", heading, "°"),
-        Step(
-            "Rolling speed",
-            "v_x cos(delta) + v_y sin(delta) - w e_y",
-            f"{_term(vx)} * cos({d}) + {_term(vy)} * sin({d})"
-            f" - {_term(omega)} * {_term(float(wheels.across[index]))}",
-            float(view.alignment.roll[0, index]) * sense,
-        ),
-        Step(
-            "Sideways speed at the contact",
-            "v_y cos(delta) - v_x sin(delta) + w e_x",
-            f"{_term(vy)} * cos({d}) - {_term(vx)} * sin({d})"
-            f" + {_term(omega)} * {_term(float(wheels.along[index]))}",
-            float(view.alignment.side[0, index]) * sense,
-        ),
-        *_judgement(view, index),
+        Step("Speed ratio, slower side by faster side", "k = 1 - 2 |s|", sums, ratio),
+        Step(f"Left side speed ({left[0]})", "v_L", "", left[1]),
+        Step(f"Right side speed ({right[0]})", "v_R", "", right[1]),
     ]
 
 
-def _judgement(view: View, index: int) -> list[Step]:
-    found = view.alignment
-    omega = abs(float(view.motion.twist[0, 2]))
-    roll, side = abs(float(found.roll[0, index])), abs(float(found.side[0, index]))
-    steps = []
-    if omega:
-        steps.append(
-            Step(
-                "Turning radius of the contact",
-                "sqrt(roll^2 + side^2) / |w|",
-                f"sqrt({number(roll)}^2 + {number(side)}^2) / {number(omega)}",
-                float(found.radius[0, index]),
-                "mm",
-            )
-        )
-        steps.append(
-            Step(
-                "Miss of the axle line",
-                "|side / w|",
-                f"{number(side)} / {number(omega)}",
-                float(found.miss[0, index]),
-                "mm",
-            )
-        )
-    if roll or side:
-        steps.append(
-            Step(
-                "Drag",
-                "1000 |side| / sqrt(roll^2 + side^2)",
-                f"1000 * {number(side)} / sqrt({number(roll)}^2 + {number(side)}^2)",
-                float(found.drag[0, index]),
-                "mm/m",
-            )
-        )
+def _radius_steps(view: View) -> list[Step]:
+    """From the side speeds to the turn radius."""
+    base, turn = view.facts.base, view.command.turn
+    u, omega = forward_speeds(view)
+    left = view.command.ratio if turn > 0 else 1.0
+    track = base.y_left - base.y_right
+    sums = f"{number(base.y_left)} - {term(base.y_right)}"
+    steps = [Step("Track between the reference points", "b = y_L - y_R", sums, track, "mm")]
+    what = "Yaw rate, left positive (v_R - v_L is always 2 s)"
+    sums = f"2 * {term(turn)} / {number(track)}"
+    steps.append(Step(what, "w = (v_R - v_L) / b = 2 s / b", sums, omega, "per mm"))
+    sums = f"{number(left)} + {term(omega)} * {term(base.y_left)}"
+    steps.append(Step("Forward speed on the centre line", "u = v_L + w y_L", sums, u))
+    if omega == 0:
+        steps.append(Step("Turn radius (no yaw, so no turn centre)", "R", "", math.inf, "mm"))
+    else:
+        sums = f"{number(u)} / {term(omega)}"
+        steps.append(Step("Turn radius, left positive", "R = u / w", sums, view.radius, "mm"))
     return steps
 
 
 def _remarks(view: View, index: int) -> list[str]:
-    wheel, solved = view.design.wheels[index], view.solution
+    wheel, solved, design = view.design.wheels[index], view.solution, view.design
     said = []
     if wheel.kind == "steered":
         said.append(f"Travel: {number(wheel.travel_min_deg)}° to {number(wheel.travel_max_deg)}°.")
@@ -287,9 +91,18 @@ def _remarks(view: View, index: int) -> list[str]:
             "No angle within the travel suits: the wheel stands at the end nearest to one that would."
         )
     elif solved.branch[0, index] == FLIPPED:
-        said.append("The angle continuous from straight ahead is outside the travel: the wheel is flipped.")
+        said.append("The angle reached from straight ahead is outside the travel: the wheel is flipped.")
     if solved.unreachable[0, index]:
         said.append("The turn centre is nearer to the kingpin than the trail: no angle suits.")
+    state = view.states[index]
+    if state == "pivots":
+        said.append("The tyre covers the turn centre: the wheel pivots there, and its slip says nothing.")
+    else:
+        limits = (
+            f"{number(design.aligned_within_deg)}° aligned, up to {number(design.slight_drag_within_deg)}°"
+        )
+        said.append(f"By its slip angle (up to {limits} slight drag): {state}.")
     if view.command.speed < 0:
-        said.append("In reverse every rolling speed changes its sign; the angles stay.")
+        turns = "a caster swings round" if wheel.kind == "caster" else "the angle stays"
+        said.append(f"All but the last line is worked forward; in reverse {turns}.")
     return said

@@ -1,0 +1,278 @@
+"""The working, followed by a pocket calculator of our own that knows nothing of the program."""
+
+from __future__ import annotations
+
+import ast
+import math
+import re
+from collections.abc import Callable, Mapping
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app.design.samples import SAMPLES, sample_design
+from app.look import Command, Facts, View
+from app.working import Step, working, working_text
+from geometry.chassis import Design, Wheel
+from tests.strategies import designs
+
+KEYS = [sample.key for sample in SAMPLES]
+# Half a unit of the sixth digit, at worst, of a number written with six.
+ROUNDED = 5e-6
+DEGREE = math.pi / 180.0
+
+
+def _asin(share: float) -> float:
+    # Six digits may say 1.00001 where 1 is meant.
+    return math.asin(max(-1.0, min(1.0, share))) / DEGREE if abs(share) < 1.0001 else math.nan
+
+
+KEYPAD: dict[str, Callable[..., float]] = {
+    "sqrt": math.sqrt,
+    "sin": lambda a: math.sin(a * DEGREE),
+    "cos": lambda a: math.cos(a * DEGREE),
+    "asin": _asin,
+    "atan2": lambda a, b: math.atan2(a, b) / DEGREE,
+    "abs": abs,
+}
+OPERATORS: dict[type[ast.operator], Callable[[float, float], float]] = {
+    ast.Add: lambda a, b: a + b,
+    ast.Sub: lambda a, b: a - b,
+    ast.Mult: lambda a, b: a * b,
+    ast.Div: lambda a, b: a / b,
+    ast.Pow: lambda a, b: a**b,
+}
+
+
+def _press(tree: ast.expr, known: Mapping[str, float]) -> float:
+    """Work a tree of sums out, degrees throughout."""
+    match tree:
+        case ast.Constant(value=int() | float() as value):
+            return float(value)
+        case ast.Name(id=name):
+            return known[name]
+        case ast.UnaryOp(op=ast.USub(), operand=operand):
+            return -_press(operand, known)
+        case ast.BinOp(left=left, op=operator, right=right):
+            return OPERATORS[type(operator)](_press(left, known), _press(right, known))
+        case ast.Call(func=ast.Name(id=name), args=arguments, keywords=[]):
+            return KEYPAD[name](*(_press(argument, known) for argument in arguments))
+        case _:
+            raise AssertionError(f"no key for {ast.dump(tree)}")
+
+
+def _tree(text: str) -> ast.expr:
+    return ast.parse(text.replace("^", "**"), mode="eval").body
+
+
+def _is_power(node: ast.BinOp) -> bool:
+    return isinstance(node.op, ast.Pow)
+
+
+def calculator(text: str) -> tuple[float, float]:
+    """Value of a sum as it is written, and how far its rounded numbers can put it off."""
+    tree = _tree(text)
+    value = _press(tree, {})
+    powers = {id(node.right) for node in ast.walk(tree) if isinstance(node, ast.BinOp) and _is_power(node)}
+    literals = [n for n in ast.walk(tree) if isinstance(n, ast.Constant) and id(n) not in powers]
+    off = 0.0
+    for node in literals:
+        exact = node.value
+        assert isinstance(exact, int | float)
+        node.value = exact * (1.0 + ROUNDED)
+        off += abs(_press(tree, {}) - value)
+        node.value = exact
+    return value, off
+
+
+def _symbols(text: str) -> str:
+    """A formula as Python reads it: our names, and a sign for every product."""
+    text = text.replace("built-in angle of the toe", "built_in").replace("lambda", "lead").replace("|v|", "V")
+    text = re.sub(r"\|([^|]+)\|", r"abs(\1)", text)
+    return re.sub(r"(?<=[\w)]) +(?=[\w(])", " * ", text)
+
+
+def view_of(design: Design, turn: float, speed: float = 1.0) -> View:
+    return View(Facts(design), Command(turn, speed))
+
+
+def inputs(view: View, index: int) -> dict[str, float]:
+    """What the person set, by the symbols of the working."""
+    wheel, base = view.design.wheels[index], view.facts.base
+    return {
+        "s": view.command.turn,
+        "p": view.command.speed,
+        "y_L": base.y_left,
+        "y_R": base.y_right,
+        "x_b": base.x,
+        "x": wheel.x_mm,
+        "y": wheel.y_mm,
+        "e_x": -wheel.trail_mm,
+        "e_y": wheel.lateral_offset_mm,
+        "toe": wheel.toe_deg,
+        "built_in": -wheel.toe_deg if wheel.y_mm >= 0 else wheel.toe_deg,
+    }
+
+
+def check_sum(step: Step) -> None:
+    """The sum gives the value, but for the digits that the page does not show."""
+    value, off = calculator(step.sum)
+    shown = ROUNDED * abs(step.value) + 1e-9
+    assert abs(value - step.value) <= 1.5 * off + shown, str(step)
+
+
+def check_formula(step: Step, known: dict[str, float]) -> None:
+    """Every formula on the line, with the values of the lines above it, gives the value."""
+    name, *rest = step.formula.split(" = ")
+    if re.fullmatch(r"[\w|]+", name):
+        known[_symbols(name)] = step.value
+    else:
+        rest.insert(0, name)
+    for formula in rest:
+        try:
+            value = _press(_tree(_symbols(formula)), known)
+        except KeyError as missing:
+            raise AssertionError(f"{missing} stands on no line above: {step}") from None
+        if value != pytest.approx(step.value, rel=1e-6, abs=1e-6):
+            # A difference of nearly equal numbers is as far off as their last digits.
+            raise AssertionError(f"{formula} gives {value}: {step}")
+
+
+def check_working(view: View, index: int) -> None:
+    known = inputs(view, index)
+    for step in working(view, index):
+        if step.sum:
+            check_sum(step)
+        if step.formula:
+            check_formula(step, known)
+
+
+turn_inputs = st.one_of(
+    st.sampled_from([0.0, 0.5, -0.5, 1.0, -1.0, 0.001, -0.001]),
+    st.integers(-10_000, 10_000).map(lambda n: n / 10_000),
+)
+speeds = st.sampled_from([1.0, -1.0, 0.5, -0.25, 0.0])
+
+
+@given(designs(min_wheels=1, max_wheels=3), turn_inputs, speeds)
+def test_a_pocket_calculator_follows_every_line(design: Design, turn: float, speed: float) -> None:
+    view = view_of(design, turn, speed)
+    for index in range(len(design.wheels)):
+        check_working(view, index)
+
+
+@pytest.mark.parametrize("key", KEYS)
+@pytest.mark.parametrize("speed", [1.0, -0.5])
+def test_a_pocket_calculator_follows_the_samples_to_four_digits(key: str, speed: float) -> None:
+    facts = Facts(sample_design(key))
+    for n in range(-8, 9):
+        view = View(facts, Command(n / 8, speed))
+        for index in range(len(view.rows)):
+            check_working(view, index)
+            for step in working(view, index):
+                if step.sum:
+                    value, _ = calculator(step.sum)
+                    assert value == pytest.approx(step.value, rel=1e-4, abs=2e-5), str(step)
+
+
+@given(designs(min_wheels=1, max_wheels=3), turn_inputs, speeds)
+def test_the_working_ends_where_the_table_of_wheels_does(design: Design, turn: float, speed: float) -> None:
+    view = view_of(design, turn, speed)
+    for row in view.rows:
+        steps = working(view, row.index)
+        values = {step.formula.split(" = ")[0]: step.value for step in steps}
+        assert values["delta"] == pytest.approx(math.degrees(row.heading), abs=1e-9)
+        if "steer" in values:
+            assert values["steer"] == pytest.approx(math.degrees(row.steer), abs=1e-9)
+        assert values.get("p * roll", values["roll"]) == pytest.approx(row.speed, abs=1e-9)
+        assert values["miss"] == pytest.approx(row.miss, rel=1e-6, abs=1e-6)
+        if "r" in values:
+            assert values["r"] == pytest.approx(row.radius, rel=1e-6, abs=1e-6)
+        if "slip" in values:
+            assert values["slip"] == pytest.approx(math.degrees(abs(row.slip)), abs=1e-6)
+            assert values["drag"] == pytest.approx(row.drag, abs=1e-4)
+        else:
+            assert row.radius < 1e-6
+
+
+def cart(**front: object) -> Design:
+    """A fixed axle of track 200 mm at x = 0, and one front wheel on the centre line."""
+    values: dict[str, object] = {"name": "front", "x_mm": 100.0, "y_mm": 0.0, "kind": "steered", **front}
+    rear = [Wheel(name=f"rear {y:g}", x_mm=0.0, y_mm=y) for y in (100.0, -100.0)]
+    return Design(wheels=(Wheel.model_validate(values), *rear))
+
+
+def lines(design: Design, turn: float, speed: float = 1.0, index: int = 0) -> str:
+    view = view_of(design, turn, speed)
+    check_working(view, index)
+    return working_text(view, index)
+
+
+def test_the_working_shows_the_numbers_of_a_plain_steered_wheel() -> None:
+    text = lines(cart(), 0.5)
+    assert "w = (v_R - v_L) / b = 2 s / b = 2 * 0.5 / 200 = 0.005 per mm" in text
+    assert "R = u / w = 0.5 / 0.005 = 100 mm" in text
+    assert "phi = atan2(v_y, v_x) = atan2(0.5, 0.5) = 45°" in text
+
+
+def test_straight_ahead_the_working_says_that_there_is_no_turn_centre() -> None:
+    text = lines(cart(), 0.0)
+    assert "no turn centre" in text
+    assert "R = infinite\n" in text
+
+
+def test_a_limited_wheel_shows_what_would_suit_and_where_it_stands() -> None:
+    text = lines(cart(travel_min_deg=-30.0, travel_max_deg=30.0), 0.5)
+    assert "Heading that would suit (or the one that rolls the other way)\n    phi = 45°" in text
+    assert "Steer angle (the end of its travel)\n    delta = 30°" in text
+    assert "slip = atan2(|side|, |roll|) = atan2(0.183013, 0.683013) = 15°" in text
+    assert "No angle within the travel suits" in text
+
+
+def test_a_flipped_wheel_shows_the_half_turn_and_rolls_backward() -> None:
+    text = lines(cart(y_mm=80.0, travel_min_deg=-90.0, travel_max_deg=90.0), 1.0)
+    assert "delta = phi - 180 = " in text
+    assert "Rolling speed (backward)\n    roll = -|v| = -1.28062" in text
+    assert "the wheel is flipped" in text
+
+
+def test_a_kingpin_at_rest_keeps_straight_ahead() -> None:
+    text = lines(cart(x_mm=0.0, y_mm=50.0), 2 / 3)
+    assert "Direction of the kingpin (at rest: straight ahead)\n    phi = 0°" in text
+    assert "atan2(0, 0)" not in text
+
+
+def test_a_trail_longer_than_the_way_to_the_centre_is_told() -> None:
+    text = lines(cart(x_mm=0.0, y_mm=95.0, trail_mm=20.0), 0.5)
+    assert "Share for the trail (beyond 1: no angle suits)" in text
+    assert "nearer to the kingpin than the trail" in text
+
+
+def test_toe_turns_the_heading_and_leaves_the_steer_angle() -> None:
+    text = lines(cart(toe_deg=2.0), 0.0)
+    assert "steer = delta - built-in angle of the toe = 0 - (-2) = 2°" in text
+    assert "delta = toe = 3°" in lines(
+        Design(wheels=(Wheel(name="right", x_mm=0.0, y_mm=-80.0, toe_deg=3.0),)), 0.0
+    )
+
+
+def test_a_caster_swings_round_in_reverse_and_a_steered_wheel_does_not() -> None:
+    caster = cart(kind="caster", trail_mm=15.0)
+    assert "delta = phi + lambda = " in lines(caster, 0.2)
+    backward = lines(caster, 0.2, -0.5)
+    assert "so that it trails in reverse\n    delta = phi - lambda - 180 = " in backward
+    assert "in reverse a caster swings round" in backward
+    assert "in reverse the angle stays" in lines(cart(), 0.2, -0.5)
+
+
+def test_a_wheel_on_the_turn_centre_says_that_it_pivots() -> None:
+    design = cart().edited(
+        wheels=(*cart().wheels[1:], Wheel(name="near", x_mm=4.0, y_mm=99.0)), base_axle_x_mm=0.0
+    )
+    assert "the wheel pivots there" in lines(design, 0.5, index=2)
+
+
+def test_small_numbers_are_explained_where_they_appear() -> None:
+    assert "2.5e-06 is short for 2.5 / 10^6." in lines(cart(), 0.001)
+    assert "short for" not in lines(cart(), 0.5)
