@@ -1,9 +1,12 @@
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 
 from app.design import edits
 from app.design.samples import sample_design
 from geometry.chassis import Design, Wheel
 from geometry.errors import DesignError
+from tests.strategies import designs
 
 SIX = sample_design("marsh_scout_six")
 NAMES = [wheel.name for wheel in SIX.wheels]
@@ -152,3 +155,52 @@ def test_a_design_takes_64_wheels_and_refuses_one_more():
         design = edits.add_wheel(design, 10.0 * i, 50.0)
     with pytest.raises(DesignError, match="at most 64 entries"):
         edits.add_wheel(design, 0.0, 0.0)
+
+
+wheel_places = st.dictionaries(
+    st.integers(0, 5), st.tuples(st.integers(-400, 400), st.integers(-400, 400)), min_size=1
+)
+
+
+def symmetric(design):
+    places = {(w.x_mm, w.y_mm) for w in design.wheels}
+    return places == {(x, 0.0 - y) for x, y in places}
+
+
+@given(wheel_places)
+def test_mirrored_moves_of_one_side_keep_a_symmetric_chassis_symmetric(places):
+    left = {index: (float(x), float(abs(y) + 1)) for index, (x, y) in places.items() if index % 2 == 0}
+    assume(left)
+    try:
+        moved = edits.move_wheels(SIX, left, mirror=True)
+    except DesignError:
+        assume(False)
+    assert symmetric(moved)
+
+
+@given(designs(min_wheels=1), st.tuples(st.integers(-400, 400), st.integers(-400, 400)))
+def test_a_move_there_and_back_gives_the_start(design, place):
+    start = (design.wheels[0].x_mm, design.wheels[0].y_mm)
+    try:
+        moved = edits.move_wheels(design, {0: (float(place[0]), float(place[1]))})
+    except DesignError:
+        assume(False)
+    assert edits.move_wheels(moved, {0: start}) == design
+
+
+@given(designs(min_wheels=1))
+def test_every_added_or_mirrored_wheel_has_a_name_of_its_own(design):
+    grown = edits.add_wheel(design, 401.0, 3.0, like=0)
+    grown = edits.duplicate_mirrored(grown, [len(grown.wheels) - 1])
+    names = [wheel.name.casefold() for wheel in grown.wheels]
+    assert len(set(names)) == len(design.wheels) + 2
+    assert edits.mirror_partner(grown, len(design.wheels)) == len(design.wheels) + 1
+
+
+@given(designs(min_wheels=1))
+def test_a_mirror_image_of_a_mirror_image_is_the_wheel_itself(design):
+    first = edits.change_wheels(design, [0], y_mm=500.0)
+    twice = edits.duplicate_mirrored(first, [0])
+    alone = edits.delete_wheels(twice, range(len(design.wheels)))
+    back = edits.duplicate_mirrored(alone, [0]).wheels[1]
+    assert back.edited(name="x") == first.wheels[0].edited(name="x")

@@ -319,22 +319,6 @@ def test_what_the_schema_refuses_the_program_refuses_too(changes):
         design_from_text(json.dumps(bad))
 
 
-def test_old_formats_go_through_every_step_in_order():
-    steps = {
-        1: lambda keys: {**keys, "path": [*keys["path"], 1]},
-        2: lambda keys: {**keys, "path": [*keys["path"], 2]},
-    }
-    start = {"path": []}
-    assert migrations.upgrade(start, 1, upgrades=steps, newest=3) == {"path": [1, 2]}
-    assert migrations.upgrade(start, 2, upgrades=steps, newest=3) == {"path": [2]}
-    assert migrations.upgrade(start, 3, upgrades=steps, newest=3) == {"path": []}
-    assert start == {"path": []}
-
-
-def test_there_is_a_step_from_every_old_version():
-    assert sorted(migrations.UPGRADES) == list(range(1, migrations.VERSION))
-
-
 def test_an_old_file_is_upgraded_when_it_is_read(monkeypatch):
     def upgrade_from_1(keys):
         return {("name" if key == "title" else key): value for key, value in keys.items()}
