@@ -84,7 +84,8 @@ class Check:
     def dense(self) -> Judged:
         """The whole range, with every landmark in it."""
         even = turns_between(-self.design.largest_turn, self.design.largest_turn, DENSE_ROWS)
-        return self.at(np.unique(np.append(even, [mark.turn for mark in self.landmarks])))
+        # A set and not numpy's unique, whose first use loads all of its masked arrays.
+        return self.at(sorted({*even.tolist(), *(mark.turn for mark in self.landmarks)}))
 
     def at(self, turns: npt.ArrayLike) -> Judged:
         """Solve and judge any turns, (M,).
