@@ -95,7 +95,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     check.add_argument("file", metavar="FILE", type=Path, help="chassis file")
     _add_turns(check, "rows of wheels to print, evenly spaced over the whole range")
-    check.add_argument("--json", action="store_true", help="for machines; " + "null stands for infinite")
+    check.add_argument("--json", action="store_true", help="for machines; null stands for infinite")
     check.set_defaults(verb=_check)
 
     table = verbs.add_parser("table", help="write the steering table", allow_abbrev=False)
