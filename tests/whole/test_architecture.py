@@ -158,6 +158,14 @@ def test_each_file_that_the_pages_show_exists(page):
     assert [link for link in links if not (ROOT / link).exists()] == []
 
 
+@pytest.mark.parametrize("package", ["app", "geometry"])
+def test_the_map_names_every_room(package):
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rooms = [path for path in (ROOT / package).iterdir() if not path.name.startswith("__")]
+    names = {path.name + "/" * path.is_dir() for path in rooms if path.is_dir() or path.suffix == ".py"}
+    assert {room for room in names if f"`{room}`" not in text} == set()
+
+
 def test_the_readme_and_the_check_name_the_same_libraries():
     from app import qt_check
 
