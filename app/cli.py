@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from app.design.disk import FileError, write_bytes
+from app.design.disk import FileError, reason_of, write_bytes
 from app.design.files import holds_chassis, read_design, schema
 from geometry.errors import AxlewrightError, CommandError
 from geometry.sweep import turns_between
@@ -66,12 +66,20 @@ def run(argv: Sequence[str]) -> int:
         print(f"axlewright: {error}", file=sys.stderr)
         return BAD_INPUT
     except BrokenPipeError:
-        # The reader has what it wanted; the interpreter must not complain at its end either.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return ALIGNED
+        _leave_output()
+        return ALIGNED  # the reader has what it wanted
+    except OSError as error:  # files are told as FileError; this is the output itself
+        _leave_output()
+        print(f"axlewright: cannot print: {reason_of(error)}", file=sys.stderr)
+        return BAD_INPUT
     except KeyboardInterrupt:
         return STOPPED
     return code
+
+
+def _leave_output() -> None:
+    """Send the rest nowhere, so that the interpreter does not complain at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _joined(argv: Sequence[str]) -> list[str]:

@@ -337,6 +337,19 @@ def test_a_reader_that_leaves_early_is_no_error(file, verb):
     assert running.returncode == 0
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device here that is always full")
+@pytest.mark.parametrize("verb", [["schema"], ["check"], ["table", "-o", "-"]])
+def test_an_output_that_is_full_is_told(file, verb):
+    words = [*verb, file(SCOUT)] if verb != ["schema"] else verb
+    with Path("/dev/full").open("wb") as full:
+        ended = subprocess.run(
+            [sys.executable, "-m", "app.main", *words], cwd=ROOT, stdout=full, stderr=subprocess.PIPE
+        )
+    assert ended.returncode == 2
+    assert ended.stderr.startswith(b"axlewright: cannot print: the disk is full")
+    assert ended.stderr.count(b"\n") == 1
+
+
 def test_a_console_without_a_degree_sign_shows_a_question_mark(file):
     ended = program("check", file(SCOUT), env=os.environ | {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"})
     assert (ended.returncode, ended.stderr) == (0, b"")
