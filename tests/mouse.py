@@ -48,17 +48,18 @@ def click(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
 
 
 def press_at(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
-    # Qt's own test press gives the focus as a real one does.
-    QTest.mousePress(widget, button, held, at.toPoint())
+    # Qt's own test events know whole pixels only; a real press also gives the focus.
+    if widget.focusPolicy() & Qt.FocusPolicy.ClickFocus:
+        widget.setFocus(Qt.FocusReason.MouseFocusReason)
+    _send(widget, QEvent.Type.MouseButtonPress, at, button, button, held)
 
 
 def move_to(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
-    # Qt's own test move knows neither keys nor fractions of a pixel.
     _send(widget, QEvent.Type.MouseMove, at, Qt.MouseButton.NoButton, button, held)
 
 
 def release_at(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
-    QTest.mouseRelease(widget, button, held, at.toPoint())
+    _send(widget, QEvent.Type.MouseButtonRelease, at, button, Qt.MouseButton.NoButton, held)
 
 
 def double_click(widget: QWidget, at: QPointF) -> None:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QSize, Qt, Signal
 from PySide6.QtGui import (
-    QAction,
     QContextMenuEvent,
     QFocusEvent,
+    QGuiApplication,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -87,6 +87,9 @@ class PlanCanvas(QWidget):
             "Forward is up. Arrow keys move the selected wheels, comma and full stop select the next one."
         )
         document.changed.connect(self.show_view)
+        # A gesture goes on from the committed design, so it ends where that is changed under it.
+        document.undo_stack.indexChanged.connect(self.cancel_gesture)
+        document.opened.connect(self.cancel_gesture)
 
     # What is shown ---------------------------------------------------------------------
 
@@ -308,7 +311,7 @@ class PlanCanvas(QWidget):
         self.pointed.emit("")
         self.update()
 
-    def cancel_gesture(self) -> None:
+    def cancel_gesture(self, _index: int = 0) -> None:
         """Give up what the mouse is doing."""
         gesture, self._gesture = self._gesture, None
         self._panning = self._pressed = None
@@ -324,7 +327,8 @@ class PlanCanvas(QWidget):
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """Offer what can be done here; the actions are those of the menus."""
-        if self._gesture is not None or not self.actions():
+        # A right press that gave up a drag asks for no menu: the left button is still down.
+        if QGuiApplication.mouseButtons() & Qt.MouseButton.LeftButton or not self.actions():
             return
         if event.reason() == QContextMenuEvent.Reason.Mouse:
             at = event.pos()
@@ -332,9 +336,7 @@ class PlanCanvas(QWidget):
             if wheel is not None and wheel not in self._document.selection:
                 self._document.select({wheel})
         menu = QMenu(self)
-        for action in self.actions():
-            if isinstance(action, QAction):
-                menu.addAction(action)
+        menu.addActions(self.actions())
         menu.exec(event.globalPos())
         menu.deleteLater()
 
@@ -366,7 +368,7 @@ class PlanCanvas(QWidget):
 
     def _nudge(self, way: tuple[int, int], held: Qt.KeyboardModifier) -> None:
         design = self._document.design
-        fine = bool(held & Qt.KeyboardModifier.ControlModifier)
+        fine = bool(held & Qt.KeyboardModifier.AltModifier)
         step = 0.1 if fine else snap_step(design, free=not self.snapping) or 1.0
         step *= 10 if held & Qt.KeyboardModifier.ShiftModifier else 1
         dx, dy = way[0] * step, way[1] * step

@@ -53,9 +53,10 @@ class DragWheels:
         design = self._document.design
         wheel = design.wheels[self._gripped]
         step = snap_step(design, free=free)
-        dx = edits.snap(x + self._grip[0], step) - wheel.x_mm
-        dy = edits.snap(y + self._grip[1], step) - wheel.y_mm
+        at = (edits.snap(x + self._grip[0], step), edits.snap(y + self._grip[1], step))
+        dx, dy = at[0] - wheel.x_mm, at[1] - wheel.y_mm
         places = {i: (design.wheels[i].x_mm + dx, design.wheels[i].y_mm + dy) for i in self._chosen}
+        places[self._gripped] = at  # a sum of differences could miss the hole by its last bit
         self._document.preview(lambda d: edits.move_wheels(d, places, mirror=self._mirror))
 
     def finish(self) -> None:
