@@ -238,7 +238,8 @@ class MainWindow(QMainWindow):
     def _join(self) -> None:
         self.document.told.connect(self.tell)
         self.document.file_changed.connect(self._show_title)
-        self.document.undo_stack.indexChanged.connect(lambda _i: self._show_undo())
+        # A bound method: a lambda would be called while the stack is taken down.
+        self.document.undo_stack.indexChanged.connect(self._show_undo)
         self.document.opened.connect(self.canvas.fit)
         self.canvas.pointed.connect(self.where.setText)
         self.verdict.worst_asked.connect(self.acts.select_worst)
@@ -296,7 +297,7 @@ class MainWindow(QMainWindow):
         self.setWindowFilePath(str(path) if path else "")
         self.setWindowModified(self.document.modified)
 
-    def _show_undo(self) -> None:
+    def _show_undo(self, _index: int = 0) -> None:
         stack = self.document.undo_stack
         for key, can, text in (
             ("undo", stack.canUndo(), stack.undoText()),
