@@ -28,8 +28,12 @@ def verdict_line(view: View, unit: LengthUnit) -> str:
     if not off:
         return _all_aligned(view)
     worst = view.rows[view.verdict.worst or 0]
-    count = "1 axle misses" if len(off) == 1 else f"{len(off)} axles miss"
-    what = "the straight line" if math.isinf(view.radius) else "the turn centre"
+    one = len(off) == 1
+    count = "1 axle" if one else f"{len(off)} axles"
+    if math.isinf(view.radius):
+        what = f"{'is' if one else 'are'} not square to the straight run"
+    else:
+        what = f"{'misses' if one else 'miss'} the turn centre"
     text = f"{count} {what}. Worst: {worst.name}, {measures(worst, unit)}."
     return text + _remedy(view, worst)
 
@@ -66,14 +70,14 @@ def measures(row: WheelRow, unit: LengthUnit) -> str:
 
 
 def _all_aligned(view: View) -> str:
-    if math.isinf(view.radius):
-        return "Straight ahead: every axle lies square to the motion."
     flipped = [row.name for row in view.rows if "flipped" in row.notes]
     most = max((abs(row.slip) for row in view.rows if row.state == "aligned"), default=0.0)
     within = f", within {show_angle(most, 2)}" if most > 1e-6 else ""
+    if math.isinf(view.radius):
+        return f"Straight ahead: every axle lies square to the motion{within}."
     text = f"Every axle points at the turn centre{within}."
     if flipped:
-        text += f" Flipped, rolling backward: {', '.join(flipped)}."
+        text += f" Flipped, rolling the other way: {', '.join(flipped)}."
     return text
 
 
@@ -82,6 +86,9 @@ def _remedy(view: View, worst: WheelRow) -> str:
         return " It stands at its end of travel: give it more, or turn less."
     if any("no angle" in note for note in worst.notes):
         return " The turn centre is nearer to its kingpin than its trail."
-    if worst.kind == "fixed" and view.rank == 3:
-        return " Fixed wheels disagree: no turn centre suits them all."
-    return ""
+    if view.design.wheels[worst.index].toe_deg != 0:
+        return " Its toe turns it away."
+    axles = {round(wheel.x_mm - wheel.trail_mm, 6) for wheel in view.design.wheels if wheel.kind == "fixed"}
+    if len(axles) > 1:
+        return " The fixed wheels share no axle line: no turn centre suits them all."
+    return " The base axle was chosen apart from the fixed axle; see the Chassis tab."

@@ -24,9 +24,9 @@ from app.units import LengthUnit, show_length
 
 _AUTO = "by rule"
 _RANKS = (
-    "nothing holds the body",
-    "it can turn about any point of one line",
-    "it can turn about one point",
+    "nothing holds the chassis",
+    "the turn centre may lie anywhere on one line",
+    "just one motion is free of drag",
     "no motion is free of drag",
 )
 
@@ -175,7 +175,7 @@ class ChassisEditor(QWidget):
         source = "chosen" if base.source == "chosen" else f"from the {base.source}"
         return (
             f"Wheelbase {wheelbase}, foremost to rearmost. Track {track} between the references. "
-            f"Base axle {source}. At this turn the rolling constraints have rank {view.rank}: "
+            f"Base axle {source}. At this turn the wheels have rank {view.rank}: "
             f"{_RANKS[view.rank]}."
         )
 

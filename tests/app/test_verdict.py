@@ -1,0 +1,127 @@
+"""The verdict's sentences for each kind of state, held against the view that they speak of."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+
+from app.design.samples import SAMPLES, sample_design
+from app.look import Command, Facts, View
+from app.verdict import measures, range_line, tone, verdict_line
+from geometry.chassis import Design, Wheel
+from tests.strategies import designs, turns
+
+
+def view_of(design: Design, turn: float, speed: float = 1.0) -> View:
+    return View(Facts(design), Command(turn, speed))
+
+
+def cart(*, base: float | None = None, toe: float = 0.0, **front: object) -> Design:
+    """A fixed axle of track 200 mm at x = 0, and one front wheel on the centre line."""
+    values: dict[str, object] = {"name": "front", "x_mm": 100.0, "y_mm": 0.0, "kind": "steered", **front}
+    rear = [
+        Wheel(name=name, x_mm=0.0, y_mm=y, toe_deg=toe) for name, y in (("left", 100.0), ("right", -100.0))
+    ]
+    return Design(wheels=(Wheel.model_validate(values), *rear), base_axle_x_mm=base)
+
+
+def test_an_empty_chassis_is_asked_for_a_wheel() -> None:
+    view = view_of(Design(), 0.3)
+    assert tone(view) == "empty"
+    assert verdict_line(view, "mm").startswith("No wheels yet.")
+    assert range_line(view, "mm") == ""
+
+
+def test_an_aligned_chassis_is_told_so() -> None:
+    view = view_of(cart(), 0.3)
+    assert tone(view) == "good"
+    assert verdict_line(view, "mm") == "Every axle points at the turn centre."
+    assert range_line(view, "mm") == "From spot to spot: all aligned."
+
+
+def test_straight_ahead_no_turn_centre_is_spoken_of() -> None:
+    line = verdict_line(view_of(cart(), 0.0), "mm")
+    assert line == "Straight ahead: every axle lies square to the motion."
+
+
+def test_what_is_left_within_the_tolerance_is_told() -> None:
+    assert verdict_line(view_of(cart(toe=0.2), 0.0), "mm").endswith("square to the motion, within 0.20°.")
+    assert "points at the turn centre, within 0.2" in verdict_line(view_of(cart(toe=0.2), 0.1), "mm")
+
+
+def test_toe_beyond_the_tolerance_is_slight_drag_and_then_drag() -> None:
+    slight, bad = view_of(cart(toe=1.0), 0.0), view_of(cart(toe=3.0), 0.0)
+    assert (tone(slight), tone(bad)) == ("slight", "bad")
+    line = verdict_line(slight, "mm")
+    assert line.startswith("2 axles are not square to the straight run. Worst: ")
+    assert line.endswith("Its toe turns it away.")
+    assert "slip 1.0°, drags 17 mm per metre" in line
+
+
+def test_a_wheel_at_its_end_of_travel_is_named_with_the_remedy() -> None:
+    line = verdict_line(view_of(cart(travel_min_deg=-30.0, travel_max_deg=30.0), 0.5), "mm")
+    assert line.startswith("1 axle misses the turn centre. Worst: front, slip 15.0°, misses by 36.6 mm")
+    assert line.endswith("It stands at its end of travel: give it more, or turn less.")
+
+
+def test_a_trail_that_reaches_beyond_the_centre_is_named() -> None:
+    line = verdict_line(view_of(cart(x_mm=0.0, y_mm=90.0, trail_mm=30.0), 0.5), "mm")
+    assert "Worst: front" in line
+    assert line.endswith("The turn centre is nearer to its kingpin than its trail.")
+
+
+def test_fixed_wheels_that_disagree_are_told_apart_from_a_base_axle_chosen_elsewhere() -> None:
+    apart = Design(wheels=tuple(Wheel(name=f"w{x:g}", x_mm=x, y_mm=100.0) for x in (-50.0, 50.0)))
+    assert verdict_line(view_of(apart, 0.3), "mm").endswith(
+        "The fixed wheels share no axle line: no turn centre suits them all."
+    )
+    assert verdict_line(view_of(cart(base=-40.0), 0.3), "mm").endswith(
+        "The base axle was chosen apart from the fixed axle; see the Chassis tab."
+    )
+
+
+def test_flipped_wheels_are_named_and_are_no_fault() -> None:
+    view = view_of(cart(y_mm=80.0, travel_min_deg=-90.0, travel_max_deg=90.0), 1.0)
+    assert tone(view) == "good"
+    assert verdict_line(view, "mm").endswith("Flipped, rolling the other way: front.")
+    assert range_line(view, "mm").endswith("on the way flip front.")
+
+
+def test_a_pivoting_wheel_is_no_fault() -> None:
+    design = cart(name="near", x_mm=5.0, y_mm=98.0, kind="fixed", width_mm=40.0).edited(base_axle_x_mm=0.0)
+    view = view_of(design, 0.5)
+    assert view.rows[0].state == "pivots"
+    assert tone(view) == "good"
+
+
+def test_lengths_follow_the_unit_on_the_screen() -> None:
+    view = view_of(cart(travel_min_deg=-30.0, travel_max_deg=30.0), 0.5)
+    assert "misses by 1.441 in" in measures(view.rows[0], "inch")
+    assert "1.441 in" in verdict_line(view, "inch")
+
+
+@given(designs(), turns())
+def test_the_line_counts_and_names_what_the_view_holds(design: Design, turn: float) -> None:
+    view = view_of(design, turn)
+    line = verdict_line(view, "mm")
+    off = [row for row in view.rows if row.state in ("slight drag", "drags")]
+    assert (tone(view) in ("slight", "bad")) == bool(off)
+    found = re.match(r"(\d+) ax(is|le|les) ", line)
+    assert (int(found.group(1)) if found else 0) == len(off)
+    if off:
+        worst = max(off, key=lambda row: (row.state == "drags", abs(row.slip)))
+        named = next(row for row in view.rows if f"Worst: {row.name}, " in line)
+        assert named.state == worst.state
+        assert abs(named.slip) == pytest.approx(abs(worst.slip), abs=1e-12)
+    assert "nan" not in line
+
+
+@pytest.mark.parametrize("key", [sample.key for sample in SAMPLES])
+def test_the_range_line_agrees_with_the_check(key: str) -> None:
+    view = view_of(sample_design(key), 0.0)
+    line = range_line(view, "mm")
+    assert ("all aligned" in line) == view.facts.check.aligned
+    if view.facts.check.worst is not None:
+        assert view.design.wheels[view.facts.check.worst.wheel].name in line
