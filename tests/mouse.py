@@ -64,6 +64,8 @@ def release_at(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
 
 def double_click(widget: QWidget, at: QPointF) -> None:
     QTest.mouseDClick(widget, LEFT, NONE, at.toPoint())
+    # Qt's own leaves the button down.
+    QTest.mouseRelease(widget, LEFT, NONE, at.toPoint())
 
 
 def hover(canvas, x: float, y: float) -> None:
