@@ -10,7 +10,7 @@ from app.units import degrees, show_angle, show_number
 from geometry.sweep import Landmark
 
 _FLAG_WORDS = {"flipped": "flipped", "travel_end": "at end of travel", "no_angle": "no angle suits"}
-_HEADINGS = ("wheel", "kind", "steer", "radius mm", "speed", "miss mm", "drag mm/m", "state")
+_HEADINGS = ("wheel", "kind", "angle", "radius mm", "speed", "miss mm", "drag mm/m", "state")
 
 NULL_MEANS = (
     "null stands for an infinite value: turn_radius_mm and turning_radius_mm straight ahead, and "
@@ -61,10 +61,10 @@ def _verdict_lines(check: Check) -> list[str]:
             f"ALIGNED. Every axle points at the turn centre at every turn from {-reach:g} to {reach:g}.",
         ]
     faulty = [case for case in check.worst_of_wheels if check.first_fault(case.wheel) is not None]
-    missing = "1 wheel does" if len(faulty) == 1 else f"{len(faulty)} wheels do"
+    missing = "1 axle does" if len(faulty) == 1 else f"{len(faulty)} axles do"
     lines = [
         head,
-        f"NOT ALIGNED. {missing} not point at the turn centre somewhere from turn {-reach:g} to {reach:g}.",
+        f"NOT ALIGNED. {missing} not point at the turn centre at some turn from {-reach:g} to {reach:g}.",
         f"Worst: {_case_text(check, check.worst)}.",
         check.remedy(check.worst),
     ]

@@ -26,9 +26,9 @@ _MOST_SHOWN = 1001
 _DESCRIPTION = "Lay out a wheeled robot chassis, check its axles and take the steering table away."
 _EPILOG = """\
 axlewright [FILE] opens the window. The verbs need no screen:
-  axlewright check rover.json                      are all axles aligned?
-  axlewright check rover.json --turn -0.5,0,0.5    the wheels at these turns
-  axlewright table rover.json -o rover.csv         steering table, 201 rows
+  axlewright check scout.json                      are all axles aligned?
+  axlewright check scout.json --turn -0.5,0,0.5    the wheels at these turns
+  axlewright table scout.json -o scout.csv         steering table, 201 rows
   axlewright samples marsh_scout_six -o scout.json a chassis to start from
 
 A turn input runs from -1 (on the spot to the right) through 0 (straight ahead)

@@ -42,7 +42,7 @@ def range_line(view: View, unit: LengthUnit) -> str:
     """One line about the whole range in use: the first fault there, or what flips."""
     check = view.facts.check
     reach = view.design.largest_turn
-    where = "From spot to spot" if reach == 1 else f"Over turns up to {reach:g}"
+    where = "Over the whole range" if reach == 1 else f"Over turns up to {reach:g}"
     if not view.design.wheels:
         return ""
     if check.worst is None:
@@ -50,7 +50,7 @@ def range_line(view: View, unit: LengthUnit) -> str:
             {mark.wheel for mark in check.landmarks if mark.kind == "flip" and mark.wheel is not None}
         )
         names = ", ".join(view.design.wheels[i].name for i in flips)
-        return f"{where}: all aligned" + (f"; on the way flip {names}." if flips else ".")
+        return f"{where}: all aligned" + (f"; flips on the way: {names}." if flips else ".")
     worst = check.worst
     wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
     text = (

@@ -106,6 +106,7 @@ class BodyEditor(QWidget):
         self.table = QTableView()
         self.table.setModel(self.model)
         self.table.setAccessibleName("Body corners")
+        self.table.setTabKeyNavigation(False)  # Tab leaves it; arrows move within
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.verticalHeader().setDefaultSectionSize(22)
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)

@@ -113,6 +113,7 @@ def scrolled(inner: QWidget) -> QScrollArea:
     area.setWidget(inner)
     area.setWidgetResizable(True)
     area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # Tab goes straight to the fields
     area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return area
 

@@ -38,7 +38,7 @@ def test_an_aligned_chassis_is_told_so() -> None:
     view = view_of(cart(), 0.3)
     assert tone(view) == "good"
     assert verdict_line(view, "mm") == "Every axle points at the turn centre."
-    assert range_line(view, "mm") == "From spot to spot: all aligned."
+    assert range_line(view, "mm") == "Over the whole range: all aligned."
 
 
 def test_straight_ahead_no_turn_centre_is_spoken_of() -> None:
@@ -86,7 +86,7 @@ def test_flipped_wheels_are_named_and_are_no_fault() -> None:
     view = view_of(cart(y_mm=80.0, travel_min_deg=-90.0, travel_max_deg=90.0), 1.0)
     assert tone(view) == "good"
     assert verdict_line(view, "mm").endswith("Flipped, rolling the other way: front.")
-    assert range_line(view, "mm").endswith("on the way flip front.")
+    assert range_line(view, "mm").endswith("flips on the way: front.")
 
 
 def test_a_pivoting_wheel_is_no_fault() -> None:
