@@ -301,7 +301,7 @@ def install_problem(told, folder):
     unreachable = ("NewConnectionError", "NameResolutionError", "Name or service", "getaddrinfo failed")
     cause = "pip could not install Axlewright's parts."
     if "No space left on device" in told:
-        cause = "The disk is full: the parts need about 1 GB for the window, 2 GB with the tests."
+        cause = "The disk is full: the parts need half a GB for the window, 1 GB with the tests."
     elif any(word in line for line in lines for word in unreachable):
         cause = "The package index cannot be reached. Is this computer on the network?"
     elif "(from versions: none)" in told:
