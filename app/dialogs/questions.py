@@ -48,7 +48,8 @@ def ask_recover(parent: QWidget, name: str, when: str, more: int) -> Literal["re
     box = QMessageBox(parent)
     box.setIcon(QMessageBox.Icon.Question)
     box.setWindowTitle("Unsaved work was found")
-    others = f"\n{more} older copies are kept and will be offered next time." if more else ""
+    kept = "1 older copy is kept" if more == 1 else f"{more} older copies are kept"
+    others = f"\n{kept}, to be offered next time." if more else ""
     box.setText(f"The program ended on {when} before {name} was saved.\nTake up that work?{others}")
     recover = box.addButton("Take it up", QMessageBox.ButtonRole.AcceptRole)
     drop = box.addButton("Delete the copy", QMessageBox.ButtonRole.DestructiveRole)
@@ -73,7 +74,14 @@ def ask_save(parent: QWidget, start: Path, title: str, pattern: str, suffix: str
     if not name:
         return None
     path = Path(name)
-    return path if path.suffix else path.with_suffix(suffix)
+    if path.suffix:
+        return path
+    path = path.with_suffix(suffix)
+    # The dialog asked about the name as it was typed, not about this one.
+    if not path.exists():
+        return path
+    answer = QMessageBox.question(parent, title, f"{path.name} exists already.\nReplace it?")
+    return path if answer == _Buttons.Yes else None
 
 
 def tell(parent: QWidget, title: str, text: str) -> None:
