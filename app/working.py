@@ -8,6 +8,7 @@ the faster side, since neither changes an angle; the last line tells the speed a
 from __future__ import annotations
 
 import math
+import re
 
 from app.derivation import Step, forward_speeds, number, term, wheel_steps
 from app.look import View
@@ -38,7 +39,7 @@ def working_text(view: View, index: int) -> str:
         f"{wheel.name} ({wheel.kind}), kingpin at {kingpin}; turn input s = {number(view.command.turn)}",
         "Lengths in mm, angles in degrees, left positive. Speeds are shares of the faster side's.",
     ]
-    if "e-" in body or "e+" in body:
+    if re.search(r"[0-9]e[+-][0-9]", body):
         lines.append("2.5e-06 is short for 2.5 / 10^6.")
     return "\n".join([*lines, "", body, "", *_remarks(view, index)]).rstrip() + "\n"
 

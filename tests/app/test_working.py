@@ -276,3 +276,6 @@ def test_a_wheel_on_the_turn_centre_says_that_it_pivots() -> None:
 def test_small_numbers_are_explained_where_they_appear() -> None:
     assert "2.5e-06 is short for 2.5 / 10^6." in lines(cart(), 0.001)
     assert "short for" not in lines(cart(), 0.5)
+    toed = Design(wheels=(Wheel(name="left", x_mm=0.0, y_mm=80.0, toe_deg=3.0),))
+    assert "toe-in" in lines(toed, 0.5)
+    assert "short for" not in lines(toed, 0.5)
