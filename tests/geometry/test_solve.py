@@ -284,6 +284,16 @@ def test_a_small_trail_changes_little_on_the_base_axle_beyond_the_centre(side: f
     assert little.roll[0, 6] == pytest.approx(none.roll[0, 6], abs=1e-3)
 
 
+def test_a_trailing_wheel_whose_kingpin_is_the_centre_stands_across_in_mirrored_ways() -> None:
+    def steer(y: float, omega: float) -> float:
+        design = Design(wheels=(Wheel(name="w", x_mm=50.0, y_mm=y, kind="steered", trail_mm=10.0),))
+        found = solve(wheel_arrays(design), about(50.0, y, omega))
+        assert found.unreachable[0, 0]
+        return math.degrees(found.steer[0, 0])
+
+    assert (steer(60.0, 0.01), steer(-60.0, -0.01)) == (-90.0, 90.0)
+
+
 def test_a_wheel_short_of_travel_flips_by_half_a_turn_and_rolls_the_other_way() -> None:
     found = solved(six(travel=90.0), 0.5 - 1e-6, 0.5 + 1e-6)
     assert found.branch[:, 0].tolist() == [CONTINUOUS, FLIPPED]
