@@ -37,33 +37,55 @@ class ChassisEditor(QWidget):
     def __init__(self, document: Document) -> None:
         super().__init__()
         self._document = document
-        maker = self._maker = FieldMaker()
+        self._maker = FieldMaker()
+        self._make_words()
+        self._make_axle()
+        self._make_limits()
+        for field in self._maker.made:
+            field.refused.connect(document.told)
+        self._lay_out()
+        document.changed.connect(self.show_view)
+        self.show_view(document.view)
+
+    def _make_words(self) -> None:
         self.name = QLineEdit()
         self.name.setAccessibleName("Chassis name")
         self.name.setMaxLength(40)
         self.name.setToolTip("Name of the chassis, up to 40 characters.")
         self.name.editingFinished.connect(self._rename)
+        self.notes = QPlainTextEdit()
+        self.notes.setAccessibleName("Notes")
+        self.notes.setToolTip("Free text, kept with the chassis; up to 4 000 characters.")
+        self.notes.setTabChangesFocus(True)
+        self.notes.setFixedHeight(64)
+        self.notes.textChanged.connect(self._note)
+        self.derived = QLabel()
+        self.derived.setWordWrap(True)
+
+    def _make_axle(self) -> None:
         self.axle_chosen = QCheckBox("Choose the base axle")
         self.axle_chosen.setToolTip(
             "The line across the chassis on which turn centres lie. "
             "Unchecked, it follows from the fixed wheels."
         )
         self.axle_chosen.clicked.connect(self._choose_axle)
-        self.axle = maker.length(
+        self.axle = self._maker.length(
             "Base axle x",
             "Where turn centres lie, forward of the origin. -10 000 to 10 000 mm.",
             lambda v: self._ask("base_axle_x_mm", v),
         )
         self.references = {
-            "left_reference": choice(
-                "Left reference", "The wheel abreast of which the left side speed is measured."
-            ),
-            "right_reference": choice(
-                "Right reference", "The wheel abreast of which the right side speed is measured."
-            ),
+            f"{side}_reference": choice(
+                f"{side.capitalize()} reference",
+                f"The wheel abreast of which the {side} side speed is measured.",
+            )
+            for side in ("left", "right")
         }
         for key, box in self.references.items():
             box.activated.connect(lambda i, k=key: self._refer(k, i))
+
+    def _make_limits(self) -> None:
+        maker = self._maker
         self.has_pitch = QCheckBox("Hole pattern")
         self.has_pitch.setToolTip("Wheels and corners snap to the holes of the builder's plate.")
         self.has_pitch.clicked.connect(lambda on: self._ask("hole_pitch_mm", 8.0 if on else None))
@@ -91,19 +113,6 @@ class ChassisEditor(QWidget):
             lambda v: self._ask("slight_drag_within_deg", v),
             0.1,
         )
-        self.notes = QPlainTextEdit()
-        self.notes.setAccessibleName("Notes")
-        self.notes.setToolTip("Free text, kept with the chassis; up to 4 000 characters.")
-        self.notes.setTabChangesFocus(True)
-        self.notes.setFixedHeight(64)
-        self.notes.textChanged.connect(self._note)
-        self.derived = QLabel()
-        self.derived.setWordWrap(True)
-        for field in maker.made:
-            field.refused.connect(document.told)
-        self._lay_out()
-        document.changed.connect(self.show_view)
-        self.show_view(document.view)
 
     def _lay_out(self) -> None:
         inner = QWidget()
