@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMainWindow
+
+from app.panels.form import take_typed
 
 Handler = Callable[[], object]
 _Keys = QKeySequence.StandardKey
@@ -196,6 +199,11 @@ ACTIONS: tuple[ActionSpec, ...] = (
 )
 
 
+def _act(window: QMainWindow, handler: Handler, _on: object = None) -> None:
+    take_typed(window)
+    handler()
+
+
 def make_actions(window: QMainWindow, handlers: Mapping[str, Handler]) -> dict[str, QAction]:
     """Make every action of the table, bound to its handler.
 
@@ -217,8 +225,7 @@ def make_actions(window: QMainWindow, handlers: Mapping[str, Handler]) -> dict[s
         keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
         action.setToolTip(f"{spec.tip} ({keys})" if keys else spec.tip)
         action.setStatusTip("")
-        handler = handlers[spec.key]
-        action.triggered.connect(lambda _on=False, act=handler: act())
+        action.triggered.connect(partial(_act, window, handlers[spec.key]))
         if spec.tool:
             action.setIconText(spec.tool)
         made[spec.key] = action

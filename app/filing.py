@@ -13,6 +13,7 @@ from app.design.samples import sample_design
 from app.dialogs import questions
 from app.dialogs.export import ask_export
 from app.document import Document
+from app.panels.form import take_typed
 from app.settings import Settings, save_settings
 from geometry.chassis import Design
 from geometry.errors import AxlewrightError
@@ -42,6 +43,7 @@ class Filing:
 
     def may_leave(self) -> bool:
         """Ask about unsaved changes; False where the person wants to stay."""
+        take_typed(self._parent)
         self._document.cancel_preview()
         if not self._document.modified:
             return True

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QFontDatabase
+from PySide6.QtGui import QFontDatabase, QKeyEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QPlainTextEdit,
+    QPushButton,
     QSpinBox,
     QVBoxLayout,
     QWidget,
@@ -110,6 +111,12 @@ class ExportDialog(QDialog):
         layout.addWidget(buttons)
         self.resize(860, 560)
         self._refresh()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Let Enter finish a field; only a press of the button saves."""
+        enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if not enter or isinstance(self.focusWidget(), QPushButton):
+            super().keyPressEvent(event)
 
     def _parse_step(self, text: str) -> float:
         value = parse_number(text)

@@ -7,7 +7,16 @@ from typing import TypeVar
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
-from PySide6.QtWidgets import QComboBox, QFormLayout, QFrame, QLabel, QScrollArea, QTableView, QWidget
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFormLayout,
+    QFrame,
+    QLabel,
+    QLineEdit,
+    QScrollArea,
+    QTableView,
+    QWidget,
+)
 
 from app.panels.number_field import NumberField
 from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
@@ -97,6 +106,15 @@ def copy_rows(table: QTableView) -> None:
     heads = [str(model.headerData(c, Qt.Orientation.Horizontal)).replace("\n", " ") for c in columns]
     lines = ["\t".join(heads), *("\t".join(str(model.index(r, c).data()) for c in columns) for r in rows)]
     QGuiApplication.clipboard().setText("\n".join(lines) + "\n")
+
+
+def take_typed(window: QWidget) -> None:
+    """Finish what is being typed: a key or the tool bar acts without leaving the field first."""
+    box = window.focusWidget()
+    if isinstance(box, QLineEdit) and box.isModified():
+        box.clearFocus()
+        if box.isVisible():  # the editor of a table's cell is gone by now
+            box.setFocus()
 
 
 def add_row(form: QFormLayout, box: NumberField) -> None:

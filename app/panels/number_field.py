@@ -123,7 +123,9 @@ class NumberField(QLineEdit):
         if key in (Qt.Key.Key_Up, Qt.Key.Key_Down) and self._value is not None and not self.isReadOnly():
             big = 10 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1
             way = 1 if key == Qt.Key.Key_Up else -1
-            self.setModified(False)
+            self._take()
+            if self._refused_text is not None:
+                return
             self._ask(round(self._value + way * big * self._step, 9))
             self._reset_text()
             self.selectAll()

@@ -150,6 +150,7 @@ class PlotPanel(QWidget):
         item.setLabel("left", quantity.axis)
         reach = view.design.largest_turn
         item.setXRange(-reach, reach, padding=0.02)
+        self.marker.setBounds((-reach, reach))
         finite = values[np.isfinite(values)]
         if finite.size:
             low, high = float(finite.min()), float(finite.max())

@@ -42,6 +42,17 @@ class TurnSlider(QSlider):
         self._turn = 0.0
         self._reach = 1.0
         self._dragging = False
+        self.valueChanged.connect(self._moved)
+
+    def _moved(self, ticks: int) -> None:
+        """Steer by the mouse wheel, the up and down keys, or a screen reader."""
+        self.asked.emit(self._limited(ticks / TICKS))
+        self._show_ticks()
+
+    def _show_ticks(self) -> None:
+        self.blockSignals(True)  # noqa: FBT003
+        self.setValue(round(self._turn * TICKS))
+        self.blockSignals(False)  # noqa: FBT003
 
     def show_view(self, view: View) -> None:
         """Draw the marks and the handle of this view."""
@@ -49,9 +60,7 @@ class TurnSlider(QSlider):
         self._marks = view.facts.landmarks
         self._names = tuple(wheel.name for wheel in view.design.wheels)
         self._reach = view.design.largest_turn
-        self.blockSignals(True)  # noqa: FBT003
-        self.setValue(round(self._turn * TICKS))
-        self.blockSignals(False)  # noqa: FBT003
+        self._show_ticks()
         self.update()
 
     def sizeHint(self) -> QSize:
