@@ -102,6 +102,9 @@ class MainWindow(QMainWindow):
         dock = QDockWidget(title, self)
         dock.setObjectName(f"dock {title}")
         dock.setWidget(inner)
+        if isinstance(inner, PlotDock | WorkingPanel):
+            # A widget behind another tab counts as visible; only its dock knows better.
+            dock.visibilityChanged.connect(inner.set_seen)
         return dock
 
     def _arrange(self) -> None:

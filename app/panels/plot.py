@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -69,6 +68,7 @@ class PlotPanel(QWidget):
         self._document = document
         self._shown: tuple[Facts | None, int] = (None, -1)
         self._showing = False
+        self._seen = False
         self.quantity = choice("Quantity", "What is plotted over the turn input.")
         self.quantity.addItems([q.name for q in QUANTITIES])
         self.quantity.currentIndexChanged.connect(lambda _i: self.show_view(document.view))
@@ -123,7 +123,7 @@ class PlotPanel(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the curves of this design and the cursor of this command."""
-        if not self.isVisible():
+        if not self._seen:
             return
         self._showing = True
         wanted = (view.facts, self.quantity.currentIndex())
@@ -161,7 +161,7 @@ class PlotPanel(QWidget):
         if not self._showing:
             self._document.set_turn(float(self.marker.value()))
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """Catch up with what changed while hidden."""
-        super().showEvent(event)
+    def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
+        """Rest while nobody sees it, and then catch up."""
+        self._seen = seen
         self.show_view(self._document.view)

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QTimer
-from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.document import Document
@@ -33,15 +31,12 @@ class PlotDock(QWidget):
         if self.panel is not None:
             self.panel.refresh_theme()
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """Make the plot, once the windows have settled which tab is in front."""
-        super().showEvent(event)
-        if self.panel is None:
-            QTimer.singleShot(0, self, self._make)
-
-    def _make(self) -> None:
-        if self.panel is None and not self.visibleRegion().isEmpty():
+    def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
+        """Make the plot on first sight; let it rest while nobody sees it."""
+        if self.panel is None and seen:
             from app.panels.plot import PlotPanel
 
             self.panel = PlotPanel(self._document)
             self._layout.addWidget(self.panel)
+        if self.panel is not None:
+            self.panel.set_seen(seen)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtGui import QFontDatabase, QGuiApplication, QShowEvent
+from PySide6.QtGui import QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -16,6 +16,7 @@ class WorkingPanel(QWidget):
     def __init__(self, document: Document) -> None:
         super().__init__()
         self._document = document
+        self._seen = False
         self.text = QPlainTextEdit()
         self.text.setReadOnly(True)
         self.text.setAccessibleName("Working of the selected wheel")
@@ -32,7 +33,7 @@ class WorkingPanel(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the derivation of the first selected wheel, while it can be seen."""
-        if not self.isVisible():
+        if not self._seen:
             return
         if not view.selection:
             text = "Select a wheel to see how its angle follows from the side speeds."
@@ -43,7 +44,7 @@ class WorkingPanel(QWidget):
             self.text.setPlainText(text)
             self.text.verticalScrollBar().setValue(place)
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """Catch up with what changed while hidden."""
-        super().showEvent(event)
+    def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
+        """Rest while nobody sees it, and then catch up."""
+        self._seen = seen
         self.show_view(self._document.view)

@@ -217,7 +217,8 @@ def test_a_screen_reader_can_set_the_slider(window, slider):
 
 def test_each_mark_says_what_it_means(window):
     window.document.edit(
-        "Travel", lambda d: edits.change_wheels(d, [0], mirror=True, travel_min_deg=-80.0, travel_max_deg=80.0)
+        "Travel",
+        lambda d: edits.change_wheels(d, [0], mirror=True, travel_min_deg=-80.0, travel_max_deg=80.0),
     )
     design = window.document.design
     names = tuple(wheel.name for wheel in design.wheels)

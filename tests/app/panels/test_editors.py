@@ -1,0 +1,317 @@
+"""The editors of wheel, body and chassis: each field shows the view and asks the document."""
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from app.design import body
+from app.design.samples import sample_design
+from geometry.chassis import KINDS, Design, Wheel
+from tests.windows import KEYS
+
+Key = Qt.Key
+WHEEL_FIELDS = {
+    "x_mm": ("140", 140.0),
+    "y_mm": ("99,5", 99.5),
+    "diameter_mm": ("7 cm", 70.0),
+    "width_mm": ("1 in", 25.4),
+    "trail_mm": ("-12", -12.0),
+    "lateral_offset_mm": ("8.25", 8.25),
+    "toe_deg": ("1,5°", 1.5),
+    "travel_min_deg": ("-90", -90.0),
+    "travel_max_deg": ("75 deg", 75.0),
+    "load_share": ("2", 2.0),
+}
+CHASSIS_FIELDS = {
+    "pitch": ("hole_pitch_mm", "12,5", 12.5),
+    "reach": ("largest_turn", "0.75", 0.75),
+    "aligned": ("aligned_within_deg", "0.25", 0.25),
+    "slight": ("slight_drag_within_deg", "3", 3.0),
+    "axle": ("base_axle_x_mm", "-15", -15.0),
+}
+
+
+def enter(field, text):
+    field.setFocus()
+    field.selectAll()
+    field.insert(text)
+    QTest.keyClick(field, Key.Key_Return)
+
+
+def go_to(window, number):
+    QTest.keyClick(window.windowHandle(), getattr(Key, f"Key_{number}"), Qt.KeyboardModifier.AltModifier)
+    QApplication.processEvents()
+
+
+@pytest.fixture
+def wheel_tab(window):
+    window.document.select({0})
+    go_to(window, 2)
+    return window.wheel
+
+
+@pytest.fixture
+def chassis_tab(window):
+    window.document.edit("Choose", lambda d: d.edited(base_axle_x_mm=0.0, hole_pitch_mm=8.0))
+    go_to(window, 4)
+    return window.chassis
+
+
+def test_alt_and_a_number_go_to_each_panel(window):
+    inner = [dock.widget() for dock in window.docks]
+    for number, widget in enumerate(inner, start=1):
+        go_to(window, number)
+        assert widget.isVisible()
+        assert widget.isAncestorOf(window.focusWidget()) or window.focusWidget() is widget
+
+
+@pytest.mark.parametrize("key", WHEEL_FIELDS)
+def test_each_field_of_a_wheel_shows_and_asks(window, wheel_tab, key):
+    text, value = WHEEL_FIELDS[key]
+    field, document = wheel_tab.fields[key], window.document
+    assert field.value == getattr(document.design.wheels[0], key)
+    assert field.isEnabled()
+    enter(field, text)
+    assert getattr(document.design.wheels[0], key) == pytest.approx(value)
+    assert field.value == pytest.approx(value)
+    assert document.undo_stack.count() == 1
+    window.action["undo"].trigger()
+    assert field.value == getattr(document.design.wheels[0], key)
+
+
+@pytest.mark.parametrize("key", WHEEL_FIELDS)
+@pytest.mark.parametrize("text", ["abc", "99999", "1,234.5"])
+def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, wheel_tab, key, text):
+    field, before = wheel_tab.fields[key], window.document.design
+    enter(field, text)
+    assert window.document.design is before
+    assert "border" in field.styleSheet()
+    assert field.text() == text
+    assert window.statusBar().currentMessage()
+    QTest.keyClick(field, Key.Key_Escape)
+    assert field.value == getattr(before.wheels[0], key)
+    assert "border" not in field.styleSheet()
+
+
+def test_a_refused_value_is_told_with_place_rule_and_value(window, wheel_tab):
+    enter(wheel_tab.fields["width_mm"], "-12")
+    told = window.statusBar().currentMessage()
+    assert "wheels[0].width_mm" in told
+    assert "-12" in told
+
+
+def test_the_keys_change_a_wheel_in_one_step(window, wheel_tab):
+    field, document = wheel_tab.fields["x_mm"], window.document
+    x = document.design.wheels[0].x_mm
+    field.setFocus()
+    for _ in range(3):
+        QTest.keyClick(field, Key.Key_Up)
+    QTest.keyClick(field, Key.Key_Down)
+    assert document.design.wheels[0].x_mm == x + 2.0
+    assert document.undo_stack.count() == 1
+
+
+def test_a_change_takes_the_partner_along(window, wheel_tab):
+    enter(wheel_tab.fields["travel_max_deg"], "60")
+    front_right = window.document.design.wheels[1]
+    assert front_right.travel_min_deg == -60.0
+    window.action["symmetry"].trigger()
+    enter(wheel_tab.fields["travel_max_deg"], "50")
+    assert window.document.design.wheels[1].travel_min_deg == -60.0
+
+
+def test_several_wheels_show_what_they_share(window, wheel_tab):
+    document = window.document
+    document.select({0, 2})
+    for key, field in wheel_tab.fields.items():
+        values = {getattr(document.design.wheels[i], key) for i in (0, 2)}
+        assert field.value == (values.pop() if len(values) == 1 else None)
+    assert wheel_tab.fields["x_mm"].placeholderText() == "several"
+    assert not wheel_tab.fields["x_mm"].isEnabled()
+    assert not wheel_tab.name.isEnabled()
+    assert wheel_tab.kind.currentIndex() == -1
+    enter(wheel_tab.fields["width_mm"], "31")
+    assert [w.width_mm for w in document.design.wheels] == [31.0, 31.0, 31.0, 31.0, 25.0, 25.0]
+    assert document.undo_stack.count() == 1
+
+
+def test_kind_and_drive_can_be_changed(window, wheel_tab):
+    document = window.document
+    for kind in KINDS:
+        wheel_tab.kind.setCurrentIndex(KINDS.index(kind))
+        wheel_tab.kind.activated.emit(KINDS.index(kind))
+        assert {w.kind for w in document.design.wheels[:2]} == {kind}
+        assert wheel_tab.fields["travel_max_deg"].isEnabled() == (kind == "steered")
+    driven = document.design.wheels[0].driven
+    wheel_tab.driven.click()
+    assert document.design.wheels[0].driven is not driven
+
+
+def test_a_wheel_is_renamed_and_a_taken_name_is_refused(window, wheel_tab):
+    document = window.document
+    enter(wheel_tab.name, "scout's nose")
+    assert document.design.wheels[0].name == "scout's nose"
+    enter(wheel_tab.name, "front right")
+    assert document.design.wheels[0].name == "scout's nose"
+    assert "must differ" in window.statusBar().currentMessage()
+    enter(wheel_tab.name, "   ")
+    assert document.design.wheels[0].name == "scout's nose"
+
+
+def test_without_a_selection_the_editor_says_what_to_do(window, wheel_tab):
+    window.document.select(())
+    assert not wheel_tab.body.isVisible()
+    assert "Select a wheel" in wheel_tab.title.text()
+
+
+def test_lengths_follow_the_unit_and_files_do_not(window, wheel_tab):
+    window.action["inch"].trigger()
+    assert wheel_tab.fields["diameter_mm"].text() == "2.362 in"
+    enter(wheel_tab.fields["diameter_mm"], "3")
+    assert window.document.design.wheels[0].diameter_mm == pytest.approx(76.2)
+    window.action["mm"].trigger()
+    assert wheel_tab.fields["diameter_mm"].text() == "76.2 mm"
+
+
+def test_what_is_typed_goes_to_the_wheel_it_was_typed_for(window, wheel_tab):
+    document, field = window.document, wheel_tab.fields["width_mm"]
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "33")
+    QTest.keyClick(window.windowHandle(), Key.Key_Period, Qt.KeyboardModifier.ControlModifier)
+    assert document.selection == {1}
+    document.select({4})
+    QTest.keyClick(field, Key.Key_Return)
+    assert document.design.wheels[0].width_mm == 33.0
+    assert document.design.wheels[4].width_mm == 25.0
+
+
+@pytest.mark.parametrize("name", CHASSIS_FIELDS)
+def test_each_field_of_the_chassis_shows_and_asks(window, chassis_tab, name):
+    key, text, value = CHASSIS_FIELDS[name]
+    field, document = getattr(chassis_tab, name), window.document
+    assert field.value == getattr(document.design, key)
+    enter(field, text)
+    assert getattr(document.design, key) == value
+    assert field.value == value
+    enter(field, "no number")
+    assert getattr(document.design, key) == value
+    assert "border" in field.styleSheet()
+
+
+def test_the_base_axle_can_be_chosen_and_left_to_the_rule(window, chassis_tab):
+    document = window.document
+    chassis_tab.axle_chosen.click()
+    assert document.design.base_axle_x_mm is None
+    assert not chassis_tab.axle.isEnabled()
+    x = document.view.facts.base.x
+    chassis_tab.axle_chosen.click()
+    assert document.design.base_axle_x_mm == x
+    chassis_tab.has_pitch.click()
+    assert document.design.hole_pitch_mm is None
+
+
+def test_references_can_be_chosen_and_a_wrong_side_is_refused(window, chassis_tab):
+    document = window.document
+    box = chassis_tab.references["left_reference"]
+    assert box.itemText(0).startswith("by rule")
+    box.activated.emit(1)
+    assert document.design.left_reference == "front left"
+    assert box.currentText() == "front left"
+    right = chassis_tab.references["right_reference"]
+    right.activated.emit(1)
+    assert document.design.right_reference is None
+    assert right.currentIndex() == 0
+    assert "left_reference" in window.statusBar().currentMessage()
+
+
+def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_tab):
+    document = window.document
+    count = document.undo_stack.count()
+    chassis_tab.notes.setFocus()
+    chassis_tab.notes.selectAll()
+    QTest.keyClicks(chassis_tab.notes, "mud")
+    assert document.design.notes == "mud"
+    assert document.undo_stack.count() == count + 1
+    chassis_tab.notes.setPlainText("x" * 4001)
+    assert document.design.notes == "mud"
+    assert chassis_tab.notes.toPlainText() == "mud"
+    assert "notes" in window.statusBar().currentMessage()
+
+
+def test_the_chassis_is_renamed_in_the_title_too(window, chassis_tab):
+    enter(chassis_tab.name, "Reed runner")
+    assert window.document.design.name == "Reed runner"
+    assert window.windowTitle().startswith("Reed runner")
+    enter(chassis_tab.name, "  ")
+    assert window.document.design.name == "Reed runner"
+    assert chassis_tab.name.text() == "Reed runner"
+
+
+@pytest.fixture
+def body_tab(window):
+    go_to(window, 3)
+    return window.body
+
+
+def test_a_corner_is_edited_in_the_table(window, body_tab):
+    document, model = window.document, body_tab.model
+    before = document.design.body_mm
+    index = model.index(0, 0)
+    assert float(index.data()) == before[0][0]
+    assert model.setData(index, "222,5")
+    assert document.design.body_mm[0] == (222.5, before[0][1])
+    assert not model.setData(index, "soup")
+    assert "body_mm[0]" in window.statusBar().currentMessage()
+    assert document.design.body_mm[0] == (222.5, before[0][1])
+
+
+def test_corners_are_added_and_removed(window, body_tab):
+    document = window.document
+    count = len(document.design.body_mm)
+    body_tab.add.click()
+    assert "Select a corner" in window.statusBar().currentMessage()
+    body_tab.table.selectRow(1)
+    body_tab.add.click()
+    assert len(document.design.body_mm) == count + 1
+    body_tab.table.selectRow(2)
+    body_tab.remove.click()
+    assert len(document.design.body_mm) == count
+    body_tab.around.click()
+    assert document.design.body_mm == body.fit_body(document.design).body_mm
+
+
+@pytest.mark.parametrize("end", ["front", "rear"])
+def test_overhangs_are_shown_and_set(window, body_tab, end):
+    document, field = window.document, getattr(body_tab, end)
+    number = 0 if end == "front" else 1
+    assert field.value == pytest.approx(body.overhangs(document.design)[number])
+    enter(field, "61")
+    assert body.overhangs(document.design)[number] == pytest.approx(61.0)
+
+
+def test_without_a_body_the_editor_offers_only_to_draw_one(make_window, make_document):
+    wheel = Wheel(name="a", x_mm=0.0, y_mm=50.0)
+    window = make_window(make_document(Design(wheels=(wheel,))))
+    tab = window.body
+    assert not tab.front.isEnabled()
+    assert not tab.add.isEnabled()
+    tab.around.click()
+    assert len(window.document.design.body_mm) == 4
+    assert tab.front.isEnabled()
+
+
+def test_an_empty_chassis_leaves_the_editors_quiet(make_window, make_document):
+    window = make_window(make_document(Design()))
+    assert not window.body.around.isEnabled()
+    assert "none" in window.chassis.derived.text()
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_every_sample_is_shown_in_every_editor(make_window, make_document, key):
+    window = make_window(make_document(sample_design(key)))
+    window.document.select(range(len(window.document.design.wheels)))
+    for number in range(2, 7):
+        go_to(window, number)
+        assert not window.grab().isNull()
