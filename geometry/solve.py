@@ -68,7 +68,8 @@ def solve(wheels: WheelArrays, motion: Motion) -> Solution:
     Fixed wheels keep their built-in heading. Steered wheels take the branch that is
     continuous from straight ahead while it lies within their travel, else the flipped one
     if that does, else the end of travel nearest to either. Casters swing until they trail.
-    A wheel whose kingpin is at rest (the turn centre is on it) stands straight ahead.
+    A wheel whose kingpin is at rest (the turn centre is on it) stands straight ahead; speeds
+    below about 1e-150, whose squares are no numbers any more, count as rest.
 
     Parameters
     ----------

@@ -152,9 +152,8 @@ def _crossings(wheels: WheelArrays, base: Base, largest_turn: float) -> list[Lan
     targets = [
         (wheels.low + wheels.built_in, wheels.along),
         (wheels.high + wheels.built_in, wheels.along),
-        # Opposite to the middle of its travel a wheel is equally far from both ends.
-        (middle, -wheels.along),
-        # Where both branches are equally far outside the travel: v points half-way between.
+        # Where both branches are equally far outside the travel, v points half-way between; so it
+        # does where a wheel without any ideal angle is equally far from both ends.
         (middle + 0.5 * np.pi, no_trail),
     ]
     sides, sizes, columns = [], [], []

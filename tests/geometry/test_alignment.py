@@ -161,6 +161,22 @@ def test_the_rank_does_not_depend_on_where_the_origin_is(away: float) -> None:
     assert rank(wheel_arrays(small), heading_of(small, 0.0, 1.0, 30.0)).tolist() == [3]
 
 
+@pytest.mark.parametrize("size", [0.02, 1.0, 40.0])
+def test_the_rank_does_not_depend_on_the_unit(size: float) -> None:
+    # Two wheels across: as parallel axle lines they are one constraint, else two.
+    design = Design(wheels=(wheel("a", 0.0, size * H), wheel("b", 0.0, -size * H)))
+    assert rank(wheel_arrays(design), [[0.0, 1e-6]]).tolist() == [2]
+    assert rank(wheel_arrays(design), [[0.0, 1e-9]]).tolist() == [1]
+
+
+def test_the_best_fit_centre_leans_to_the_heavier_axle() -> None:
+    two = two_axles(80.0)
+    heavy = [w.edited(load_share=3.0) if w.x_mm > 0 else w for w in two.wheels]
+    design = two.edited(wheels=(*heavy, wheel("c", 200.0, 0.0, kind="steered")))
+    found = best_fit_centre(wheel_arrays(design), heading_of(design, 0.0, 0.0, 0.0, 0.0, 40.0))
+    assert found[0, 0] == pytest.approx((3.0 * 40.0 - 40.0) / 4.0)
+
+
 def test_the_best_fit_centre_of_two_equal_fixed_axles_lies_midway() -> None:
     two = two_axles(80.0)
     steered = two.edited(wheels=(*two.wheels, wheel("c", 200.0, 0.0, kind="steered")))
@@ -222,6 +238,21 @@ def test_a_wheel_on_the_turn_centre_pivots_and_is_not_blamed() -> None:
         "slight drag",
         "slight drag",
     ]
+
+
+def test_a_wheel_pivots_only_while_its_own_patch_covers_the_centre() -> None:
+    pair = (wheel("a", 13.0, H, width_mm=25.0), wheel("b", -13.0, H, width_mm=27.0))
+    found = judged(Design(wheels=(*pair, wheel("c", 0.0, -H)), base_axle_x_mm=0.0), 0.5)
+    assert found.pivots[0].tolist() == [False, True, False]
+
+
+def test_the_verdict_does_not_blame_a_wheel_that_pivots() -> None:
+    # The first wheel slips by a right angle, yet only its patch turns on the centre.
+    design = Design(
+        wheels=(wheel("a", 5.0, H), wheel("b", 5.0, -H), wheel("c", 0.0, -0.9 * H)), base_axle_x_mm=0.0
+    )
+    (found,) = verdicts(judged(design, 0.5), math.radians(0.5), math.radians(2.0))
+    assert (found.state, found.worst) == ("slight drag", 1)
 
 
 def test_the_verdict_names_the_worst_wheel() -> None:

@@ -10,48 +10,8 @@ from hypothesis import strategies as st
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.motion import Motion, from_turn, from_twist, turn_centre
 from geometry.solve import CONTINUOUS, FLIPPED, Solution, solve
+from tests.geometry.six_wheels import PLACES, H, X, contact_velocity, fastest, six, solved
 from tests.strategies import about, designs, driven_designs, plain, turns
-
-H, X = 120.0, 132.0
-PLACES = ((X, H), (X, -H), (0.0, H), (0.0, -H), (-X, H), (-X, -H))
-
-
-def six(travel: float = 180.0, **corner: float) -> Design:
-    """Six wheels, the corners steered."""
-    return Design(
-        wheels=tuple(
-            Wheel(name=f"w{i}", x_mm=x, y_mm=y)
-            if x == 0
-            else Wheel(
-                name=f"w{i}",
-                x_mm=x,
-                y_mm=y,
-                kind="steered",
-                travel_min_deg=-travel,
-                travel_max_deg=travel,
-                **corner,
-            )
-            for i, (x, y) in enumerate(PLACES)
-        )
-    )
-
-
-def solved(design: Design, *turn: float, speed: float = 1.0) -> Solution:
-    return solve(wheel_arrays(design), from_turn(turn, base_of(design), speed))
-
-
-def contact_velocity(wheel: Wheel, heading: float, twist: np.ndarray) -> tuple[float, float]:
-    """Velocity of the contact in the wheel's own frame (rolling, sideways), by plain trigonometry."""
-    c, s = math.cos(heading), math.sin(heading)
-    qx = wheel.x_mm + (-wheel.trail_mm) * c - wheel.lateral_offset_mm * s
-    qy = wheel.y_mm + (-wheel.trail_mm) * s + wheel.lateral_offset_mm * c
-    vx, vy = twist[0] - twist[2] * qy, twist[1] + twist[2] * qx
-    return vx * c + vy * s, vy * c - vx * s
-
-
-def fastest(design: Design, twist: np.ndarray) -> float:
-    reach = max([1.0, *(abs(w.x_mm) + abs(w.y_mm) + abs(w.trail_mm) for w in design.wheels)])
-    return float(abs(twist[0]) + abs(twist[1]) + abs(twist[2]) * reach)
 
 
 @pytest.mark.parametrize("s", [0.0, 0.01, 0.2, 0.49, 0.51, 0.75, 1.0])
@@ -273,27 +233,6 @@ def test_a_steered_wheel_on_the_base_axle_rolls_back_beyond_the_centre_and_stays
     assert (found.branch[:, 6] == CONTINUOUS).all()
 
 
-@pytest.mark.parametrize("side", [1.0, -1.0])
-def test_a_small_trail_changes_little_on_the_base_axle_beyond_the_centre(side: float) -> None:
-    def with_trail(trail: float) -> Solution:
-        wheel = Wheel(name="extra", x_mm=0.0, y_mm=side * 60.0, kind="steered", trail_mm=trail)
-        return solved(six().edited(wheels=(*six().wheels, wheel)), side * 0.9)
-
-    none, little = with_trail(0.0), with_trail(0.01)
-    assert little.steer[0, 6] == pytest.approx(none.steer[0, 6], abs=1e-3)
-    assert little.roll[0, 6] == pytest.approx(none.roll[0, 6], abs=1e-3)
-
-
-def test_a_trailing_wheel_whose_kingpin_is_the_centre_stands_across_in_mirrored_ways() -> None:
-    def steer(y: float, omega: float) -> float:
-        design = Design(wheels=(Wheel(name="w", x_mm=50.0, y_mm=y, kind="steered", trail_mm=10.0),))
-        found = solve(wheel_arrays(design), about(50.0, y, omega))
-        assert found.unreachable[0, 0]
-        return math.degrees(found.steer[0, 0])
-
-    assert (steer(60.0, 0.01), steer(-60.0, -0.01)) == (-90.0, 90.0)
-
-
 def test_a_wheel_short_of_travel_flips_by_half_a_turn_and_rolls_the_other_way() -> None:
     found = solved(six(travel=90.0), 0.5 - 1e-6, 0.5 + 1e-6)
     assert found.branch[:, 0].tolist() == [CONTINUOUS, FLIPPED]
@@ -309,44 +248,6 @@ def test_a_wheel_between_its_ends_stops_at_the_nearer_and_drags() -> None:
     assert np.degrees(found.steer[:, 0]) == pytest.approx([35.0, -35.0])
     assert (np.abs(found.side[:, 0]) > 0.1).all()
     assert not ideal.limited.any()
-
-
-@pytest.mark.parametrize(("trail", "sign"), [(30.0, 1.0), (-30.0, -1.0)])
-def test_trail_turns_a_wheel_by_the_arc_sine_of_trail_over_distance(trail: float, sign: float) -> None:
-    design = Design(
-        wheels=(
-            Wheel(name="L", x_mm=0.0, y_mm=100.0),
-            Wheel(name="R", x_mm=0.0, y_mm=-100.0),
-            Wheel(name="F", x_mm=120.0, y_mm=0.0, kind="steered", trail_mm=trail),
-        )
-    )
-    found = solved(design, 0.5)  # centre (0, 100): distance 20 sqrt(61) from the kingpin
-    distance = math.hypot(120.0, 100.0)
-    expected = math.atan2(120.0, 100.0) - sign * math.asin(30.0 / distance)
-    assert found.steer[0, 2] == pytest.approx(expected, abs=1e-14)
-    assert found.roll[0, 2] == pytest.approx(math.sqrt(distance**2 - 900.0) / 200.0, abs=1e-14)
-
-
-def test_a_centre_nearer_than_the_trail_is_told() -> None:
-    design = six(trail_mm=40.0)
-    found = solve(wheel_arrays(design), about(X, H + 20.0, 0.01))
-    assert found.unreachable[0].tolist() == [True, False, False, False, False, False]
-    assert abs(found.side[0, 0]) == pytest.approx(0.01 * 20.0)
-
-
-@given(driven_designs(min_wheels=1, kinds=["caster"]))
-def test_a_caster_trails_its_kingpin_in_the_true_direction(case: tuple[Design, Motion]) -> None:
-    design, motion = case
-    found = solve(wheel_arrays(design), motion)
-    for n, wheel in enumerate(design.wheels):
-        if found.unreachable[0, n] or wheel.trail_mm == 0:
-            continue
-        heading = float(found.heading[0, n])
-        ahead = -wheel.trail_mm
-        vx = motion.twist[0, 0] - motion.twist[0, 2] * wheel.y_mm
-        vy = motion.twist[0, 1] + motion.twist[0, 2] * wheel.x_mm
-        forward = vx * math.cos(heading) + vy * math.sin(heading)
-        assert ahead * forward <= 1e-7 * fastest(design, motion.twist[0]) * abs(ahead)
 
 
 def test_toe_turns_the_heading_and_the_steering_takes_it_back() -> None:
