@@ -265,7 +265,7 @@ class MainWindow(QMainWindow):
         self.canvas.set_options(
             PlanOptions(settings.full_circles, settings.show_labels, settings.length_unit)
         )
-        for part in (self.turn, self.verdict, self.table, self.wheel, self.body, self.chassis):
+        for part in (self.turn, self.verdict, self.table, self.wheel, self.body, self.chassis, self.plot):
             part.set_unit(settings.length_unit)
         self.first_steps.setVisible(not settings.welcome_dismissed)
         checked = {

@@ -14,7 +14,7 @@ from app.document import Document
 from app.look import Facts, View
 from app.panels.form import choice
 from app.theme import colour, current_theme, pen
-from app.units import degrees
+from app.units import MM_PER_INCH, LengthUnit, degrees
 from geometry.axes import Floats
 from geometry.solve import FLIPPED
 
@@ -28,22 +28,29 @@ class Quantity:
     name: str
     axis: str
     values: Callable[[Facts], Floats]
+    is_length: bool = False
+    """True where the values are millimetres, which the screen may show as inches."""
 
 
 def _angles(facts: Facts) -> Floats:
-    """Steer angles with a gap at each flip, where no line should join the two sides."""
+    """Steer angles; for fixed wheels and casters where they point [degrees]."""
     solved = facts.check.dense.solution
-    angle = degrees(1.0) * np.where(facts.wheels.steered, solved.steer, solved.heading)
-    jump = np.zeros(angle.shape, dtype=bool)
-    jump[1:] = (solved.branch[1:] == FLIPPED) != (solved.branch[:-1] == FLIPPED)
-    jump[1:] |= np.abs(np.diff(angle, axis=0)) > 90.0
-    return np.where(jump, np.nan, angle)
+    return degrees(1.0) * np.where(facts.wheels.steered, solved.steer, solved.heading)
 
 
 def _misses(facts: Facts) -> Floats:
-    """Misses with a gap straight ahead, where an axle that is not square misses without end."""
+    """Misses with a gap straight ahead, where an axle that is not square misses without end [mm]."""
     miss = facts.check.dense.found.miss
     return np.where(np.isinf(miss), np.nan, miss)
+
+
+def with_gaps(facts: Facts, values: Floats) -> Floats:
+    """Leave a gap where a wheel flips or a caster swings round, so that no line joins the two sides."""
+    solved = facts.check.dense.solution
+    jump = np.zeros(values.shape, dtype=bool)
+    jump[1:] = (solved.branch[1:] == FLIPPED) != (solved.branch[:-1] == FLIPPED)
+    jump[1:] |= np.abs(np.diff(solved.heading, axis=0)) > 0.5 * np.pi
+    return np.where(jump, np.nan, values)
 
 
 QUANTITIES = (
@@ -51,11 +58,7 @@ QUANTITIES = (
     Quantity(
         "Rolling speed", "rolling speed, faster side = 1", lambda f: np.asarray(f.check.dense.solution.roll)
     ),
-    Quantity(
-        "Miss",
-        "miss of the axle line, mm",
-        _misses,
-    ),
+    Quantity("Miss", "miss of the axle line", _misses, is_length=True),
     Quantity("Drag", "drag, mm per metre", lambda f: np.asarray(f.check.dense.found.drag)),
 )
 
@@ -67,6 +70,7 @@ class PlotPanel(QWidget):
         super().__init__()
         self._document = document
         self._shown: tuple[Facts | None, int] = (None, -1)
+        self._unit: LengthUnit = "mm"
         self._showing = False
         self._seen = False
         self.quantity = choice("Quantity", "What is plotted over the turn input.")
@@ -116,6 +120,12 @@ class PlotPanel(QWidget):
             curve.setPen(self._pen(i))
         self.show_view(self._document.view)
 
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show lengths in another unit."""
+        self._unit = unit
+        self._shown = (None, -1)
+        self.show_view(self._document.view)
+
     def _pen(self, index: int) -> object:
         series = current_theme().series
         style = _STYLES[(index // len(series) + index) % len(_STYLES)]
@@ -134,7 +144,11 @@ class PlotPanel(QWidget):
         self._showing = False
 
     def _draw(self, view: View, quantity: Quantity) -> None:
-        values = quantity.values(view.facts)
+        values = with_gaps(view.facts, quantity.values(view.facts))
+        axis = quantity.axis
+        if quantity.is_length:
+            values = values / (MM_PER_INCH if self._unit == "inch" else 1.0)
+            axis = f"{axis}, {self._unit}"
         turn = np.asarray(view.facts.check.dense.turns)
         item = self.plot.getPlotItem()
         names = [wheel.name for wheel in view.design.wheels]
@@ -147,7 +161,7 @@ class PlotPanel(QWidget):
             if i < len(names):
                 curve.setData(turn, values[:, i], connect="finite")
                 self.legend.addItem(curve, names[i])
-        item.setLabel("left", quantity.axis)
+        item.setLabel("left", axis)
         reach = view.design.largest_turn
         item.setXRange(-reach, reach, padding=0.02)
         self.marker.setBounds((-reach, reach))
