@@ -37,7 +37,7 @@ def test_a_wheel_stops_at_the_end_that_is_nearer_in_direction_though_its_angle_p
         travel_min_deg=-140.0,
         travel_max_deg=10.0,
     )
-    found = solved(Design(wheels=(*axle, wheel)), 0.56)
+    found = solved(Design(wheels=(*axle, wheel)), 0.64)
     twist = found.motion.twist[0]
     angles = np.arange(-180.0, 180.0, 0.05)
     sides = [contact_velocity(wheel, math.radians(a), twist)[1] for a in angles]
