@@ -290,9 +290,13 @@ class Document(QObject):
         self._autosaved = None
 
     def close(self) -> None:
-        """Stop the timer and forget the copy for after a crash."""
+        """Stop the timer, forget the copy for after a crash, and let go of every step."""
         self._timer.stop()
         self.drop_recovery()
+        # Steps know the document and it knows them: left to the end of the process, they
+        # would be taken down in any order, with signals to windows that are gone.
+        self.undo_stack.blockSignals(True)  # noqa: FBT003
+        self.undo_stack.clear()
 
     # Drawing -----------------------------------------------------------------------
 
