@@ -271,17 +271,25 @@ class Document(QObject):
         self.drop_recovery()
         self.file_changed.emit()
 
-    def autosave(self) -> None:
-        """Keep a copy of unsaved work for after a crash; drop it where all was taken back."""
+    def autosave(self) -> bool:
+        """Keep a copy of unsaved work for after a crash; drop it where all was taken back.
+
+        Returns
+        -------
+        bool
+            False where a copy was needed and could not be kept.
+        """
         if not self.modified:
             self.drop_recovery()
         if self._recovery_folder is None or not self.modified or self._design is self._autosaved:
-            return
+            return True
+        self._autosaved = self._design
         try:
             recovery.write_recovery(self._recovery_folder, self._session, self._design, self._path)
         except AxlewrightError as error:
             self.told.emit(f"The copy for after a crash could not be kept: {error}")
-        self._autosaved = self._design
+            return False
+        return True
 
     def drop_recovery(self) -> None:
         """Forget the copy for after a crash, since there is nothing left to lose."""

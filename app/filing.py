@@ -146,8 +146,8 @@ class Filing:
         answer = questions.ask_recover(self._parent, newest.design.name, when, len(found) - 1)
         if answer == "recover":
             self._document.start_recovered(newest.design, newest.original)
-            self._document.autosave()
-            recovery.drop_recovery(folder, newest.session_id)
+            if self._document.autosave():  # never without a copy in between
+                recovery.drop_recovery(folder, newest.session_id)
         elif answer == "drop":
             recovery.drop_recovery(folder, newest.session_id)
         return answer == "recover"
