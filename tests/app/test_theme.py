@@ -1,0 +1,77 @@
+"""Light and dark: what carries a meaning can be read on its ground."""
+
+import pytest
+from PySide6.QtGui import QColor, QPalette
+
+from app.theme import DARK, LIGHT, apply_appearance, colour, current_theme, pen
+
+THEMES = pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
+
+
+def luminance(name):
+    """Relative luminance after WCAG 2.2."""
+    parts = [QColor(name).redF(), QColor(name).greenF(), QColor(name).blueF()]
+    red, green, blue = (v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(a, b):
+    high, low = sorted((luminance(a), luminance(b)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_contrast_is_measured_as_the_guideline_does():
+    # Black on white is 21 by definition; #767676 on white is the well-known edge of 4.5.
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
+
+
+@THEMES
+@pytest.mark.parametrize("role", ["ink", "faint", "good", "slight", "bad", "centre"])
+@pytest.mark.parametrize("ground", ["ground", "label"])
+def test_what_is_read_stands_out(theme, role, ground):
+    assert contrast(getattr(theme, role), getattr(theme, ground)) >= 4.5
+
+
+@THEMES
+def test_the_verdict_can_be_read_on_its_banner(theme):
+    assert contrast(theme.ink, theme.banner) >= 4.5
+    for role in ("good", "slight", "bad", "faint"):
+        assert contrast(getattr(theme, role), theme.banner) >= 3.0
+
+
+@THEMES
+@pytest.mark.parametrize("role", ["axle", "select", "fixed", "steered", "caster", "tyre_line", "body_line"])
+def test_what_is_drawn_stands_out(theme, role):
+    assert contrast(getattr(theme, role), theme.ground) >= 3.0
+
+
+@THEMES
+def test_the_state_colours_differ_in_lightness_or_hue(theme):
+    assert len({theme.good, theme.slight, theme.bad}) == 3
+    assert theme.state("drags") == theme.bad
+    assert theme.state("slight drag") == theme.slight
+    assert theme.state("aligned") == theme.state("pivots") == theme.good
+
+
+@pytest.mark.parametrize(("appearance", "theme"), [("light", LIGHT), ("dark", DARK)])
+def test_an_appearance_sets_the_whole_palette(qapp, appearance, theme):
+    apply_appearance(appearance)
+    assert current_theme() is theme
+    palette = qapp.palette()
+    role = QPalette.ColorRole
+    for text, ground in (
+        (role.WindowText, role.Window),
+        (role.Text, role.Base),
+        (role.ButtonText, role.Button),
+    ):
+        assert contrast(palette.color(text).name(), palette.color(ground).name()) >= 4.5
+    assert contrast(palette.color(role.HighlightedText).name(), palette.color(role.Highlight).name()) >= 4.5
+    apply_appearance("light")
+
+
+def test_colours_and_pens_are_shared():
+    assert colour("#123456") is colour("#123456")
+    assert colour("#123456", 30).alpha() == 30
+    assert pen("#123456", 2.0) is pen("#123456", 2.0)
+    assert pen("#123456").isCosmetic()
