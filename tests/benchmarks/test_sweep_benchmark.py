@@ -59,7 +59,13 @@ def answers(case: Case, turn: Floats) -> tuple[Sweep, Floats]:
 
 
 def best_of(*calls: Callable[[], object]) -> list[float]:
-    """Shortest time of each call, interleaved so that a busy machine slows all alike [s]."""
+    """Shortest time of each call, interleaved so that a busy machine slows all alike [s].
+
+    Freeing one large array first lets the C library keep memory between calls, as it does in
+    a program that has run for a while; else the clearing of fresh pages is timed, by chance
+    more in one run than in the next (measured: ratios from 1.9 to 3.1 for one and the same code).
+    """
+    np.empty(4_000_000)
     best = [float("inf")] * len(calls)
     for _ in range(REPEATS):
         for i, call in enumerate(calls):
