@@ -67,7 +67,7 @@ def table_of(design: Design, turns: npt.ArrayLike) -> Table:
     Returns
     -------
     Table
-        Motion columns, then five columns a wheel. A steered wheel has ``_steer_deg``,
+        Motion columns, then four columns a wheel. A steered wheel has ``_steer_deg``,
         what its steering is set to; fixed wheels and casters have ``_heading_deg``,
         where they point.
 

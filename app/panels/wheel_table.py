@@ -109,6 +109,7 @@ class WheelModel(QAbstractTableModel):
     def show_rows(self, rows: tuple[WheelRow, ...], unit: LengthUnit) -> None:
         """Show other rows; a change of numbers alone keeps selection and scroll."""
         same = len(rows) == len(self._rows)
+        other_unit = unit != self._unit
         if not same:
             self.beginResetModel()
         self._rows, self._unit = rows, unit
@@ -116,7 +117,8 @@ class WheelModel(QAbstractTableModel):
             self.endResetModel()
         elif rows:
             self.dataChanged.emit(self.index(0, 0), self.index(len(rows) - 1, len(COLUMNS) - 1))
-        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(COLUMNS) - 1)
+        if other_unit:
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(COLUMNS) - 1)
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
         """Number of wheels."""

@@ -17,7 +17,7 @@ from geometry.plane import clip_line
 
 _EDGE = 26.0
 """How far from the edge the mark of an unseen turn centre stands [px]."""
-MOST_ARC_POINTS = 721
+MOST_ARC_POINTS = 361
 
 
 def draw_arcs(painter: QPainter, scene: Scene) -> None:
@@ -25,10 +25,15 @@ def draw_arcs(painter: QPainter, scene: Scene) -> None:
     view = scene.view
     if not len(view.contacts):
         return
-    paths = arc_paths(scene)
-    screen = scene.camera.to_screen(paths)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(pen(scene.theme.arc, 1.4, alpha=210))
+    # One pixel and no more: Qt strokes a wider curve some thirty times slower.
+    painter.setPen(pen(scene.theme.arc, 1.0))
+    if scene.options.full_circles and _span_of_circle(scene) <= _span_in_sight(scene):
+        middle = QPointF(*scene.camera.to_screen(view.centre).tolist())
+        for radius in (view.alignment.radius[0] * scene.camera.scale).tolist():
+            painter.drawEllipse(middle, radius, radius)
+        return
+    screen = scene.camera.to_screen(arc_paths(scene))
     for i in range(screen.shape[1]):
         painter.drawPolyline(polygon(screen[:, i]))
 
@@ -36,22 +41,33 @@ def draw_arcs(painter: QPainter, scene: Scene) -> None:
 def arc_paths(scene: Scene) -> Floats:
     """Points of every wheel's path, (T, N, 2) [mm]."""
     view = scene.view
-    twist = np.asarray(view.motion.twist)
-    fastest = max(float(np.hypot(view.alignment.roll, view.alignment.side).max()), 1e-9)
-    span, count = 0.7 * view.facts.size / fastest, 49
+    span, count = 0.7 * view.facts.size / _fastest(scene), 49
     if scene.options.full_circles:
-        # As far round as the circle goes, but no further than a few canvases: what is
-        # beyond cannot be seen, and a straight line has no end.
-        reach = 4.0 * (scene.camera.width + scene.camera.height) / scene.camera.scale + view.facts.size
-        longest = reach / fastest
-        rate = abs(float(twist[0, 2]))
-        span = min(math.pi / rate if rate > 0 else longest, longest)
-        count = MOST_ARC_POINTS
+        span, count = min(_span_of_circle(scene), _span_in_sight(scene)), MOST_ARC_POINTS
     times = np.linspace(-span, span, count)
-    pose = pose_after(twist, times)[0]
+    pose = pose_after(view.motion.twist, times)[0]
     cos, sin = np.cos(pose[:, 2])[:, None], np.sin(pose[:, 2])[:, None]
     x, y = view.contacts[:, 0][None, :], view.contacts[:, 1][None, :]
     return np.stack([pose[:, :1] + x * cos - y * sin, pose[:, 1:2] + x * sin + y * cos], axis=-1)
+
+
+def _fastest(scene: Scene) -> float:
+    """Speed of the fastest contact, never 0 [speed units]."""
+    found = scene.view.alignment
+    return max(float(np.hypot(found.roll, found.side).max()), 1e-9)
+
+
+def _span_of_circle(scene: Scene) -> float:
+    """Time for half a circle; infinite where the path has no end."""
+    rate = abs(float(scene.view.motion.twist[0, 2]))
+    return math.pi / rate if rate > 0 else math.inf
+
+
+def _span_in_sight(scene: Scene) -> float:
+    """Time for a way of a few canvases: what is beyond cannot be seen."""
+    camera = scene.camera
+    reach = 4.0 * (camera.width + camera.height) / camera.scale + scene.view.facts.size
+    return reach / _fastest(scene)
 
 
 def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
