@@ -11,16 +11,13 @@ from pydantic import Field, model_validator
 
 from geometry.axes import Bools, Floats, frozen_array
 from geometry.errors import Problem
-from geometry.frozen import BrokenRule, Frozen
+from geometry.frozen import BrokenRule, Frozen, Name
+from geometry.motors import MOST_MOTORS, DriveMotor, SteerMotor, motor_problems
 from geometry.plane import crossing_edges
 
 Kind = Literal["fixed", "steered", "caster"]
 KINDS: tuple[Kind, ...] = ("fixed", "steered", "caster")
 
-Name = Annotated[
-    str,
-    Field(min_length=1, max_length=40, pattern=r"^[^\s\x00-\x1f\x7f]([^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f])?$"),
-]
 Position = Annotated[float, Field(ge=-10_000, le=10_000)]
 Corner = tuple[Position, Position]
 
@@ -84,6 +81,12 @@ class Design(Frozen):
     base_axle_x_mm: Position | None = Field(
         None, description="Line across the chassis on which turn centres lie; null: from the fixed wheels"
     )
+    steer_motors: tuple[SteerMotor, ...] = Field(
+        (), max_length=MOST_MOTORS, description="Motors that turn wheels about their kingpins"
+    )
+    drive_motors: tuple[DriveMotor, ...] = Field(
+        (), max_length=MOST_MOTORS, description="Motors that drive wheels"
+    )
     left_reference: Name | None = Field(
         None, description="Wheel whose side speed is v_L; null: chosen by rule"
     )
@@ -110,6 +113,11 @@ class Design(Frozen):
             *_place_problems(self.wheels),
             *_body_problems(self.body_mm),
             *_reference_problems(self),
+            *motor_problems(
+                {wheel.name: (wheel.kind, wheel.driven) for wheel in self.wheels},
+                self.steer_motors,
+                self.drive_motors,
+            ),
         ]
         if self.slight_drag_within_deg < self.aligned_within_deg:
             broken.append(

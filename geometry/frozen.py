@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import difflib
-from typing import Any, Self, TypeVar
+from typing import Annotated, Any, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails
 
 from geometry.errors import DesignError, Problem
 
 Model = TypeVar("Model", bound="Frozen")
+Name = Annotated[
+    str,
+    Field(min_length=1, max_length=40, pattern=r"^[^\s\x00-\x1f\x7f]([^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f])?$"),
+]
 
 
 class Frozen(BaseModel):
