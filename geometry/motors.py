@@ -17,7 +17,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -29,6 +29,9 @@ GearChain = tuple[Teeth, ...]
 
 SMALLEST_RATIO, LARGEST_RATIO = 1e-4, 1e3
 MOST_MOTORS = 64
+
+SteerUnit = Literal["degrees", "counts", "microseconds"]
+STEER_UNITS: tuple[SteerUnit, ...] = ("degrees", "counts", "microseconds")
 
 
 def ratio_of_train(train: Sequence[Sequence[int]]) -> float:
@@ -140,6 +143,18 @@ class SteerMotor(Frozen):
     top_speed_deg_s: float = Field(180.0, ge=0.1, le=36_000, description="Largest speed of its shaft")
     backlash_deg: float = Field(0.0, ge=0, le=45, description="Play at its shaft, from end to end")
     step_deg: float = Field(0.0, ge=0, le=45, description="Smallest step of its shaft; 0: stepless")
+    unit: SteerUnit = Field(
+        "degrees", description="What its controller is told: degrees, counts, or microseconds of pulse"
+    )
+    counts_per_turn: float = Field(
+        4_096.0, ge=1, le=1e7, description="Counts for a whole turn of its shaft, where told in counts"
+    )
+    neutral_us: float = Field(
+        1_500.0, ge=100, le=10_000, description="Pulse at the reading 0, where told in microseconds"
+    )
+    us_per_90_deg: float = Field(
+        1_000.0, ge=1, le=10_000, description="Change of the pulse for 90 degrees of reading"
+    )
 
     @model_validator(mode="after")
     def _check(self) -> Self:
@@ -268,6 +283,24 @@ def reading_of_shaft(motor: SteerMotor, shaft_deg: float) -> float:
     70.0
     """
     return motor.zero_deg + (-shaft_deg if motor.reversed else shaft_deg)
+
+
+def told_of_reading(motor: SteerMotor, reading_deg: float) -> float:
+    """What its controller is told for a reading: degrees, counts or microseconds.
+
+    Examples
+    --------
+    >>> left = Gearing(wheel="left", ratio=1.0)
+    >>> told_of_reading(SteerMotor(name="A", wheels=(left,), unit="microseconds"), 45.0)
+    2000.0
+    """
+    match motor.unit:
+        case "counts":
+            return reading_deg * motor.counts_per_turn / 360.0
+        case "microseconds":
+            return motor.neutral_us + reading_deg * motor.us_per_90_deg / 90.0
+        case _:
+            return reading_deg
 
 
 def rolling_per_turn(motor: DriveMotor, gearing: Gearing, diameter_mm: float) -> float:

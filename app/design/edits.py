@@ -18,6 +18,7 @@ from app.design.body import (
     overhangs,
     set_overhang,
 )
+from app.design.motors import followed
 from geometry.chassis import Design
 from geometry.errors import DesignError, Problem
 
@@ -190,6 +191,7 @@ def delete_wheels(design: Design, indices: Iterable[int]) -> Design:
     names = {wheel.name for wheel in kept}
     return design.edited(
         wheels=kept,
+        **followed(design, kept, {}),
         left_reference=design.left_reference if design.left_reference in names else None,
         right_reference=design.right_reference if design.right_reference in names else None,
     )
@@ -206,11 +208,13 @@ def _with_wheels(design: Design, changes: Mapping[int, Mapping[str, Any]]) -> De
         {**dict(wheel), **changes[i]} if i in changes else wheel for i, wheel in enumerate(design.wheels)
     )
     renamed = {design.wheels[i].name: change["name"] for i, change in changes.items() if "name" in change}
+    motors = followed(design, wheels, renamed)
     if not renamed:
-        return design.edited(wheels=wheels)
+        return design.edited(wheels=wheels, **motors)
     left, right = design.left_reference, design.right_reference
     return design.edited(
         wheels=wheels,
+        **motors,
         left_reference=None if left is None else renamed.get(left, left),
         right_reference=None if right is None else renamed.get(right, right),
     )

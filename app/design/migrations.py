@@ -7,12 +7,18 @@ from typing import Any
 
 Plain = dict[str, Any]
 
-VERSION = 1
+VERSION = 2
 """The version that this program writes, and the newest that it reads."""
+
+
+def upgrade_from_1(plain: Plain) -> Plain:
+    """Version 2 knows motors; a chassis of before has none."""
+    return plain
+
 
 # From version N to N + 1, by N. A function is named upgrade_from_N, gets the design's
 # keys without "format" and "version", and may meet any JSON value under them.
-UPGRADES: Mapping[int, Callable[[Plain], Plain]] = {}
+UPGRADES: Mapping[int, Callable[[Plain], Plain]] = {1: upgrade_from_1}
 
 
 def upgrade(
