@@ -127,6 +127,41 @@ def as_built(wheels: WheelArrays, motors: MotorArrays, motion: Motion) -> AsBuil
     """
     ideal = solve(wheels, motion)
     heading, limited, shaft, stopped = _steered_by_motors(wheels, motors, motion, ideal)
+    solution, drive, short = built_from(wheels, motors, ideal, heading, limited)
+    return AsBuilt(
+        ideal,
+        solution,
+        frozen_array(shaft),
+        frozen_array(drive),
+        frozen_array(short),
+        frozen_array(stopped, bool),
+    )
+
+
+def built_from(
+    wheels: WheelArrays, motors: MotorArrays, ideal: Solution, heading: Floats, limited: Bools
+) -> tuple[Solution, Floats, Floats]:
+    """Find what the chassis does with headings that its steering has taken.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    motors : MotorArrays
+        D drive motors; the steer motors have done their part.
+    ideal : Solution
+        Every wheel by itself, for the M wanted motions.
+    heading : ndarray, (M, N)
+        Where the wheels point; those of casters are overwritten [rad].
+    limited : ndarray, (M, N)
+        Where the steering stopped short.
+
+    Returns
+    -------
+    (solution, drive, mismatch)
+        As the fields of these names in `AsBuilt`.
+    """
+    motion = ideal.motion
     vx, vy = velocity_at(motion.twist, wheels.x, wheels.y)
     roll, side = contact_speeds(vx, vy, motion.twist[:, 2:3], heading, wheels.along, wheels.across)
     asked, drive = _asked_of_wheels(wheels, motors, roll)
@@ -137,15 +172,7 @@ def as_built(wheels: WheelArrays, motors: MotorArrays, motion: Motion) -> AsBuil
         vx, vy = velocity_at(twist, wheels.x, wheels.y)
         roll, side = contact_speeds(vx, vy, twist[:, 2:3], heading, wheels.along, wheels.across)
         short = np.where(motors.driven, asked - roll, 0.0)
-    solution = _solution(wheels, built, ideal, heading, limited, roll, side)
-    return AsBuilt(
-        ideal,
-        solution,
-        frozen_array(shaft),
-        frozen_array(drive),
-        frozen_array(short),
-        frozen_array(stopped, bool),
-    )
+    return _solution(wheels, built, ideal, heading, limited, roll, side), drive, short
 
 
 def _steered_by_motors(
