@@ -49,8 +49,8 @@ class Wheel(Frozen):
         0.0,
         ge=-45,
         le=45,
-        description="Built-in angle, toe-in positive (ISO 8855); a wheel on the centre line "
-        "counts as a left-hand one",
+        description="Built-in angle, toe-in positive (ISO 8855); a wheel whose contact point is on "
+        "the centre line counts as a left-hand one",
     )
     travel_min_deg: float = Field(-180.0, ge=-180, le=0, description="Furthest steer angle to the right")
     travel_max_deg: float = Field(180.0, ge=0, le=180, description="Furthest steer angle to the left")
@@ -211,6 +211,8 @@ class WheelArrays:
     """Lower end of travel [rad]."""
     high: Floats
     """Upper end of travel [rad]."""
+    diameter: Floats
+    """Rolling diameter [mm]."""
     width: Floats
     """Tyre width [mm]."""
     load: Floats
@@ -227,8 +229,9 @@ class WheelArrays:
 def wheel_arrays(design: Design) -> WheelArrays:
     """Lay the wheels out as arrays; the one place where degrees become radians.
 
-    Toe-in is positive after ISO 8855:2011, so it turns a left-hand wheel (y >= 0)
-    clockwise and a right-hand one counter-clockwise.
+    Toe-in is positive after ISO 8855:2011, so it turns a left-hand wheel clockwise and a
+    right-hand one counter-clockwise. Left-hand is a wheel whose contact point, straight
+    ahead, is at y >= 0: a lateral offset can carry it over the centre line.
 
     Examples
     --------
@@ -248,22 +251,24 @@ def wheel_arrays(design: Design) -> WheelArrays:
             w.toe_deg,
             w.travel_min_deg,
             w.travel_max_deg,
+            w.diameter_mm,
             w.width_mm,
             w.load_share,
         )
         for w in wheels
     ]
-    table = np.array(rows, dtype=np.float64).reshape(len(wheels), 9).T.copy()
-    x, y, along, across, toe, low, high, width, load = table
+    table = np.array(rows, dtype=np.float64).reshape(len(wheels), 10).T.copy()
+    x, y, along, across, toe, low, high, diameter, width, load = table
     kinds = np.array([w.kind for w in wheels], dtype="<U8")
     return WheelArrays(
         x=frozen_array(x),
         y=frozen_array(y),
         along=frozen_array(along),
         across=frozen_array(across),
-        built_in=frozen_array(np.radians(np.where(y >= 0, 0.0 - toe, toe))),
+        built_in=frozen_array(np.radians(np.where(y + across >= 0, 0.0 - toe, toe))),
         low=frozen_array(np.radians(low)),
         high=frozen_array(np.radians(high)),
+        diameter=frozen_array(diameter),
         width=frozen_array(width),
         load=frozen_array(load / load.sum() if len(load) else load),
         fixed=frozen_array(kinds == "fixed", bool),

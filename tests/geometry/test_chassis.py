@@ -160,3 +160,17 @@ def test_every_design_has_a_base_with_left_to_the_left(design: Design) -> None:
 @given(designs())
 def test_a_design_survives_json_unchanged(design: Design) -> None:
     assert Design.model_validate_json(design.model_dump_json()) == design
+
+
+def test_toe_in_goes_by_the_side_of_the_contact_and_not_of_the_kingpin() -> None:
+    carried_over = wheel("A", 0.0, -5.0, lateral_offset_mm=60.0, toe_deg=5.0)
+    stays = wheel("B", 50.0, -5.0, lateral_offset_mm=4.0, toe_deg=5.0)
+    arrays = wheel_arrays(Design(wheels=(carried_over, stays)))
+    assert np.degrees(arrays.built_in) == pytest.approx([-5.0, 5.0])
+
+
+def test_arrays_hold_the_diameters() -> None:
+    pair = (wheel("L", 0.0, 20.0, diameter_mm=75.0, width_mm=9.0), wheel("R", 0.0, -20.0))
+    arrays = wheel_arrays(Design(wheels=pair))
+    assert arrays.diameter.tolist() == [75.0, 60.0]
+    assert arrays.width.tolist() == [9.0, 25.0]
