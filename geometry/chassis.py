@@ -26,6 +26,9 @@ Corner = tuple[Position, Position]
 
 # Two kingpins nearer than this are the same place for a builder [mm].
 SAME_POINT_MM = 0.01
+# A contact nearer than this to the centre line stands beside it on neither side, and the
+# points of the side speeds are at least this far apart [mm].
+BESIDE_MM = 1.0
 MOST_WHEELS = 64
 MOST_CORNERS = 200
 
@@ -187,7 +190,7 @@ def _reference_problems(design: Design) -> list[Problem]:
         return broken
     _, contact_y = _straight_contacts(wheel_arrays(design))
     left, right = design.index_of(design.left_reference), design.index_of(design.right_reference)
-    if contact_y[left] - contact_y[right] < 1.0:
+    if contact_y[left] - contact_y[right] < BESIDE_MM:
         rule = "must stand at least 1 mm to the left of right_reference"
         broken.append(Problem("left_reference", rule, repr(design.left_reference)))
     return broken
@@ -325,9 +328,10 @@ def base_of(design: Design) -> Base:
     loaded parallel ones lies midway (SAE J695, turning centre); else the same mean of the
     steered wheels; else the origin.
 
-    The side references are the builder's; else on each side the driven wheel nearest to
-    the base axle, of equals the outermost; without a driven one any wheel but a caster,
-    without that any wheel. A bare side mirrors the other side.
+    The side references are the builder's; else on each side, of the wheels whose contact
+    points stand at least 1 mm beside the centre line straight ahead: any other before a
+    caster, driven or not; then driven before free; then the one whose contact point is
+    nearest to the base axle; then the outermost. A bare side mirrors the other side.
 
     Examples
     --------
@@ -336,16 +340,17 @@ def base_of(design: Design) -> Base:
     """
     contact_x, contact_y = _straight_contacts(wheel_arrays(design))
     x, source = _base_axle(design, contact_x)
-    left = _reference(design, design.left_reference, x, contact_y)
-    right = _reference(design, design.right_reference, x, -contact_y)
+    off_axle = np.abs(contact_x - x)
+    left = _reference(design, design.left_reference, off_axle, contact_y)
+    right = _reference(design, design.right_reference, off_axle, -contact_y)
     y_left = None if left is None else float(contact_y[left])
     y_right = None if right is None else float(contact_y[right])
     if y_left is None:
-        y_left = -y_right if y_right is not None and y_right < 0 else DEFAULT_HALF_TRACK_MM
-    if y_right is not None and y_right > y_left - SAME_POINT_MM and design.left_reference is None:
+        y_left = -y_right if y_right is not None and y_right <= -BESIDE_MM else DEFAULT_HALF_TRACK_MM
+    if y_right is not None and y_left - y_right < BESIDE_MM and design.left_reference is None:
         y_left, left = y_right + 2 * DEFAULT_HALF_TRACK_MM, None  # the chosen right stays
-    if y_right is None or y_right > y_left - SAME_POINT_MM:
-        y_right, right = (-y_left if y_left > 0 else y_left - 2 * DEFAULT_HALF_TRACK_MM), None
+    if y_right is None or y_left - y_right < BESIDE_MM:
+        y_right, right = (-y_left if y_left >= BESIDE_MM else y_left - 2 * DEFAULT_HALF_TRACK_MM), None
     return Base(x, y_left, y_right, left, right, source)
 
 
@@ -374,15 +379,16 @@ def _base_axle(design: Design, contact_x: Floats) -> tuple[float, BaseSource]:
     return 0.0, "origin"
 
 
-def _reference(design: Design, chosen: str | None, base_x: float, outward: Floats) -> int | None:
-    """Pick the reference wheel of one side; `outward` is each contact's distance to that side [mm]."""
+def _reference(design: Design, chosen: str | None, off_axle: Floats, outward: Floats) -> int | None:
+    """Pick the reference wheel of one side by its contact's distances to axle and to that side [mm]."""
     if chosen is not None:
         return design.index_of(chosen)
-    beside = [i for i in range(len(design.wheels)) if outward[i] > SAME_POINT_MM]
+    # A kingpin exactly 1 mm off must not fail by rounding.
+    beside = [i for i in range(len(design.wheels)) if outward[i] >= BESIDE_MM - 1e-9]
 
     def order(i: int) -> tuple[bool, bool, float, float, str]:
         wheel = design.wheels[i]
-        off_axle = round(abs(wheel.x_mm - base_x), 6)
-        return wheel.kind == "caster", not wheel.driven, off_axle, -float(outward[i]), wheel.name
+        far = round(float(off_axle[i]), 6)
+        return wheel.kind == "caster", not wheel.driven, far, -float(outward[i]), wheel.name
 
     return min(beside, key=order, default=None)
