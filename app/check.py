@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from app.units import radians, show_angle, show_number
-from geometry.alignment import STATES, Alignment, State, alignment_of, states
+from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, states
 from geometry.axes import Floats
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
 from geometry.motion import from_turn, radius_of_turn
@@ -20,8 +20,6 @@ from geometry.sweep import Landmark, landmarks, turns_between
 DENSE_ROWS = 2001
 # The least that a design accepts there; advice below it would be refused.
 SMALLEST_LARGEST_TURN = 0.01
-# The first state that counts as a fault; a wheel that pivots on the centre is none.
-_FAULTY = STATES.index("slight drag")
 
 
 @dataclass(frozen=True)
@@ -62,11 +60,14 @@ class Judged:
         )
 
     def flags(self, row: int, wheel: int) -> tuple[str, ...]:
-        """What is special about a wheel at a turn: flipped, travel_end, no_angle."""
+        """What is special about a wheel at a turn: flipped, travel_end, no_angle, swings, pivots."""
+        swings = self.found.swings[row, wheel]
         marks = {
             "flipped": self.solution.branch[row, wheel] == FLIPPED,
             "travel_end": self.solution.limited[row, wheel],
-            "no_angle": self.solution.unreachable[row, wheel],
+            "no_angle": self.solution.unreachable[row, wheel] and not swings,
+            "swings": swings,
+            "pivots": STATES[self.kinds[row, wheel]] == "pivots",
         }
         return tuple(name for name, holds in marks.items() if holds)
 
@@ -105,12 +106,18 @@ class Check:
     @cached_property
     def aligned(self) -> bool:
         """Whether every axle points at the turn centre at every turn checked."""
-        return not bool((self.dense.kinds >= _FAULTY).any())
+        return not bool((self.dense.kinds >= FAULTY).any())
 
     @cached_property
     def faulty(self) -> tuple[int, ...]:
         """Wheels that do not point at the turn centre somewhere in the range."""
-        return tuple(int(n) for n in np.flatnonzero((self.dense.kinds >= _FAULTY).any(axis=0)))
+        return tuple(int(n) for n in np.flatnonzero((self.dense.kinds >= FAULTY).any(axis=0)))
+
+    @cached_property
+    def pivoting(self) -> tuple[int, ...]:
+        """Wheels that pivot on the turn centre somewhere in the range, past which they may point."""
+        pivots = self.dense.kinds == STATES.index("pivots")
+        return tuple(int(n) for n in np.flatnonzero(pivots.any(axis=0)))
 
     @cached_property
     def worst_of_wheels(self) -> tuple[Case, ...]:
@@ -135,7 +142,7 @@ class Check:
 
     def first_fault(self, wheel: int) -> float | None:
         """The gentlest turn at which a wheel drags at all; None if it never does."""
-        faulty = self.dense.turns[self.dense.kinds[:, wheel] >= _FAULTY]
+        faulty = self.dense.turns[self.dense.kinds[:, wheel] >= FAULTY]
         return float(faulty[np.abs(faulty).argmin()]) if faulty.size else None
 
     def remedy(self, case: Case) -> str:

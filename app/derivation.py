@@ -154,7 +154,7 @@ def _fixed_steps(view: View, wheel: Numbers) -> list[Step]:
     toe = view.design.wheels[wheel.row.index].toe_deg
     if toe == 0:
         heading = Step("Heading (fixed straight ahead)", "delta", "", wheel.heading, "°")
-    elif wheel.y >= 0:
+    elif wheel.heading * toe < 0:
         formula, sums = "delta = -toe", f"-{term(toe)}"
         heading = Step("Heading (toe-in turns a left-hand wheel right)", formula, sums, wheel.heading, "°")
     else:
@@ -298,6 +298,9 @@ def _judgement(wheel: Numbers) -> list[Step]:
     if omega:
         what, formula = "Turning radius of the contact point", "r = sqrt(roll^2 + side^2) / |w|"
         steps.append(Step(what, formula, f"{travel} / {number(omega)}", speed / omega, "mm"))
+        if wheel.row.state == "swings round":
+            what = "Miss, slip and drag (the caster has no rolling angle here, and swings round)"
+            return [*steps, Step(what, "miss", "", 0.0, "mm")]
         miss, sums = side / omega, f"{number(side)} / {number(omega)}"
         steps.append(Step("Miss of the axle line", "miss = |side / w|", sums, miss, "mm"))
     else:

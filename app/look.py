@@ -194,7 +194,9 @@ class View:
         notes = []
         if solved.limited[0, i]:
             notes.append("at end of travel")
-        if solved.unreachable[0, i]:
+        if self.alignment.swings[0, i]:
+            notes.append("the centre is nearer than its trail")
+        elif solved.unreachable[0, i]:
             notes.append("no angle suits: the centre is nearer than the trail")
         if solved.branch[0, i] == FLIPPED:
             notes.append("flipped")

@@ -93,12 +93,14 @@ def _remarks(view: View, index: int) -> list[str]:
         )
     elif solved.branch[0, index] == FLIPPED:
         said.append("The angle reached from straight ahead is outside the travel: the wheel is flipped.")
-    if solved.unreachable[0, index]:
-        said.append("The turn centre is nearer to the kingpin than the trail: no angle suits.")
     state = view.states[index]
+    if state == "swings round":
+        said.append("The turn centre is nearer to the kingpin than the trail: the caster swings round.")
+    elif solved.unreachable[0, index]:
+        said.append("The turn centre is nearer to the kingpin than the trail: no angle suits.")
     if state == "pivots":
         said.append("The tyre covers the turn centre: the wheel pivots there, and its slip says nothing.")
-    else:
+    elif state != "swings round":
         limits = (
             f"{number(design.aligned_within_deg)}° aligned, up to {number(design.slight_drag_within_deg)}°"
         )

@@ -11,6 +11,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 from app.plan.scene import Scene, polygon
 from app.theme import colour, pen
 from app.units import show_length
+from geometry.alignment import CALM
 from geometry.axes import Floats
 from geometry.motion import pose_after
 from geometry.plane import clip_line
@@ -134,7 +135,7 @@ def draw_centre(painter: QPainter, scene: Scene) -> None:
 def draw_best_fit(painter: QPainter, scene: Scene) -> None:
     """Draw where the axle lines meet best, when they do not all meet the turn centre."""
     view = scene.view
-    if view.verdict.state in ("aligned", "pivots") or not np.isfinite(view.best_fit).all():
+    if view.verdict.state in CALM or not np.isfinite(view.best_fit).all():
         return
     x, y = scene.camera.to_screen(view.best_fit).tolist()
     if not (0 <= x <= scene.camera.width and 0 <= y <= scene.camera.height):

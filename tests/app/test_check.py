@@ -8,6 +8,7 @@ from app.check import Check
 from app.check_text import text_of, values_of
 from app.design.edits import change_wheels
 from app.design.samples import sample_design
+from geometry.alignment import FAULTY
 from geometry.chassis import Design, Wheel
 from tests.strategies import designs
 
@@ -94,9 +95,35 @@ def test_every_design_can_be_told_in_words_and_values(design):
 def test_the_worst_case_is_as_bad_as_any(design):
     check = Check(design)
     if check.worst is None:
-        assert check.dense.kinds.max() < 2
+        assert check.dense.kinds.max() < FAULTY
         return
     counted = np.where(check.dense.found.pivots, 0.0, np.abs(check.dense.found.slip))
     bad = check.dense.kinds == check.dense.kinds.max()
     assert abs(check.worst.slip) == pytest.approx(counted[bad].max(), abs=1e-6)
     assert check.remedy(check.worst)
+
+
+def test_a_caster_that_swings_round_near_the_centre_is_no_fault():
+    check = Check(
+        Design(
+            wheels=(
+                Wheel(name="L", x_mm=0.0, y_mm=100.0),
+                Wheel(name="R", x_mm=0.0, y_mm=-100.0),
+                Wheel(name="tail", x_mm=-10.0, y_mm=0.0, kind="caster", trail_mm=18.0, width_mm=10.0),
+            )
+        )
+    )
+    assert check.aligned
+    shown = check.at([1.0])
+    assert shown.case(0, 2).state == "swings round"
+    assert shown.flags(0, 2) == ("swings",)
+    assert "swings round" in text_of(check, shown)
+
+
+def test_wheels_that_only_pivot_past_the_centre_are_named():
+    pair = (Wheel(name="L", x_mm=0.0, y_mm=100.0), Wheel(name="R", x_mm=0.0, y_mm=-100.0))
+    near = Wheel(name="mid", x_mm=2.0, y_mm=0.0, width_mm=60.0)
+    limits = {"aligned_within_deg": 4.0, "slight_drag_within_deg": 5.0}
+    check = Check(Design(wheels=(*pair, near), base_axle_x_mm=0.0, **limits))
+    assert (check.worst, check.pivoting) == (None, (2,))
+    assert "points at the turn centre, or pivots on it (mid), at every turn" in text_of(check, check.at([0]))

@@ -268,7 +268,7 @@ def test_a_caster_swings_round_in_reverse_and_a_steered_wheel_does_not() -> None
 
 def test_a_wheel_on_the_turn_centre_says_that_it_pivots() -> None:
     design = cart().edited(
-        wheels=(*cart().wheels[1:], Wheel(name="near", x_mm=4.0, y_mm=99.0)), base_axle_x_mm=0.0
+        wheels=(*cart().wheels[1:], Wheel(name="near", x_mm=2.0, y_mm=99.0)), base_axle_x_mm=0.0
     )
     assert "the wheel pivots there" in lines(design, 0.5, index=2)
 
