@@ -159,7 +159,8 @@ def _judged(wheels: WheelArrays, twist: Floats, speeds: tuple[Floats, Floats], s
     omega = twist[:, 2:3]
     speed = np.hypot(roll, side)
     fastest = speed.max(axis=1, keepdims=True, initial=0.0)
-    moving = speed > STILL * (np.abs(twist[:, :2]).sum(axis=1, keepdims=True) + np.abs(omega))
+    reach = max(np.abs(wheels.x).max(initial=1.0), np.abs(wheels.y).max(initial=1.0))
+    moving = speed > STILL * (np.abs(twist[:, :2]).sum(axis=1, keepdims=True) + reach * np.abs(omega))
     slip = np.where(moving, np.arctan2(side, np.abs(roll)), 0.0)
     share = np.divide(np.abs(side), speed, out=np.zeros_like(speed), where=moving)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):

@@ -42,7 +42,27 @@ def test_the_first_fault_is_where_the_slip_leaves_the_tolerance():
     reach = 60 / math.tan(math.radians(0.5)) + 130
     exact = 130 / (130 + reach)
     first = check.first_fault(2)
-    assert exact <= first <= exact + 0.4 / 1000 + 1e-12
+    assert exact == pytest.approx(0.01821923, abs=1e-8)
+    assert exact - 1e-12 <= first <= exact + 1.001e-9
+
+
+def test_a_fault_too_narrow_for_any_even_turn_is_no_secret():
+    pair = [Wheel(name=n, x_mm=0.0, y_mm=y, width_mm=5.0) for n, y in (("L", 10.0), ("R", -10.0))]
+    outer = Wheel(name="o", x_mm=0.5, y_mm=400.0, kind="steered", trail_mm=3.0, width_mm=1.0)
+    check = Check(Design(wheels=(*pair, outer)))
+    assert not check.aligned
+    assert (check.worst.wheel, check.worst.state) == (2, "drags")
+    assert "shorten the trail" in check.remedy(check.worst)
+
+
+def test_the_worst_slip_is_met_exactly_and_not_between_two_even_turns():
+    # Two axles 6 mm off the line of centres; a tyre 2 mm wide hides little. The inner wheel's
+    # slip is a right angle where the centre is abreast of it, at no even turn.
+    pair = [Wheel(name=n, x_mm=0.0, y_mm=y, width_mm=2.0) for n, y in (("L", 100.0), ("R", -100.0))]
+    odd = Wheel(name="B", x_mm=-6.0, y_mm=77.7, width_mm=2.0)
+    check = Check(Design(wheels=(*pair, odd), base_axle_x_mm=0.0))
+    assert abs(check.worst.slip) == pytest.approx(math.pi / 2, abs=1e-9)
+    assert abs(check.worst.turn) == pytest.approx(100.0 / 177.7, abs=1e-12)
 
 
 def test_a_wheel_that_never_drags_has_no_first_fault():
