@@ -105,7 +105,7 @@ def inputs(view: View, index: int) -> dict[str, float]:
         "e_x": -wheel.trail_mm,
         "e_y": wheel.lateral_offset_mm,
         "toe": wheel.toe_deg,
-        "built_in": -wheel.toe_deg if wheel.y_mm >= 0 else wheel.toe_deg,
+        "built_in": -wheel.toe_deg if wheel.y_mm + wheel.lateral_offset_mm >= 0 else wheel.toe_deg,
     }
 
 
