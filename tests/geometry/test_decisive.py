@@ -14,6 +14,7 @@ from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.decisive import NEIGHBOUR, decisive_turns
 from geometry.motion import from_turn, turn_of_radius
 from geometry.solve import solve
+from geometry.sweep import landmarks
 from tests.strategies import designs
 
 TOLERANCES = (math.radians(0.5), math.radians(2.0))
@@ -131,3 +132,46 @@ def test_between_deciding_turns_no_wheel_changes_its_state(design: Design) -> No
     first = judged(design, low + 0.1 * (high - low))[1][:, rolling]
     for share in (0.35, 0.5, 0.6, 0.9):
         np.testing.assert_array_equal(judged(design, low + share * (high - low))[1][:, rolling], first)
+
+
+def test_with_a_lateral_offset_a_missing_angle_drags_by_the_tolerance_at_a_distance_of_its_own() -> None:
+    wheel = Wheel(name="o", x_mm=0.0, y_mm=40.0, kind="steered", trail_mm=20.0, lateral_offset_mm=30.0)
+    design = axle(wheel)
+    distances = [20.0 - 30.0 * math.tan(tolerance) for tolerance in TOLERANCES]
+    turns = [at_radius(design, 40.0 + d) for d in distances]
+    assert_among(design, *turns, *(at_radius(design, 40.0 - d) for d in distances))
+    assert np.abs(judged(design, np.array(turns))[0].slip[:, 2]) == pytest.approx(TOLERANCES, abs=1e-12)
+
+
+def test_a_missing_angle_is_covered_where_the_patch_reaches_the_centre() -> None:
+    # Contact 20 - d along and 5 across from the centre; the tyre reaches 12.5.
+    wheel = Wheel(
+        name="o",
+        x_mm=0.0,
+        y_mm=40.0,
+        kind="steered",
+        trail_mm=20.0,
+        lateral_offset_mm=5.0,
+        diameter_mm=400.0,
+    )
+    d = 20.0 - math.sqrt(12.5**2 - 25.0)
+    design = axle(wheel)
+    assert_among(design, at_radius(design, 40.0 + d), at_radius(design, 40.0 - d))
+    small = axle(wheel.edited(diameter_mm=60.0))  # half a patch of 3 mm is the less
+    assert_among(small, at_radius(small, 40.0 + 17.0), at_radius(small, 40.0 - 17.0))
+
+
+def test_a_missing_angle_decides_where_it_comes_to_an_end_of_travel() -> None:
+    # It stands along the line to the centre: tan(-30 deg) = (50 - R) / 5.
+    wheel = Wheel(name="o", x_mm=5.0, y_mm=50.0, kind="steered", trail_mm=20.0, lateral_offset_mm=4.0)
+    design = axle(wheel.edited(travel_min_deg=-30.0, travel_max_deg=60.0))
+    assert_among(design, at_radius(design, 50.0 + 5.0 * math.tan(math.radians(30.0))))
+
+
+@given(designs(min_wheels=1, max_wheels=4, kinds=["steered"]))
+def test_every_travel_end_decides(design: Design) -> None:
+    turns = decisive(design)
+    marks = landmarks(wheel_arrays(design), base_of(design), design.largest_turn)
+    for mark in marks:
+        if mark.kind == "travel end":
+            assert np.abs(turns - mark.turn).min(initial=math.inf) < 1e-9, mark
