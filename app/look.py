@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from app.check import Check
+from app.check import DENSE_ROWS, PREVIEW_ROWS, Check
 from app.units import radians
 from geometry.alignment import (
     STATES,
@@ -54,11 +54,12 @@ class Command:
 
 
 class Facts:
-    """What follows from a design alone."""
+    """What follows from a design alone; a preview looks at fewer turns of the whole range."""
 
-    def __init__(self, design: Design) -> None:
+    def __init__(self, design: Design, *, previewing: bool = False) -> None:
         self.design = design
-        self.check = Check(design)
+        self.previewing = previewing
+        self.check = Check(design, PREVIEW_ROWS if previewing else DENSE_ROWS)
         self.wheels: WheelArrays = self.check.wheels
         self.base: Base = self.check.base
         self.aligned_within = radians(design.aligned_within_deg)

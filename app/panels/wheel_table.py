@@ -122,7 +122,7 @@ class WheelModel(QStandardItemModel):
         index, text = self.index(number, place), column.text(row, self._unit)
         role = Qt.ItemDataRole
         right = Qt.AlignmentFlag.AlignRight if place in _NUMBERS else Qt.AlignmentFlag.AlignLeft
-        values = {
+        values: dict[int, Any] = {
             role.DisplayRole: text,
             role.ToolTipRole: f"{row.name} ({row.kind})\n{column.tip}: {text}",
             role.TextAlignmentRole: int(right | Qt.AlignmentFlag.AlignVCenter),
