@@ -111,21 +111,26 @@ def clean_environment(variables):
     return dict(kept, PIP_DISABLE_PIP_VERSION_CHECK="1", PIP_NO_INPUT="1", PIP_USER="0")
 
 
+def heard(command):
+    """Start a command in the project's folder that reads nothing and whose words are ours to read."""
+    return subprocess.Popen(
+        [str(part) for part in command],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        stdin=subprocess.DEVNULL,
+        env=clean_environment(os.environ),
+        cwd=str(ROOT),
+    )
+
+
 def quiet(command):
     """Run a command without showing it; return whether it succeeded and what it said."""
     try:
-        done = subprocess.run(
-            [str(part) for part in command],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            stdin=subprocess.DEVNULL,
-            env=clean_environment(os.environ),
-            cwd=str(ROOT),
-            check=False,
-        )
+        with heard(command) as child:
+            told = child.stdout.read()
     except OSError as error:
         return False, str(error)
-    return done.returncode == 0, done.stdout.decode("utf-8", "replace")
+    return child.returncode == 0, told.decode("utf-8", "replace")
 
 
 def short_line(line):
@@ -142,14 +147,7 @@ def short_line(line):
 def run_pip(command):
     """Run pip, show a short line for each package; return whether it succeeded and its whole output."""
     lines = []
-    with subprocess.Popen(
-        [str(part) for part in command],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        stdin=subprocess.DEVNULL,
-        env=clean_environment(os.environ),
-        cwd=str(ROOT),
-    ) as child:
+    with heard(command) as child:
         for raw in child.stdout:
             line = raw.decode("utf-8", "replace").rstrip()
             lines.append(line)

@@ -10,18 +10,19 @@ import numpy as np
 import numpy.typing as npt
 
 from app.units import radians, show_angle, show_number
-from geometry.alignment import STATES, Alignment, State, alignment_of, states
+from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, states
 from geometry.axes import Floats
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.decisive import decisive_turns
 from geometry.motion import from_turn, radius_of_turn
 from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import Landmark, landmarks, turns_between
 
 DENSE_ROWS = 2001
+# While something is dragged: as true, but fewer turns are looked at between the landmarks.
+PREVIEW_ROWS = 401
 # The least that a design accepts there; advice below it would be refused.
 SMALLEST_LARGEST_TURN = 0.01
-# The first state that counts as a fault; a wheel that pivots on the centre is none.
-_FAULTY = STATES.index("slight drag")
 
 
 @dataclass(frozen=True)
@@ -62,11 +63,14 @@ class Judged:
         )
 
     def flags(self, row: int, wheel: int) -> tuple[str, ...]:
-        """What is special about a wheel at a turn: flipped, travel_end, no_angle."""
+        """What is special about a wheel at a turn: flipped, travel_end, no_angle, swings, pivots."""
+        swings = self.found.swings[row, wheel]
         marks = {
             "flipped": self.solution.branch[row, wheel] == FLIPPED,
             "travel_end": self.solution.limited[row, wheel],
-            "no_angle": self.solution.unreachable[row, wheel],
+            "no_angle": self.solution.unreachable[row, wheel] and not swings,
+            "swings": swings,
+            "pivots": STATES[self.kinds[row, wheel]] == "pivots",
         }
         return tuple(name for name, holds in marks.items() if holds)
 
@@ -74,18 +78,22 @@ class Judged:
 class Check:
     """A design judged at many turns over its whole range, landmarks included."""
 
-    def __init__(self, design: Design) -> None:
+    def __init__(self, design: Design, rows: int = DENSE_ROWS) -> None:
         self.design = design
+        self.rows = rows
         self.wheels: WheelArrays = wheel_arrays(design)
         self.base: Base = base_of(design)
+        self._tolerances = radians(design.aligned_within_deg), radians(design.slight_drag_within_deg)
         self.landmarks: tuple[Landmark, ...] = landmarks(self.wheels, self.base, design.largest_turn)
 
     @cached_property
     def dense(self) -> Judged:
-        """The whole range, with every landmark in it."""
-        even = turns_between(-self.design.largest_turn, self.design.largest_turn, DENSE_ROWS)
+        """The whole range, with every landmark and every turn that decides a judgement in it."""
+        reach, marks = self.design.largest_turn, [mark.turn for mark in self.landmarks]
+        even = turns_between(-reach, reach, self.rows)
+        decisive = decisive_turns(self.wheels, self.base, reach, self._tolerances)
         # A set and not numpy's unique, whose first use loads all of its masked arrays.
-        return self.at(sorted({*even.tolist(), *(mark.turn for mark in self.landmarks)}))
+        return self.at(sorted({*even.tolist(), *marks, *decisive.tolist()}))
 
     def at(self, turns: npt.ArrayLike) -> Judged:
         """Solve and judge any turns, (M,).
@@ -98,19 +106,24 @@ class Check:
         s = np.atleast_1d(np.asarray(turns, dtype=np.float64))
         solution = solve(self.wheels, from_turn(s, self.base))
         found = alignment_of(self.wheels, solution)
-        aligned, slight = self.design.aligned_within_deg, self.design.slight_drag_within_deg
-        kinds = states(found, radians(aligned), radians(slight))
+        kinds = states(found, *self._tolerances)
         return Judged(s, radius_of_turn(s, self.base), solution, found, kinds)
 
     @cached_property
     def aligned(self) -> bool:
         """Whether every axle points at the turn centre at every turn checked."""
-        return not bool((self.dense.kinds >= _FAULTY).any())
+        return not bool((self.dense.kinds >= FAULTY).any())
 
     @cached_property
     def faulty(self) -> tuple[int, ...]:
         """Wheels that do not point at the turn centre somewhere in the range."""
-        return tuple(int(n) for n in np.flatnonzero((self.dense.kinds >= _FAULTY).any(axis=0)))
+        return tuple(int(n) for n in np.flatnonzero((self.dense.kinds >= FAULTY).any(axis=0)))
+
+    @cached_property
+    def pivoting(self) -> tuple[int, ...]:
+        """Wheels that pivot on the turn centre somewhere in the range, past which they may point."""
+        pivots = self.dense.kinds == STATES.index("pivots")
+        return tuple(int(n) for n in np.flatnonzero(pivots.any(axis=0)))
 
     @cached_property
     def worst_of_wheels(self) -> tuple[Case, ...]:
@@ -135,7 +148,7 @@ class Check:
 
     def first_fault(self, wheel: int) -> float | None:
         """The gentlest turn at which a wheel drags at all; None if it never does."""
-        faulty = self.dense.turns[self.dense.kinds[:, wheel] >= _FAULTY]
+        faulty = self.dense.turns[self.dense.kinds[:, wheel] >= FAULTY]
         return float(faulty[np.abs(faulty).argmin()]) if faulty.size else None
 
     def remedy(self, case: Case) -> str:

@@ -9,6 +9,7 @@ from app.check import Case, Check, Judged
 from app.units import degrees, show_angle, show_number
 from geometry.sweep import Landmark
 
+# What the state does not say already.
 _FLAG_WORDS = {"flipped": "flipped", "travel_end": "at end of travel", "no_angle": "no angle suits"}
 _HEADINGS = ("wheel", "kind", "angle", "radius mm", "speed", "miss mm", "drag mm/m", "state")
 
@@ -56,10 +57,10 @@ def _verdict_lines(check: Check) -> list[str]:
     if not design.wheels:
         return [head, "ALIGNED, but there are no wheels to check."]
     if check.worst is None:
-        return [
-            head,
-            f"ALIGNED. Every axle points at the turn centre at every turn from {-reach:g} to {reach:g}.",
-        ]
+        pivoting = ", ".join(design.wheels[n].name for n in check.pivoting)
+        within = f", or pivots on it ({pivoting})," if pivoting else ""
+        turns = f"at every turn from {-reach:g} to {reach:g}"
+        return [head, f"ALIGNED. Every axle points at the turn centre{within} {turns}."]
     faulty = [case for case in check.worst_of_wheels if check.first_fault(case.wheel) is not None]
     missing = "1 axle does" if len(faulty) == 1 else f"{len(faulty)} axles do"
     lines = [
@@ -110,7 +111,7 @@ def _turn_lines(check: Check, shown: Judged, row: int) -> list[str]:
 
 def _wheel_cells(check: Check, shown: Judged, row: int, n: int) -> tuple[str, ...]:
     wheel, case = check.design.wheels[n], shown.case(row, n)
-    words = [case.state, *(_FLAG_WORDS[flag] for flag in shown.flags(row, n))]
+    words = [case.state, *(_FLAG_WORDS[flag] for flag in shown.flags(row, n) if flag in _FLAG_WORDS)]
     # A fixed wheel has no steering to set; what is shown there is where it points.
     angle = shown.solution.steer if wheel.kind == "steered" else shown.solution.heading
     return (
@@ -120,7 +121,7 @@ def _wheel_cells(check: Check, shown: Judged, row: int, n: int) -> tuple[str, ..
         show_number(float(shown.found.radius[row, n]), 1),
         show_number(float(shown.solution.roll[row, n]), 3),
         show_number(case.miss, 1),
-        "-" if case.state == "pivots" else show_number(case.drag, 1),
+        "-" if case.state in {"pivots", "swings round"} else show_number(case.drag, 1),
         ", ".join(words),
     )
 

@@ -309,9 +309,10 @@ class Document(QObject):
     # Drawing -----------------------------------------------------------------------
 
     def _look(self) -> View:
-        if self._facts.design is not self._shown:
-            self._facts = Facts(self._shown)
-        return View(self._facts, self._command, self._selection, self._shown is not self._design)
+        previewing = self._shown is not self._design
+        if self._facts.design is not self._shown or self._facts.previewing != previewing:
+            self._facts = Facts(self._shown, previewing=previewing)
+        return View(self._facts, self._command, self._selection, previewing)
 
     def _refresh(self) -> None:
         reach = self._shown.largest_turn

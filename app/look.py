@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from app.check import Check
+from app.check import DENSE_ROWS, PREVIEW_ROWS, Check
 from app.units import radians
 from geometry.alignment import (
     STATES,
@@ -54,11 +54,12 @@ class Command:
 
 
 class Facts:
-    """What follows from a design alone."""
+    """What follows from a design alone; a preview looks at fewer turns of the whole range."""
 
-    def __init__(self, design: Design) -> None:
+    def __init__(self, design: Design, *, previewing: bool = False) -> None:
         self.design = design
-        self.check = Check(design)
+        self.previewing = previewing
+        self.check = Check(design, PREVIEW_ROWS if previewing else DENSE_ROWS)
         self.wheels: WheelArrays = self.check.wheels
         self.base: Base = self.check.base
         self.aligned_within = radians(design.aligned_within_deg)
@@ -194,7 +195,9 @@ class View:
         notes = []
         if solved.limited[0, i]:
             notes.append("at end of travel")
-        if solved.unreachable[0, i]:
+        if self.alignment.swings[0, i]:
+            notes.append("the centre is nearer than its trail")
+        elif solved.unreachable[0, i]:
             notes.append("no angle suits: the centre is nearer than the trail")
         if solved.branch[0, i] == FLIPPED:
             notes.append("flipped")

@@ -170,10 +170,13 @@ def colour(name: str, alpha: int = 255) -> QColor:
 
 @lru_cache(maxsize=512)
 def pen(name: str, width: float = 1.0, style: Qt.PenStyle = Qt.PenStyle.SolidLine, alpha: int = 255) -> QPen:
-    """A pen in screen pixels, shared; never change it."""
+    """A pen in screen pixels, shared; never change it.
+
+    Its ends are flat: Qt strokes a long line with round ends some ten times slower.
+    """
     made = QPen(colour(name, alpha), width, style)
     made.setCosmetic(True)
-    made.setCapStyle(Qt.PenCapStyle.RoundCap)
+    made.setCapStyle(Qt.PenCapStyle.FlatCap)
     made.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     return made
 

@@ -15,9 +15,8 @@ def tone(view: View) -> Tone:
     """How serious the verdict is; the words carry the same."""
     if not view.design.wheels:
         return "empty"
-    return {"aligned": "good", "pivots": "good", "slight drag": "slight", "drags": "bad"}[  # type: ignore[return-value]
-        view.verdict.state
-    ]
+    worst = view.verdict.state
+    return "slight" if worst == "slight drag" else "bad" if worst == "drags" else "good"
 
 
 def verdict_line(view: View, unit: LengthUnit) -> str:
@@ -50,7 +49,8 @@ def range_line(view: View, unit: LengthUnit) -> str:
             {mark.wheel for mark in check.landmarks if mark.kind == "flip" and mark.wheel is not None}
         )
         names = ", ".join(view.design.wheels[i].name for i in flips)
-        return f"{where}: all aligned" + (f"; flips on the way: {names}." if flips else ".")
+        pivots = ", or pivoting on the centre" if check.pivoting else ""
+        return f"{where}: all aligned{pivots}" + (f"; flips on the way: {names}." if flips else ".")
     worst = check.worst
     wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
     text = (
@@ -75,7 +75,10 @@ def _all_aligned(view: View) -> str:
     within = f", within {show_angle(most, 2)}" if most > 1e-6 else ""
     if math.isinf(view.radius):
         return f"Straight ahead: every axle lies square to the motion{within}."
-    text = f"Every axle points at the turn centre{within}."
+    pivoting = [row.name for row in view.rows if row.state == "pivots"]
+    text = f"Every {'other ' if pivoting else ''}axle points at the turn centre{within}."
+    if pivoting:
+        text = f"{', '.join(pivoting)} {'pivots' if len(pivoting) == 1 else 'pivot'} on the centre. {text}"
     if flipped:
         text += f" Flipped, rolling the other way: {', '.join(flipped)}."
     return text

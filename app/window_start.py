@@ -35,7 +35,8 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
     path : Path or None
         Chassis to open; without one a sample is shown, in a left turn.
     seconds : float, optional
-        Close after this time, for a start without anybody watching.
+        Close after this time without a question, for a start without anybody watching; what was
+        not saved is dropped.
 
     Returns
     -------
@@ -56,8 +57,14 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
         crash.install(lambda text: _tell_trouble(window, text))
     else:
         # Nobody watches: an error must end the process, by the hook that the start installed.
-        QTimer.singleShot(int(1000 * seconds), application.quit)
+        QTimer.singleShot(int(1000 * seconds), window, lambda: _end(application, document))
     return application.exec()
+
+
+def _end(application: QApplication, document: Document) -> None:
+    """End without a question: `quit` would ask the window first, and that asks the person."""
+    document.close()
+    application.exit(0)
 
 
 def _tell_trouble(window: MainWindow, text: str) -> None:

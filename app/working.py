@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 import re
 
-from app.derivation import Step, forward_speeds, number, term, wheel_steps
+from app.derivation import forward_speeds, wheel_steps
 from app.look import View
+from app.sums import MOST, Figure, Step, number, settled
 from geometry.solve import FLIPPED
 
 __all__ = ["Step", "number", "working", "working_text"]
@@ -27,16 +28,17 @@ def working(view: View, index: int) -> tuple[Step, ...]:
     index : int
         The wheel.
     """
-    return (*_side_steps(view), *_radius_steps(view), *wheel_steps(view, index))
+    return settled((*_side_steps(view), *_radius_steps(view), *wheel_steps(view, index)))
 
 
 def working_text(view: View, index: int) -> str:
     """The derivation as plain text with a head and closing remarks."""
     wheel = view.design.wheels[index]
-    kingpin = f"x = {number(wheel.x_mm)}, y = {number(wheel.y_mm)}"
+    kingpin = f"x = {number(wheel.x_mm, MOST)}, y = {number(wheel.y_mm, MOST)}"
+    turn = number(view.command.turn, MOST)
     body = "\n".join(str(step) for step in working(view, index))
     lines = [
-        f"{wheel.name} ({wheel.kind}), kingpin at {kingpin}; turn input s = {number(view.command.turn)}",
+        f"{wheel.name} ({wheel.kind}), kingpin at {kingpin}; turn input s = {turn}",
         "Lengths in mm, angles in degrees, left positive. Speeds are shares of the faster side's.",
     ]
     if re.search(r"[0-9]e[+-][0-9]", body):
@@ -53,11 +55,11 @@ def _side_steps(view: View) -> list[Step]:
         left, right = ("the slower: k", ratio), ("the faster", 1.0)
     else:
         left, right = ("the faster", 1.0), ("the slower: k", ratio)
-    sums = f"1 - 2 * {number(abs(turn))}"
+    sums = Figure(1.0) - Figure(2.0) * Figure(abs(turn))
     return [
         Step("Speed ratio, slower side by faster side", "k = 1 - 2 |s|", sums, ratio),
-        Step(f"Left side speed ({left[0]})", "v_L", "", left[1]),
-        Step(f"Right side speed ({right[0]})", "v_R", "", right[1]),
+        Step(f"Left side speed ({left[0]})", "v_L", None, left[1]),
+        Step(f"Right side speed ({right[0]})", "v_R", None, right[1]),
     ]
 
 
@@ -67,17 +69,17 @@ def _radius_steps(view: View) -> list[Step]:
     u, omega = forward_speeds(view)
     left = view.command.ratio if turn > 0 else 1.0
     track = base.y_left - base.y_right
-    sums = f"{number(base.y_left)} - {term(base.y_right)}"
+    sums = Figure(base.y_left) - Figure(base.y_right)
     steps = [Step("Track between the reference points", "b = y_L - y_R", sums, track, "mm")]
     what = "Yaw rate, left positive (v_R - v_L is always 2 s)"
-    sums = f"2 * {term(turn)} / {number(track)}"
+    sums = Figure(2.0) * Figure(turn) / Figure(track)
     steps.append(Step(what, "w = (v_R - v_L) / b = 2 s / b", sums, omega, "per mm"))
-    sums = f"{number(left)} + {term(omega)} * {term(base.y_left)}"
+    sums = Figure(left) + Figure(omega) * Figure(base.y_left)
     steps.append(Step("Forward speed on the centre line", "u = v_L + w y_L", sums, u))
     if omega == 0:
-        steps.append(Step("Turn radius (no yaw, so no turn centre)", "R", "", math.inf, "mm"))
+        steps.append(Step("Turn radius (no yaw, so no turn centre)", "R", None, math.inf, "mm"))
     else:
-        sums = f"{number(u)} / {term(omega)}"
+        sums = Figure(u) / Figure(omega)
         steps.append(Step("Turn radius, left positive", "R = u / w", sums, view.radius, "mm"))
     return steps
 
@@ -93,12 +95,14 @@ def _remarks(view: View, index: int) -> list[str]:
         )
     elif solved.branch[0, index] == FLIPPED:
         said.append("The angle reached from straight ahead is outside the travel: the wheel is flipped.")
-    if solved.unreachable[0, index]:
-        said.append("The turn centre is nearer to the kingpin than the trail: no angle suits.")
     state = view.states[index]
+    if state == "swings round":
+        said.append("The turn centre is nearer to the kingpin than the trail: the caster swings round.")
+    elif solved.unreachable[0, index]:
+        said.append("The turn centre is nearer to the kingpin than the trail: no angle suits.")
     if state == "pivots":
         said.append("The tyre covers the turn centre: the wheel pivots there, and its slip says nothing.")
-    else:
+    elif state != "swings round":
         limits = (
             f"{number(design.aligned_within_deg)}° aligned, up to {number(design.slight_drag_within_deg)}°"
         )

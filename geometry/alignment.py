@@ -14,13 +14,22 @@ from geometry.motion import velocity_at
 from geometry.plane import least_squares_meeting_point
 from geometry.solve import Solution, contact_speeds
 
-State = Literal["aligned", "pivots", "slight drag", "drags"]
-STATES: tuple[State, ...] = ("aligned", "pivots", "slight drag", "drags")
+State = Literal["aligned", "pivots", "swings round", "slight drag", "drags"]
+STATES: tuple[State, ...] = ("aligned", "pivots", "swings round", "slight drag", "drags")
+# The first state that counts as a fault.
+FAULTY = STATES.index("slight drag")
+CALM: tuple[State, ...] = STATES[:FAULTY]
+
+# Half of the length of a contact patch as a share of the diameter: our choice, of the size
+# that firm tyres and hard wheels have under a light chassis.
+HALF_PATCH = 0.05
 
 # Relative size of a singular value below which a constraint counts as repeated.
 RANK_TOLERANCE = 1e-7
 # Sideways speed, relative to the fastest wheel, below which it is rounding.
 STILL = 1e-12
+# A caster whose trail is that close to its distance from the centre counts as beyond it.
+_ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
@@ -35,14 +44,18 @@ class Alignment:
     """Distance from the turn centre to the axle line [mm]; 0 or ``inf`` straight ahead,
     where the centre is infinitely far: 0 if the axle lies across the motion."""
     slip: Floats
-    """Angle from where the wheel points to where its contact moves, within +-pi/2;
-    0 where the contact is at rest [rad]."""
+    """Angle between where the wheel points and where its contact moves, within +-pi/2 and
+    positive where the contact moves to the wheel's left, whichever way it rolls; 0 where the
+    contact is at rest [rad]."""
     drag: Floats
     """Millimetres dragged sideways for each metre that the contact travels [mm/m]."""
     radius: Floats
     """Distance from the turn centre to the contact; ``inf`` straight ahead [mm]."""
     pivots: Bools
-    """True where the contact patch covers the turn centre, so that the wheel turns on the spot."""
+    """True where the contact patch covers the turn centre, so that the wheel turns on its contact."""
+    swings: Bools
+    """True where the turn centre is nearer to a caster's kingpin than its trail: it has no rolling
+    angle there and swings round freely, so that its slip, drag and miss count as 0."""
 
 
 def contacts(wheels: WheelArrays, heading: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -89,15 +102,19 @@ def alignment(wheels: WheelArrays, twist: npt.ArrayLike, heading: npt.ArrayLike)
     """
     t = np.asarray(twist, dtype=np.float64)
     vx, vy = velocity_at(t, wheels.x, wheels.y)
+    omega = t[:, 2:3]
     roll, side = contact_speeds(
-        vx, vy, t[:, 2:3], np.asarray(heading, dtype=np.float64), wheels.along, wheels.across
+        vx, vy, omega, np.asarray(heading, dtype=np.float64), wheels.along, wheels.across
     )
-    return _judged(wheels, t, roll, side)
+    pull = np.abs(wheels.along * omega)
+    beyond = (pull > 0) & (pull * (1.0 + _ROUNDING) > np.sqrt(vx * vx + vy * vy))
+    return _judged(wheels, t, (roll, side), wheels.caster & beyond)
 
 
 def alignment_of(wheels: WheelArrays, solution: Solution) -> Alignment:
     """Judge a solution by the speeds that it already holds; cheaper for whole ranges."""
-    return _judged(wheels, solution.motion.twist, solution.roll, solution.side)
+    swings = wheels.caster & solution.unreachable
+    return _judged(wheels, solution.motion.twist, (solution.roll, solution.side), swings)
 
 
 def miss_distance(side: npt.ArrayLike, omega: npt.ArrayLike, rest: npt.ArrayLike = STILL) -> Floats:
@@ -137,31 +154,40 @@ def miss_distance(side: npt.ArrayLike, omega: npt.ArrayLike, rest: npt.ArrayLike
     return miss
 
 
-def _judged(wheels: WheelArrays, twist: Floats, roll: Floats, side: Floats) -> Alignment:
+def _judged(wheels: WheelArrays, twist: Floats, speeds: tuple[Floats, Floats], swings: Bools) -> Alignment:
+    roll, side = speeds
     omega = twist[:, 2:3]
     speed = np.hypot(roll, side)
     fastest = speed.max(axis=1, keepdims=True, initial=0.0)
-    moving = speed > STILL * (np.abs(twist[:, :2]).sum(axis=1, keepdims=True) + np.abs(omega))
+    reach = max(np.abs(wheels.x).max(initial=1.0), np.abs(wheels.y).max(initial=1.0))
+    moving = speed > STILL * (np.abs(twist[:, :2]).sum(axis=1, keepdims=True) + reach * np.abs(omega))
     slip = np.where(moving, np.arctan2(side, np.abs(roll)), 0.0)
     share = np.divide(np.abs(side), speed, out=np.zeros_like(speed), where=moving)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         radius = np.where(omega != 0, speed / np.abs(omega), np.inf)
+    miss = miss_distance(side, omega, STILL * fastest)
+    if swings.any():
+        for array in (slip, share, miss):
+            array[swings] = 0.0
+    covered = (radius < 0.5 * wheels.width) & (miss <= HALF_PATCH * wheels.diameter)
     return Alignment(
         roll=frozen_array(roll),
         side=frozen_array(side),
-        miss=frozen_array(miss_distance(side, omega, STILL * fastest)),
+        miss=frozen_array(miss),
         slip=frozen_array(slip),
         drag=frozen_array(1000.0 * share),
         radius=frozen_array(radius),
-        pivots=frozen_array(radius < 0.5 * wheels.width, bool),
+        pivots=frozen_array(covered & ~swings, bool),
+        swings=frozen_array(swings, bool),
     )
 
 
 def states(found: Alignment, aligned_within: float, slight_within: float) -> npt.NDArray[np.int8]:
     """Sort wheels into STATES by their slip angle.
 
-    A wheel whose contact patch covers the turn centre turns on the spot: its slip angle
-    says nothing, and it counts as pivoting.
+    A wheel whose contact patch covers the turn centre pivots there: its slip angle says
+    nothing. The patch is taken as half the tyre's width to either side and a twentieth of
+    the diameter to front and rear. A caster that swings round has no slip either.
 
     Parameters
     ----------
@@ -176,8 +202,9 @@ def states(found: Alignment, aligned_within: float, slight_within: float) -> npt
         Indices into STATES.
     """
     size = np.abs(found.slip)
-    index = np.where(size <= aligned_within, 0, np.where(size <= slight_within, 2, 3))
-    return np.where(found.pivots & (index != 0), 1, index).astype(np.int8)
+    index = np.where(size <= aligned_within, 0, np.where(size <= slight_within, FAULTY, FAULTY + 1))
+    index = np.where(found.pivots & (index != 0), STATES.index("pivots"), index)
+    return np.where(found.swings, STATES.index("swings round"), index).astype(np.int8)
 
 
 def constraint_rows(wheels: WheelArrays, heading: npt.ArrayLike) -> Floats:
@@ -207,8 +234,8 @@ def constraint_rows(wheels: WheelArrays, heading: npt.ArrayLike) -> Floats:
 def rank(wheels: WheelArrays, heading: npt.ArrayLike) -> npt.NDArray[np.int64]:
     """Rank of the rolling constraints of all wheels but casters.
 
-    3: no motion is free of drag. 2: one turn centre. 1: the centre may lie anywhere on
-    one line. 0: nothing constrains the body. Mobility is 3 minus the rank.
+    3: no motion is free of drag. 2: one turn centre, possibly at infinity. 1: the centre may
+    lie anywhere on one line. 0: nothing constrains the body. Mobility is 3 minus the rank.
 
     Parameters
     ----------
@@ -270,7 +297,8 @@ class Verdict:
     worst: int | None
     """Wheel with the largest slip angle among those that are worst; None without wheels."""
     centre_exists: bool
-    """True where every wheel is aligned, so that all axles meet the turn centre."""
+    """True where all axles meet the turn centre: every wheel is aligned, or a caster that swings
+    round. A wheel that pivots on the centre may well point past it."""
 
 
 def verdicts(found: Alignment, aligned_within: float, slight_within: float) -> tuple[Verdict, ...]:
@@ -293,6 +321,7 @@ def verdicts(found: Alignment, aligned_within: float, slight_within: float) -> t
         return tuple(Verdict("aligned", None, centre_exists=True) for _ in range(len(kinds)))
     order = np.where(found.pivots, 0.0, np.abs(found.slip)) + kinds * np.pi
     worst = order.argmax(axis=1)
+    meets = np.isin(kinds, (STATES.index("aligned"), STATES.index("swings round")))
     return tuple(
-        Verdict(STATES[kinds[m, n]], int(n), centre_exists=bool(kinds[m, n] < 2)) for m, n in enumerate(worst)
+        Verdict(STATES[kinds[m, n]], int(n), centre_exists=bool(meets[m].all())) for m, n in enumerate(worst)
     )

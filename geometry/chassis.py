@@ -23,6 +23,9 @@ Corner = tuple[Position, Position]
 
 # Two kingpins nearer than this are the same place for a builder [mm].
 SAME_POINT_MM = 0.01
+# A contact nearer than this to the centre line stands beside it on neither side, and the
+# points of the side speeds are at least this far apart [mm].
+BESIDE_MM = 1.0
 MOST_WHEELS = 64
 MOST_CORNERS = 200
 
@@ -46,8 +49,8 @@ class Wheel(Frozen):
         0.0,
         ge=-45,
         le=45,
-        description="Built-in angle, toe-in positive (ISO 8855); a wheel on the centre line "
-        "counts as a left-hand one",
+        description="Built-in angle, toe-in positive (ISO 8855); a wheel whose contact point is on "
+        "the centre line counts as a left-hand one",
     )
     travel_min_deg: float = Field(-180.0, ge=-180, le=0, description="Furthest steer angle to the right")
     travel_max_deg: float = Field(180.0, ge=0, le=180, description="Furthest steer angle to the left")
@@ -195,7 +198,7 @@ def _reference_problems(design: Design) -> list[Problem]:
         return broken
     _, contact_y = _straight_contacts(wheel_arrays(design))
     left, right = design.index_of(design.left_reference), design.index_of(design.right_reference)
-    if contact_y[left] - contact_y[right] < 1.0:
+    if contact_y[left] - contact_y[right] < BESIDE_MM:
         rule = "must stand at least 1 mm to the left of right_reference"
         broken.append(Problem("left_reference", rule, repr(design.left_reference)))
     return broken
@@ -219,6 +222,8 @@ class WheelArrays:
     """Lower end of travel [rad]."""
     high: Floats
     """Upper end of travel [rad]."""
+    diameter: Floats
+    """Rolling diameter [mm]."""
     width: Floats
     """Tyre width [mm]."""
     load: Floats
@@ -235,8 +240,9 @@ class WheelArrays:
 def wheel_arrays(design: Design) -> WheelArrays:
     """Lay the wheels out as arrays; the one place where degrees become radians.
 
-    Toe-in is positive after ISO 8855:2011, so it turns a left-hand wheel (y >= 0)
-    clockwise and a right-hand one counter-clockwise.
+    Toe-in is positive after ISO 8855:2011, so it turns a left-hand wheel clockwise and a
+    right-hand one counter-clockwise. Left-hand is a wheel whose contact point, straight
+    ahead, is at y >= 0: a lateral offset can carry it over the centre line.
 
     Examples
     --------
@@ -256,22 +262,24 @@ def wheel_arrays(design: Design) -> WheelArrays:
             w.toe_deg,
             w.travel_min_deg,
             w.travel_max_deg,
+            w.diameter_mm,
             w.width_mm,
             w.load_share,
         )
         for w in wheels
     ]
-    table = np.array(rows, dtype=np.float64).reshape(len(wheels), 9).T.copy()
-    x, y, along, across, toe, low, high, width, load = table
+    table = np.array(rows, dtype=np.float64).reshape(len(wheels), 10).T.copy()
+    x, y, along, across, toe, low, high, diameter, width, load = table
     kinds = np.array([w.kind for w in wheels], dtype="<U8")
     return WheelArrays(
         x=frozen_array(x),
         y=frozen_array(y),
         along=frozen_array(along),
         across=frozen_array(across),
-        built_in=frozen_array(np.radians(np.where(y >= 0, 0.0 - toe, toe))),
+        built_in=frozen_array(np.radians(np.where(y + across >= 0, 0.0 - toe, toe))),
         low=frozen_array(np.radians(low)),
         high=frozen_array(np.radians(high)),
+        diameter=frozen_array(diameter),
         width=frozen_array(width),
         load=frozen_array(load / load.sum() if len(load) else load),
         fixed=frozen_array(kinds == "fixed", bool),
@@ -328,9 +336,10 @@ def base_of(design: Design) -> Base:
     loaded parallel ones lies midway (SAE J695, turning centre); else the same mean of the
     steered wheels; else the origin.
 
-    The side references are the builder's; else on each side the driven wheel nearest to
-    the base axle, of equals the outermost; without a driven one any wheel but a caster,
-    without that any wheel. A bare side mirrors the other side.
+    The side references are the builder's; else on each side, of the wheels whose contact
+    points stand at least 1 mm beside the centre line straight ahead: any other before a
+    caster, driven or not; then driven before free; then the one whose contact point is
+    nearest to the base axle; then the outermost. A bare side mirrors the other side.
 
     Examples
     --------
@@ -339,16 +348,17 @@ def base_of(design: Design) -> Base:
     """
     contact_x, contact_y = _straight_contacts(wheel_arrays(design))
     x, source = _base_axle(design, contact_x)
-    left = _reference(design, design.left_reference, x, contact_y)
-    right = _reference(design, design.right_reference, x, -contact_y)
+    off_axle = np.abs(contact_x - x)
+    left = _reference(design, design.left_reference, off_axle, contact_y)
+    right = _reference(design, design.right_reference, off_axle, -contact_y)
     y_left = None if left is None else float(contact_y[left])
     y_right = None if right is None else float(contact_y[right])
     if y_left is None:
-        y_left = -y_right if y_right is not None and y_right < 0 else DEFAULT_HALF_TRACK_MM
-    if y_right is not None and y_right > y_left - SAME_POINT_MM and design.left_reference is None:
+        y_left = -y_right if y_right is not None and y_right <= -BESIDE_MM else DEFAULT_HALF_TRACK_MM
+    if y_right is not None and y_left - y_right < BESIDE_MM and design.left_reference is None:
         y_left, left = y_right + 2 * DEFAULT_HALF_TRACK_MM, None  # the chosen right stays
-    if y_right is None or y_right > y_left - SAME_POINT_MM:
-        y_right, right = (-y_left if y_left > 0 else y_left - 2 * DEFAULT_HALF_TRACK_MM), None
+    if y_right is None or y_left - y_right < BESIDE_MM:
+        y_right, right = (-y_left if y_left >= BESIDE_MM else y_left - 2 * DEFAULT_HALF_TRACK_MM), None
     return Base(x, y_left, y_right, left, right, source)
 
 
@@ -377,15 +387,16 @@ def _base_axle(design: Design, contact_x: Floats) -> tuple[float, BaseSource]:
     return 0.0, "origin"
 
 
-def _reference(design: Design, chosen: str | None, base_x: float, outward: Floats) -> int | None:
-    """Pick the reference wheel of one side; `outward` is each contact's distance to that side [mm]."""
+def _reference(design: Design, chosen: str | None, off_axle: Floats, outward: Floats) -> int | None:
+    """Pick the reference wheel of one side by its contact's distances to axle and to that side [mm]."""
     if chosen is not None:
         return design.index_of(chosen)
-    beside = [i for i in range(len(design.wheels)) if outward[i] > SAME_POINT_MM]
+    # A kingpin exactly 1 mm off must not fail by rounding.
+    beside = [i for i in range(len(design.wheels)) if outward[i] >= BESIDE_MM - 1e-9]
 
     def order(i: int) -> tuple[bool, bool, float, float, str]:
         wheel = design.wheels[i]
-        off_axle = round(abs(wheel.x_mm - base_x), 6)
-        return wheel.kind == "caster", not wheel.driven, off_axle, -float(outward[i]), wheel.name
+        far = round(float(off_axle[i]), 6)
+        return wheel.kind == "caster", not wheel.driven, far, -float(outward[i]), wheel.name
 
     return min(beside, key=order, default=None)

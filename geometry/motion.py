@@ -179,7 +179,9 @@ def turn_of_radius(radius: npt.ArrayLike, base: Base) -> Floats:
         raise CommandError("the turn radius must be a number (got nan)")
     to_left = array >= base.middle
     reach = np.where(to_left, array - base.y_right, base.y_left - array)
-    return np.where(to_left, 1.0, -1.0) * (base.half_track / reach) + 0.0
+    # Either side of the middle the reach can come out below the half-track by a last bit.
+    size = np.minimum(base.half_track / reach, 1.0)
+    return np.where(to_left, size, -size) + 0.0
 
 
 def from_turn(turn: npt.ArrayLike, base: Base, speed: npt.ArrayLike = 1.0) -> Motion:
@@ -211,13 +213,16 @@ def from_turn(turn: npt.ArrayLike, base: Base, speed: npt.ArrayLike = 1.0) -> Mo
     array([[240.,   0.,   0.],
            [120.,   0.,   1.]])
     """
-    left, right = sides_of_turn(turn, speed)
-    twist = np.empty((len(left), 3))
-    omega = (right - left) / (base.y_left - base.y_right)
-    twist[:, 0] = left + omega * base.y_left
+    s = _column("the turn input", turn, limit=1.0)
+    fast = _column("the speed", speed, limit=1e9)
+    # v_R - v_L = 2 s v and (v_R + v_L) / 2 = (1 - |s|) v hold exactly; differences of the side
+    # speeds would lose the last digits of a gentle turn.
+    omega = fast * s / base.half_track
+    twist = np.empty((len(omega), 3))
+    twist[:, 0] = fast * (1.0 - np.abs(s)) + omega * base.middle
     twist[:, 1] = 0.0 - omega * base.x
     twist[:, 2] = omega
-    sense = np.where(np.broadcast_to(np.asarray(speed), left.shape) < 0, -1.0, 1.0)
+    sense = np.where(np.broadcast_to(fast, omega.shape) < 0, -1.0, 1.0)
     return Motion(frozen_array(twist), frozen_array(sense))
 
 

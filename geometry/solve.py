@@ -13,11 +13,21 @@ which has two solutions, rolling forward and rolling backward:
 
 Without trail the two are 180 degrees apart. From straight ahead to either end of the turn
 input, v moves along a straight line that starts at (1, 0), so phi never jumps: delta_1 is
-the branch that is continuous from straight ahead. The exception is a kingpin on the base
-axle, whose velocity passes through zero: beyond the centre phi stays 0 and |v| counts as
-negative, so that the wheel keeps its angle and rolls backward. With trail its angle still
-jumps there, amid the turns for which no angle suits. Where delta_1 leaves the travel,
-delta_2 is the flip.
+the branch that is continuous from straight ahead. Where delta_1 leaves the travel, delta_2
+is the flip.
+
+The exception is a steered wheel whose contact point, straight ahead, is on the base axle:
+``v_y + omega e_x = 0``, so that heading 0 suits every turn. Where v_x passes zero, beside the
+centre, the two solutions cross; the wheel keeps heading 0 and rolls backward beyond, with
+``v_x - omega e_y``. A wheel without trail whose kingpin is on the base axle is the plainest
+case. Of a kingpin on the base axle with trail the angle does jump, amid the turns for which
+no angle suits; there phi stays 0 and |v| counts as negative beyond, so that a trail that
+shrinks to nothing leads to the same angles.
+
+This rule has a cliff. Put the contact a hair off the axle, 0.02 mm, and the two solutions no
+longer cross but pass close by each other: the wheel goes off on the other one and turns by
+half a turn while the centre passes, without trail within a minute range of turns. Both
+answers are exact; no builder places a wheel so well that the second one is of use.
 """
 
 from __future__ import annotations
@@ -190,6 +200,7 @@ def _solve_turning(wheels: WheelArrays, motion: Motion, out: _Arrays) -> None:
     lead, unreachable = _lead_of_trail(part.along, omega, rolling)
     if lead is not None:
         steer += lead
+        _keep_straight_on_the_axle(part, twist, (vx, vy), lead, (steer, rolling, unreachable))
     if part.built_in.any():
         steer -= part.built_in
 
@@ -244,7 +255,7 @@ def _fastest(twist: Floats, wheels: WheelArrays) -> Floats:
 def _flow_at_kingpins(part: WheelArrays, vx: Floats, vy: Floats, rest: Floats) -> tuple[Floats, Floats]:
     """Direction and speed of the kingpins, (M, N) each.
 
-    A kingpin on the base axle stays straight and counts as backward beyond the centre.
+    A steered kingpin on the base axle stays straight and counts as backward beyond the centre.
     """
     vy[np.abs(vy) <= rest] = 0.0
     phi = np.arctan2(vy, vx)
@@ -281,6 +292,33 @@ def _lead_of_trail(along: Floats, omega: Floats, speed: Floats) -> tuple[Floats 
     np.subtract(1.0, share, out=share)
     speed *= np.sqrt(share, out=share)
     return lead, unreachable
+
+
+def _keep_straight_on_the_axle(
+    part: WheelArrays,
+    twist: Floats,
+    velocity: tuple[Floats, Floats],
+    lead: Floats,
+    found: tuple[Floats, Floats, Bools | None],
+) -> None:
+    """Give steered wheels with their contact on the base axle heading 0 beyond the centre too; in place.
+
+    The lead is turned round there, so that the other branch is still the other solution.
+    """
+    vx, vy = velocity
+    steer, rolling, unreachable = found
+    for n in np.flatnonzero(part.steered & (part.along != 0)):
+        # Rounding as a length, so that the most gentle turn is no exception.
+        rest = REST * (np.abs(twist[:, 1]) + np.abs(twist[:, 2]) * (abs(part.x[n]) + abs(part.along[n])))
+        on_axle = np.abs(vy[:, n] + twist[:, 2] * part.along[n]) <= rest
+        on_axle &= twist[:, 2] != 0
+        if not on_axle.any():
+            continue
+        np.negative(lead[:, n], out=lead[:, n], where=on_axle & (vx[:, n] < 0))
+        steer[on_axle, n] = 0.0
+        rolling[on_axle, n] = vx[on_axle, n]
+        if unreachable is not None:
+            unreachable[on_axle, n] = False
 
 
 def _other_branch(steer: Floats, lead: Floats | None) -> Floats:

@@ -154,6 +154,31 @@ def test_only_lines_worth_showing_are_shown(start, line, shown):
     assert start.short_line(line) == shown
 
 
+CHILD = (
+    "import os, sys; print('Downloading numpy-2.4.6.whl (16.9 MB)', os.getcwd(), "
+    "os.environ.get('PYTHONPATH'), flush=True); print('é', sys.stdin.read(), file=sys.stderr); sys.exit({})"
+)
+
+
+@pytest.mark.parametrize("way", ["quiet", "run_pip"])
+@pytest.mark.parametrize("code", [0, 3])
+def test_a_child_runs_in_the_project_reads_nothing_and_is_heard_whole(start, monkeypatch, capsys, way, code):
+    monkeypatch.setenv("PYTHONPATH", "/elsewhere")
+    monkeypatch.setenv("PYTHONIOENCODING", "utf-8")
+    worked, told = getattr(start, way)([sys.executable, "-c", CHILD.format(code)])
+    first, second = told.splitlines()
+    assert worked is (code == 0)
+    assert first == f"Downloading numpy-2.4.6.whl (16.9 MB) {ROOT} None"
+    assert second.split() == ["é"]
+    assert capsys.readouterr().out == ("  numpy, 16.9 MB\n" if way == "run_pip" else "")
+
+
+def test_a_command_that_does_not_exist_is_told_and_not_raised(start, tmp_path):
+    worked, told = start.quiet([tmp_path / "nothing"])
+    assert not worked
+    assert "nothing" in told
+
+
 def test_the_newest_pip_is_chosen_by_number_not_by_letters(pip_wheel):
     a, b = "a" * 64, "b" * 64
     page = index_page(

@@ -22,14 +22,13 @@ from PySide6.QtWidgets import (
 )
 
 from app.export.formats import FORMATS
-from app.export.table import table_of
+from app.export.table import MOST_ROWS, table_of
 from app.look import Facts
 from app.panels.number_field import NumberField
 from app.units import UnitError, parse_number, show_number
 from geometry.chassis import Design
 from geometry.sweep import turns_between
 
-MOST_ROWS = 20_001
 PREVIEW_LINES = 60
 
 
@@ -62,7 +61,7 @@ class ExportDialog(QDialog):
         self.setWindowTitle("Export the steering table")
         self._design = design
         self._format = FORMATS[0]
-        self.text = ""
+        self._turns: tuple[float, ...] = ()
         self.rows = QSpinBox()
         self.rows.setRange(2, MOST_ROWS)
         self.rows.setValue(min(max(rows, 2), MOST_ROWS))
@@ -133,19 +132,28 @@ class ExportDialog(QDialog):
         self._refresh()
         return True
 
+    @property
+    def text(self) -> str:
+        """The whole file, worked out when it is asked for: a long one takes a second."""
+        return self._format.writer(table_of(self._design, self._turns))
+
     def _refresh(self) -> None:
-        turns = export_turns(self._design, self.rows.value(), with_marks=self.marks.isChecked())
-        table = table_of(self._design, turns)
-        self.text = self._format.writer(table)
+        self._turns = export_turns(self._design, self.rows.value(), with_marks=self.marks.isChecked())
         self.step.show_value(2 * self._design.largest_turn / (self.rows.value() - 1))
-        lines = self.text.splitlines()
-        head = "\n".join(lines[: PREVIEW_LINES + 1])
-        more = len(lines) - 1 - PREVIEW_LINES
-        self.preview.setPlainText(head + (f"\n… and {more:,} more rows" if more > 0 else ""))
-        size = len(self.text.encode()) / 1000
+        table = table_of(self._design, self._turns[:PREVIEW_LINES])
+        head = self._format.writer(table)
+        rows = len(self._turns)
+        more = rows - PREVIEW_LINES
+        lines = "\n".join(head.splitlines())
+        self.preview.setPlainText(lines + (f"\n… and {more:,} more rows" if more > 0 else ""))
+        size = len(head.encode()) / 1000
+        if more > 0:  # the rest is about as wide as the rows that are shown
+            about, size = "about ", size * rows / PREVIEW_LINES
+        else:
+            about = ""
         self.size_label.setText(
-            f"{len(turns):,} rows, {len(table.columns) + 1} columns, {size:,.1f} kB. Speeds are shares of "
-            "the faster side, driving forward. Straight ahead the radius is inf. "
+            f"{rows:,} rows, {len(table.columns) + 1} columns, {about}{size:,.{0 if more > 0 else 1}f} kB. "
+            "Speeds are shares of the faster side, driving forward. Straight ahead the radius is inf. "
             "First run with the wheels off the ground."
         )
 

@@ -120,7 +120,9 @@ def _flags(design: Design, slugs: list[str], solution: Solution, found: Alignmen
     marks = (
         ("flipped", solution.branch == FLIPPED),
         ("travel_end", solution.limited),
-        ("no_angle", solution.unreachable),
+        ("no_angle", solution.unreachable & ~found.swings),
+        ("swings", found.swings),
+        ("pivots", kinds == STATES.index("pivots")),
         ("drags", kinds == STATES.index("drags")),
     )
     for n, slug in enumerate(slugs):

@@ -7,16 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import (
-    QAbstractTableModel,
-    QItemSelection,
-    QItemSelectionModel,
-    QModelIndex,
-    QPersistentModelIndex,
-    QSortFilterProxyModel,
-    Qt,
-)
-from PySide6.QtGui import QColor
+from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, QSortFilterProxyModel, Qt
+from PySide6.QtGui import QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -24,9 +16,9 @@ from app.look import View, WheelRow
 from app.panels.form import enable_copy
 from app.theme import colour, current_theme
 from app.units import MM_PER_INCH, LengthUnit, show_angle
+from geometry.alignment import CALM, STATES
 
-_Index = QModelIndex | QPersistentModelIndex
-STATE_MARKS = {"aligned": "●", "pivots": "◉", "slight drag": "△", "drags": "▲"}
+STATE_MARKS = {"aligned": "●", "pivots": "◉", "swings round": "↻", "slight drag": "△", "drags": "▲"}
 
 
 @dataclass(frozen=True)
@@ -75,14 +67,15 @@ COLUMNS = (
     Column(
         "Drag",
         "Millimetres dragged sideways for each metre travelled",
-        lambda r, _u: "–" if r.state == "pivots" else f"{r.drag:.1f}",
+        lambda r, _u: "–" if r.state in ("pivots", "swings round") else f"{r.drag:.1f}",
         lambda r: r.drag,
     ),
     Column(
         "State",
-        "Aligned, slight drag or drags, by the slip angle; pivots where the tyre covers the turn centre",
+        "Aligned, slight drag or drags, by the slip angle; pivots where the tyre covers the turn centre; "
+        "swings round where the centre is nearer to a caster than its trail",
         lambda r, _u: f"{STATE_MARKS[r.state]} " + ", ".join((r.state, *r.notes)),
-        lambda r: (abs(r.slip), r.state),
+        lambda r: STATES.index(r.state) + abs(r.slip) / math.pi,
     ),
 )
 # The widest usual text of each column but the last, from which the first widths follow.
@@ -91,94 +84,62 @@ _NUMBERS = range(1, 6)
 _STATE = 6
 
 
-class WheelModel(QAbstractTableModel):
-    """Rows of a view; `SORT_ROLE` gives the numbers behind the text."""
+class WheelModel(QStandardItemModel):
+    """Rows of a view; `SORT_ROLE` gives the numbers behind the text.
+
+    Qt holds the cells: a table that asks Python for each of them takes longer to paint than the plan.
+    """
 
     SORT_ROLE = Qt.ItemDataRole.UserRole
 
     def __init__(self) -> None:
-        super().__init__()
-        self._rows: tuple[WheelRow, ...] = ()
+        super().__init__(0, len(COLUMNS))
+        self._rows: tuple[WheelRow | None, ...] = ()
         self._unit: LengthUnit = "mm"
-
-    @property
-    def rows(self) -> tuple[WheelRow, ...]:
-        """The rows that are shown."""
-        return self._rows
+        self._show_heads()
 
     def show_rows(self, rows: tuple[WheelRow, ...], unit: LengthUnit) -> None:
         """Show other rows; a change of numbers alone keeps selection and scroll."""
-        same = len(rows) == len(self._rows)
-        other_unit = unit != self._unit
-        if not same:
-            self.beginResetModel()
-        self._rows, self._unit = rows, unit
-        if not same:
-            self.endResetModel()
-        elif rows:
-            self.dataChanged.emit(self.index(0, 0), self.index(len(rows) - 1, len(COLUMNS) - 1))
-        if other_unit:
-            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(COLUMNS) - 1)
+        if unit != self._unit:
+            self._unit = unit
+            self._show_heads()
+            self.forget()
+        if len(rows) != len(self._rows):
+            self.setRowCount(0)
+            self.setRowCount(len(rows))
+            self._rows = (None,) * len(rows)
+        for number, (row, shown) in enumerate(zip(rows, self._rows, strict=True)):
+            if row != shown:
+                for place, column in enumerate(COLUMNS):
+                    self._show_cell(number, place, column, row)
+        self._rows = rows
 
-    def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
-        """Number of wheels."""
-        return 0 if parent.isValid() else len(self._rows)
+    def forget(self) -> None:
+        """Write every cell anew next time."""
+        self._rows = (None,) * len(self._rows)
 
-    def columnCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
-        """Number of columns."""
-        return 0 if parent.isValid() else len(COLUMNS)
+    def _show_cell(self, number: int, place: int, column: Column, row: WheelRow) -> None:
+        index, text = self.index(number, place), column.text(row, self._unit)
+        role = Qt.ItemDataRole
+        right = Qt.AlignmentFlag.AlignRight if place in _NUMBERS else Qt.AlignmentFlag.AlignLeft
+        values: dict[int, Any] = {
+            role.DisplayRole: text,
+            role.ToolTipRole: f"{row.name} ({row.kind})\n{column.tip}: {text}",
+            role.TextAlignmentRole: int(right | Qt.AlignmentFlag.AlignVCenter),
+            WheelModel.SORT_ROLE: column.key(row),
+        }
+        if place == _STATE:
+            theme = current_theme()
+            values[role.ForegroundRole] = colour(theme.ink if row.state in CALM else theme.state(row.state))
+        self.setItemData(index, values)
 
-    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Text, number behind it, alignment, colour or tooltip of a cell."""
-        if not index.isValid() or index.row() >= len(self._rows):
-            return None
-        row, column = self._rows[index.row()], COLUMNS[index.column()]
-        match role:
-            case Qt.ItemDataRole.DisplayRole:
-                return column.text(row, self._unit)
-            case WheelModel.SORT_ROLE:
-                return column.key(row)
-            case Qt.ItemDataRole.TextAlignmentRole:
-                right = index.column() in _NUMBERS
-                side = Qt.AlignmentFlag.AlignRight if right else Qt.AlignmentFlag.AlignLeft
-                return int(side | Qt.AlignmentFlag.AlignVCenter)
-            case Qt.ItemDataRole.ForegroundRole:
-                return self._colour(row, index.column())
-            case Qt.ItemDataRole.ToolTipRole:
-                return f"{row.name} ({row.kind})\n{column.tip}: {column.text(row, self._unit)}"
-            case _:
-                return None
-
-    def _colour(self, row: WheelRow, column: int) -> QColor | None:
-        if column == _STATE and row.state not in ("aligned", "pivots"):
-            return colour(current_theme().state(row.state))
-        return None
-
-    def headerData(
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
-        """Heads with their units, and what they mean."""
-        if orientation != Qt.Orientation.Horizontal:
-            return None
-        column = COLUMNS[section]
-        if role == Qt.ItemDataRole.DisplayRole:
-            unit = {"Radius": self._unit, "Miss": self._unit, "Drag": "mm/m"}.get(column.head)
-            return f"{column.head}\n{unit}" if unit else column.head
-        if role == Qt.ItemDataRole.ToolTipRole:
-            return f"{column.tip}. Click to sort."
-        return None
-
-
-class _Order(QSortFilterProxyModel):
-    """Sorts by number; infinite last."""
-
-    def lessThan(self, left: _Index, right: _Index) -> bool:
-        """Compare the keys behind the text."""
-        a = self.sourceModel().data(left, WheelModel.SORT_ROLE)
-        b = self.sourceModel().data(right, WheelModel.SORT_ROLE)
-        if isinstance(a, float) and isinstance(b, float) and (math.isnan(a) or math.isnan(b)):
-            return False
-        return bool(a < b)
+    def _show_heads(self) -> None:
+        across = Qt.Orientation.Horizontal
+        units = {"Radius": self._unit, "Miss": self._unit, "Drag": "mm/m"}
+        for place, column in enumerate(COLUMNS):
+            unit = units.get(column.head)
+            self.setHeaderData(place, across, f"{column.head}\n{unit}" if unit else column.head)
+            self.setHeaderData(place, across, f"{column.tip}. Click to sort.", Qt.ItemDataRole.ToolTipRole)
 
 
 class WheelTable(QWidget):
@@ -190,7 +151,8 @@ class WheelTable(QWidget):
         self._unit: LengthUnit = "mm"
         self._showing = False
         self.model = WheelModel()
-        self.order = _Order(self)
+        self.order = QSortFilterProxyModel(self)
+        self.order.setSortRole(WheelModel.SORT_ROLE)
         self.order.setSourceModel(self.model)
         self.order.setDynamicSortFilter(False)
         self.table = QTableView()
@@ -225,6 +187,13 @@ class WheelTable(QWidget):
         """Show lengths in another unit."""
         self._unit = unit
         self.show_view(self._document.view)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow a change from light to dark or back."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self.model.forget()
+            self.show_view(self._document.view)
 
     def show_view(self, view: View) -> None:
         """Show the wheels of this view."""

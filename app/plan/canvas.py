@@ -26,7 +26,7 @@ from app.document import Document
 from app.look import View
 from app.plan.camera import Camera
 from app.plan.gestures import Band, DragCorner, DragWheels, Gesture, band_rectangle, snap_step
-from app.plan.ground import draw_base_axle, draw_body, draw_forward_mark, draw_grid, draw_scale_bar
+from app.plan.ground import draw_base_axle, draw_forward_mark, draw_ground, draw_scale_bar
 from app.plan.picking import corner_under, wheel_under
 from app.plan.scene import PlanOptions, Scene
 from app.plan.turning import draw_arcs, draw_axle_lines, draw_best_fit, draw_centre
@@ -37,9 +37,8 @@ from app.units import show_length
 _CLICK_PX = 3
 _FIT_MARGIN = 60
 _MARKS = (
-    draw_grid,
+    draw_ground,
     draw_base_axle,
-    draw_body,
     draw_arcs,
     draw_axle_lines,
     draw_forward_mark,
@@ -80,6 +79,7 @@ class PlanCanvas(QWidget):
         self._hover_corner: int | None = None
         self._corner: int | None = None
         self.setMouseTracking(True)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Plan of the chassis from above")
@@ -167,6 +167,7 @@ class PlanCanvas(QWidget):
             self._hover_wheel,
             self._hover_corner,
             self._corner,
+            self.devicePixelRatioF(),
         )
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002
@@ -174,7 +175,6 @@ class PlanCanvas(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setFont(self.font())
-        painter.fillRect(self.rect(), colour(self._theme.ground))
         scene = self.scene()
         for draw in _MARKS:
             draw(painter, scene)
@@ -185,7 +185,8 @@ class PlanCanvas(QWidget):
             painter.drawRect(band_rectangle(first, second))
         if self.hasFocus():
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.setPen(pen(self._theme.select, 1.0, alpha=160))
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+            painter.setPen(pen(self._theme.select, 1.0))
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 

@@ -1,16 +1,23 @@
-"""Marks below the wheels: grid, scale bar, body outline, base axle."""
+"""Marks below the wheels: grid, body outline, base axle, and the scale bar.
+
+Grid and body stay as they are while wheels are dragged, and to draw them takes longer than all
+the rest: their picture is kept for as long as nothing in it changes.
+"""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QImage, QPainter
 
+from app.plan.camera import Camera
 from app.plan.scene import Scene, polygon
-from app.theme import colour, pen
-from app.units import MM_PER_INCH, show_length
+from app.theme import Theme, colour, pen
+from app.units import MM_PER_INCH, LengthUnit, show_length
 
 _LEAST_GAP_PX = 9.0
 CORNER_PX = 4.0
@@ -22,19 +29,62 @@ def nice_step(least: float) -> float:
     return next(power * k for k in (1.0, 2.0, 5.0, 10.0) if power * k >= least * (1 - 1e-9))
 
 
-def grid_step(scene: Scene) -> float:
+@dataclass(frozen=True)
+class Ground:
+    """All that grid and body are drawn from."""
+
+    camera: Camera
+    theme: Theme
+    unit: LengthUnit
+    pitch_mm: float | None
+    body_mm: tuple[tuple[float, float], ...]
+    lit: frozenset[int | None]
+    """Body corners under the mouse or the keyboard."""
+
+
+def ground_of(scene: Scene) -> Ground:
+    """The part of a scene that grid and body are drawn from."""
+    design = scene.view.design
+    lit = frozenset((scene.hover_corner, scene.corner))
+    unit = scene.options.unit
+    return Ground(scene.camera, scene.theme, unit, design.hole_pitch_mm, design.body_mm, lit)
+
+
+def draw_ground(painter: QPainter, scene: Scene) -> None:
+    """Fill the canvas, with grid and body."""
+    painter.drawImage(0, 0, _picture(ground_of(scene), scene.ratio))
+
+
+@lru_cache(maxsize=2)
+def _picture(ground: Ground, ratio: float) -> QImage:
+    """Grid and body; an image and not a pixmap, since it may outlive the application."""
+    camera = ground.camera
+    image = QImage(
+        math.ceil(camera.width * ratio), math.ceil(camera.height * ratio), QImage.Format.Format_RGB32
+    )
+    image.setDevicePixelRatio(ratio)
+    image.fill(colour(ground.theme.ground))
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    draw_grid(painter, ground)
+    draw_body(painter, ground)
+    painter.end()
+    return image
+
+
+def grid_step(ground: Ground) -> float:
     """Distance between grid lines [mm]: the hole pitch where it can be drawn, else a round one."""
-    pitch = scene.view.design.hole_pitch_mm
-    least = _LEAST_GAP_PX / scene.camera.scale
+    pitch = ground.pitch_mm
+    least = _LEAST_GAP_PX / ground.camera.scale
     if pitch is not None:
         return pitch if pitch >= least else pitch * nice_step(least / pitch)
-    unit = MM_PER_INCH if scene.options.unit == "inch" else 1.0
+    unit = MM_PER_INCH if ground.unit == "inch" else 1.0
     return nice_step(least / unit) * unit
 
 
-def draw_grid(painter: QPainter, scene: Scene) -> None:
+def draw_grid(painter: QPainter, ground: Ground) -> None:
     """Draw grid lines through the origin, every fifth one stronger."""
-    camera, step = scene.camera, grid_step(scene)
+    camera, step = ground.camera, grid_step(ground)
     x_low, y_low = camera.to_chassis(camera.width, camera.height)
     x_high, y_high = camera.to_chassis(0, 0)
     plain: list[QLineF] = []
@@ -46,9 +96,9 @@ def draw_grid(painter: QPainter, scene: Scene) -> None:
         px = 0.5 * camera.width - (n * step - camera.y) * camera.scale
         (plain if n % 5 else strong).append(QLineF(px, 0, px, camera.height))
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
-    painter.setPen(pen(scene.theme.grid))
+    painter.setPen(pen(ground.theme.grid))
     painter.drawLines(plain)
-    painter.setPen(pen(scene.theme.grid_strong))
+    painter.setPen(pen(ground.theme.grid_strong))
     painter.drawLines(strong)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=True)
 
@@ -68,20 +118,20 @@ def draw_scale_bar(painter: QPainter, scene: Scene) -> None:
     painter.drawText(QRectF(x, y - 22, max(wide, 90), 16), int(Qt.AlignmentFlag.AlignLeft), text)
 
 
-def draw_body(painter: QPainter, scene: Scene) -> None:
+def draw_body(painter: QPainter, ground: Ground) -> None:
     """Draw the body outline, its corners, and which way is forward."""
-    corners = scene.view.design.body_mm
+    corners = ground.body_mm
     if not corners:
         return
-    points = scene.camera.to_screen(np.array(corners))
-    painter.setPen(pen(scene.theme.body_line, 1.2))
-    painter.setBrush(colour(scene.theme.body, 190))
+    points = ground.camera.to_screen(np.array(corners))
+    painter.setPen(pen(ground.theme.body_line, 1.2))
+    painter.setBrush(colour(ground.theme.body, 190))
     painter.drawPolygon(polygon(points))
-    painter.setBrush(colour(scene.theme.ground))
+    painter.setBrush(colour(ground.theme.ground))
     for i, (x, y) in enumerate(points.tolist()):
-        lit = i in (scene.hover_corner, scene.corner)
+        lit = i in ground.lit
         size = CORNER_PX if lit else 2.5
-        painter.setPen(pen(scene.theme.select if lit else scene.theme.body_line, 1.6 if lit else 1.0))
+        painter.setPen(pen(ground.theme.select if lit else ground.theme.body_line, 1.6 if lit else 1.0))
         painter.drawRect(QRectF(x - size, y - size, 2 * size, 2 * size))
 
 

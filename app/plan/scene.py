@@ -16,6 +16,8 @@ from app.theme import Theme
 from app.units import LengthUnit
 from geometry.axes import Floats
 
+_FARTHEST_MM = 1e12
+
 
 @dataclass(frozen=True)
 class PlanOptions:
@@ -39,11 +41,22 @@ class Scene:
     hover_corner: int | None = None
     corner: int | None = None
     """The body corner that the keyboard acts on."""
+    ratio: float = 1.0
+    """Device pixels for a pixel."""
 
     @cached_property
     def contacts(self) -> Floats:
         """Contact points on the screen, (N, 2) [px]."""
         return self.camera.to_screen(self.view.contacts)
+
+    @cached_property
+    def centre(self) -> Floats:
+        """Turn centre on the screen, (2,) [px]; not finite straight ahead."""
+        centre = self.view.centre
+        if not np.isfinite(centre).all():
+            return centre
+        # A centre may be so far away that its pixel is no number; its direction is the same from here.
+        return self.camera.to_screen(np.clip(centre, -_FARTHEST_MM, _FARTHEST_MM))
 
 
 def polygon(points: npt.ArrayLike) -> QPolygonF:

@@ -11,6 +11,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 from app.plan.scene import Scene, polygon
 from app.theme import colour, pen
 from app.units import show_length
+from geometry.alignment import CALM
 from geometry.axes import Floats
 from geometry.motion import pose_after
 from geometry.plane import clip_line
@@ -29,7 +30,7 @@ def draw_arcs(painter: QPainter, scene: Scene) -> None:
     # One pixel and no more: Qt strokes a wider curve some thirty times slower.
     painter.setPen(pen(scene.theme.arc, 1.0))
     if scene.options.full_circles and _span_of_circle(scene) <= _span_in_sight(scene):
-        middle = QPointF(*scene.camera.to_screen(view.centre).tolist())
+        middle = QPointF(*scene.centre.tolist())
         for radius in (view.alignment.radius[0] * scene.camera.scale).tolist():
             painter.drawEllipse(middle, radius, radius)
         return
@@ -105,13 +106,13 @@ def _toward_centre(scene: Scene, start: Floats, across: Floats) -> Floats:
     """How far along each axle line its nearest point to the turn centre is, (N,) [px]."""
     if not np.isfinite(scene.view.centre).all():
         return np.zeros(len(start))
-    centre = scene.camera.to_screen(scene.view.centre)
+    centre = scene.centre
     return np.asarray(np.einsum("ni,ni->n", centre - start, across))
 
 
 def _draw_miss(painter: QPainter, scene: Scene, foot: Floats) -> None:
     """Draw the gap between an axle line and the turn centre."""
-    centre = scene.camera.to_screen(scene.view.centre)
+    centre = scene.centre
     if not (np.isfinite(centre).all() and np.abs(centre).max() < 20_000 and np.abs(foot).max() < 20_000):
         return
     painter.setPen(pen(scene.theme.bad, 2.5))
@@ -124,7 +125,7 @@ def draw_centre(painter: QPainter, scene: Scene) -> None:
     if not np.isfinite(view.centre).all():
         _draw_tag(painter, scene, QPointF(0.5 * camera.width, 18.0), "straight ahead: no turn centre")
         return
-    at = camera.to_screen(view.centre)
+    at = scene.centre
     if 0 <= at[0] <= camera.width and 0 <= at[1] <= camera.height:
         _draw_cross(painter, scene, QPointF(*at.tolist()))
     else:
@@ -134,7 +135,7 @@ def draw_centre(painter: QPainter, scene: Scene) -> None:
 def draw_best_fit(painter: QPainter, scene: Scene) -> None:
     """Draw where the axle lines meet best, when they do not all meet the turn centre."""
     view = scene.view
-    if view.verdict.state in ("aligned", "pivots") or not np.isfinite(view.best_fit).all():
+    if view.verdict.state in CALM or not np.isfinite(view.best_fit).all():
         return
     x, y = scene.camera.to_screen(view.best_fit).tolist()
     if not (0 <= x <= scene.camera.width and 0 <= y <= scene.camera.height):

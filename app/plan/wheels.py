@@ -12,6 +12,7 @@ from app.look import WheelRow
 from app.plan.scene import Scene, polygon, wheel_corners
 from app.theme import colour, pen
 from app.units import show_angle, show_length
+from geometry.alignment import CALM
 from geometry.axes import Floats
 
 
@@ -26,7 +27,7 @@ def draw_wheels(painter: QPainter, scene: Scene) -> None:
     for i, wheel in enumerate(view.design.wheels):
         chosen = i in view.selection
         shape = polygon(tyres[i])
-        painter.setBrush(colour(theme.wheel(wheel.kind), 235))
+        painter.setBrush(colour(theme.wheel(wheel.kind)))
         if chosen or i == scene.hover_wheel:
             painter.setPen(pen(theme.select, 5.0 if chosen else 3.0, alpha=255 if chosen else 140))
             painter.drawPolygon(shape)
@@ -120,7 +121,7 @@ def draw_labels(painter: QPainter, scene: Scene) -> None:
 
 
 def _label_order(row: WheelRow, scene: Scene) -> tuple[bool, bool, bool, int]:
-    calm = row.state in ("aligned", "pivots")
+    calm = row.state in CALM
     return row.index not in scene.view.selection, row.index != scene.hover_wheel, calm, row.index
 
 

@@ -90,10 +90,22 @@ def test_flipped_wheels_are_named_and_are_no_fault() -> None:
 
 
 def test_a_pivoting_wheel_is_no_fault() -> None:
-    design = cart(name="near", x_mm=5.0, y_mm=98.0, kind="fixed", width_mm=40.0).edited(base_axle_x_mm=0.0)
+    design = cart(name="near", x_mm=2.0, y_mm=98.0, kind="fixed", width_mm=40.0).edited(base_axle_x_mm=0.0)
     view = view_of(design, 0.5)
     assert view.rows[0].state == "pivots"
     assert tone(view) == "good"
+    assert (
+        verdict_line(view, "mm") == "near pivots on the centre. Every other axle points at the turn centre."
+    )
+    assert not view.verdict.centre_exists
+
+
+def test_a_caster_that_swings_round_is_no_fault_and_is_told_by_its_state() -> None:
+    view = view_of(cart(name="tail", x_mm=-10.0, kind="caster", trail_mm=18.0), 1.0)
+    assert view.rows[0].state == "swings round"
+    assert view.rows[0].notes == ("the centre is nearer than its trail",)
+    assert (tone(view), view.verdict.centre_exists) == ("good", True)
+    assert range_line(view, "mm") == "Over the whole range: all aligned."
 
 
 def test_lengths_follow_the_unit_on_the_screen() -> None:

@@ -22,7 +22,7 @@ from geometry.alignment import (
     verdicts,
 )
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.motion import Motion, from_turn, from_twist
+from geometry.motion import Motion, from_radius, from_turn, from_twist
 from geometry.solve import solve
 from tests.strategies import designs, driven_designs
 
@@ -89,6 +89,10 @@ def test_miss_and_slip_agree_with_lines_drawn_in_the_plane(case: tuple[Design, M
     for n in range(len(arrays)):
         c, s = math.cos(heading[0, n]), math.sin(heading[0, n])
         moves = (vx - omega * y[0, n], vy + omega * x[0, n])
+        if found.swings[0, n]:
+            assert arrays.caster[n]
+            assert (found.drag[0, n], found.slip[0, n], found.miss[0, n]) == (0.0, 0.0, 0.0)
+            continue
         if math.hypot(*moves) > 1e-6:
             across = (moves[1] * c - moves[0] * s) / math.hypot(*moves)
             assert found.drag[0, n] == pytest.approx(1000.0 * abs(across), abs=1e-5)
@@ -224,13 +228,13 @@ def test_states_sort_by_the_slip_angle_with_the_bounds_belonging_to_the_milder()
 def test_a_wheel_on_the_turn_centre_pivots_and_is_not_blamed() -> None:
     design = Design(
         wheels=(
-            wheel("a", 5.0, H, width_mm=25.0),
-            wheel("b", -5.0, H, width_mm=25.0),
-            wheel("c", 5.0, -H),
-            wheel("d", -5.0, -H),
+            wheel("a", 2.5, H, width_mm=25.0),
+            wheel("b", -2.5, H, width_mm=25.0),
+            wheel("c", 2.5, -H),
+            wheel("d", -2.5, -H),
         )
     )
-    found = judged(design, 0.5)  # the centre lies 5 mm from the contacts of a and b
+    found = judged(design, 0.5)  # the centre lies 2.5 mm from the contacts of a and b
     assert found.pivots[0].tolist() == [True, True, False, False]
     assert [STATES[i] for i in states(found, math.radians(0.5), math.radians(2.0))[0]] == [
         "pivots",
@@ -238,21 +242,85 @@ def test_a_wheel_on_the_turn_centre_pivots_and_is_not_blamed() -> None:
         "slight drag",
         "slight drag",
     ]
+    assert not verdicts(found, math.radians(0.5), math.radians(2.0))[0].centre_exists
 
 
 def test_a_wheel_pivots_only_while_its_own_patch_covers_the_centre() -> None:
-    pair = (wheel("a", 13.0, H, width_mm=25.0), wheel("b", -13.0, H, width_mm=27.0))
+    # Across, a patch reaches half the width to either side of the contact.
+    near = {"trail_mm": 1.0, "diameter_mm": 60.0}
+    beside = [
+        wheel(name, x, H + 13.0, width_mm=width, **near)
+        for name, x, width in (("a", 1.0, 25.0), ("b", 0.5, 27.0))
+    ]
+    pair = (wheel("l", 0.0, H), wheel("r", 0.0, -H))
+    chosen = {"left_reference": "l", "right_reference": "r", "base_axle_x_mm": 0.0}
+    found = judged(Design.model_validate({"wheels": (*beside, *pair), **chosen}), 0.5)
+    assert found.pivots[0].tolist() == [False, True, True, False]
+
+
+def test_a_wheel_pivots_only_while_it_misses_by_no_more_than_half_its_patch() -> None:
+    # Along, half a patch is a twentieth of the diameter.
+    pair = (
+        wheel("a", 5.0, H, diameter_mm=110.0, width_mm=60.0),
+        wheel("b", -5.0, H, diameter_mm=90.0, width_mm=60.0),
+    )
     found = judged(Design(wheels=(*pair, wheel("c", 0.0, -H)), base_axle_x_mm=0.0), 0.5)
-    assert found.pivots[0].tolist() == [False, True, False]
+    assert found.miss[0, :2].tolist() == [5.0, 5.0]
+    assert found.pivots[0].tolist() == [True, False, False]
 
 
 def test_the_verdict_does_not_blame_a_wheel_that_pivots() -> None:
     # The first wheel slips by a right angle, yet only its patch turns on the centre.
     design = Design(
-        wheels=(wheel("a", 5.0, H), wheel("b", 5.0, -H), wheel("c", 0.0, -0.9 * H)), base_axle_x_mm=0.0
+        wheels=(wheel("a", 2.5, H), wheel("b", 2.5, -H), wheel("c", 0.0, -0.9 * H)), base_axle_x_mm=0.0
     )
     (found,) = verdicts(judged(design, 0.5), math.radians(0.5), math.radians(2.0))
     assert (found.state, found.worst) == ("slight drag", 1)
+
+
+def test_a_caster_swings_round_exactly_where_the_centre_is_nearer_than_its_trail() -> None:
+    design = Design(
+        wheels=(
+            wheel("l", 0.0, H),
+            wheel("r", 0.0, -H),
+            wheel("c", -10.0, 0.0, kind="caster", trail_mm=18.0, width_mm=10.0),
+        )
+    )
+    # The centre is (0, R), so its distance from the kingpin is hypot(10, R).
+    edge = math.sqrt(18.0**2 - 10.0**2)
+    arrays, base = wheel_arrays(design), base_of(design)
+    motion = from_radius([edge + 0.01, edge - 0.01, 0.0, -edge + 0.01, -edge - 0.01], base)
+    solution = solve(arrays, motion)
+    for found in (alignment_of(arrays, solution), alignment(arrays, motion.twist, solution.heading)):
+        assert found.swings[:, 2].tolist() == [False, True, True, True, False]
+        assert not found.swings[:, :2].any()
+        assert np.abs(found.slip[:, 2]).max() < 1e-7
+        assert found.drag[1:4, 2].tolist() == found.miss[1:4, 2].tolist() == [0.0, 0.0, 0.0]
+        kinds = states(found, math.radians(0.5), math.radians(2.0))
+        assert [STATES[k] for k in kinds[:, 2]] == ["aligned", *["swings round"] * 3, "aligned"]
+        for verdict in verdicts(found, math.radians(0.5), math.radians(2.0)):
+            assert verdict.centre_exists
+
+
+def test_a_steered_wheel_nearer_to_the_centre_than_its_trail_does_not_swing() -> None:
+    far = wheel("s", -10.0, 0.0, kind="steered", trail_mm=18.0, width_mm=10.0)
+    found = judged(Design(wheels=(wheel("l", 0.0, H), wheel("r", 0.0, -H), far)), 1.0)
+    assert not found.swings.any()
+    assert found.drag[0, 2] > 900.0
+
+
+@given(driven_designs(min_wheels=1))
+def test_both_ways_to_judge_agree_on_which_casters_swing(case: tuple[Design, Motion]) -> None:
+    design, motion = case
+    arrays = wheel_arrays(design)
+    solution = solve(arrays, motion)
+    quick, whole = alignment_of(arrays, solution), alignment(arrays, motion.twist, solution.heading)
+    vx, vy, omega = motion.twist[0]
+    away = np.hypot(vx - omega * arrays.y, vy + omega * arrays.x)
+    edge = np.isclose(away, np.abs(omega * arrays.along), rtol=1e-9, atol=1e-11)
+    np.testing.assert_array_equal(quick.swings[0, ~edge], whole.swings[0, ~edge])
+    nearer = arrays.caster & (away < np.abs(omega * arrays.along))
+    np.testing.assert_array_equal(quick.swings[0, ~edge], nearer[~edge])
 
 
 def test_the_verdict_names_the_worst_wheel() -> None:

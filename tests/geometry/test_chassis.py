@@ -126,6 +126,38 @@ def test_driven_wheels_come_first_as_references_then_the_nearest_to_the_base_axl
     assert (base.left, base.right) == (2, 4)
 
 
+def test_the_nearest_reference_is_the_one_whose_contact_is_nearest_not_its_kingpin() -> None:
+    wheels = (
+        *PAIR,
+        wheel("kingpin", 40.0, 90.0, driven=True, kind="steered", trail_mm=-60.0),
+        wheel("contact", 60.0, 90.0, driven=True, kind="steered", trail_mm=50.0),
+    )
+    assert base_of(chassis(*wheels)).left == 3
+
+
+def test_a_driven_caster_is_a_reference_only_where_nothing_else_is() -> None:
+    caster = wheel("caster", 0.0, 150.0, driven=True, kind="caster", trail_mm=20.0)
+    assert base_of(chassis(*PAIR, caster)).left == 0
+    assert base_of(chassis(PAIR[1], caster)).left == 1
+
+
+@pytest.mark.parametrize(("y", "beside"), [(0.99, False), (1.0, True), (-0.99, False), (-1.0, True)])
+def test_a_wheel_is_beside_the_centre_line_from_one_millimetre_off(y: float, beside: bool) -> None:
+    near = base_of(chassis(wheel("near", 0.0, y, driven=True)))
+    assert (near.left if y > 0 else near.right) == (0 if beside else None)
+    assert near.half_track == pytest.approx(1.0 if beside else 100.0)
+
+
+@pytest.mark.parametrize("y", [0.0, 0.2, 0.7, -0.7])
+def test_a_chosen_reference_near_the_centre_line_still_has_a_partner_a_track_away(y: float) -> None:
+    left = base_of(chassis(wheel("near", 0.0, y), left_reference="near"))
+    assert (left.left, left.y_left) == (0, y)
+    assert left.half_track == pytest.approx(100.0)
+    right = base_of(chassis(wheel("near", 0.0, y), right_reference="near"))
+    assert (right.right, right.y_right) == (0, y)
+    assert right.half_track >= 49
+
+
 def test_offset_contacts_set_the_track() -> None:
     pair = (wheel("L", 0.0, 100.0, lateral_offset_mm=20.0), wheel("R", 0.0, -100.0, lateral_offset_mm=-10.0))
     base = base_of(chassis(*pair))
@@ -151,7 +183,7 @@ def test_a_chosen_reference_stays_where_the_other_side_has_none() -> None:
 def test_every_design_has_a_base_with_left_to_the_left(design: Design) -> None:
     base = base_of(design)
     assert math.isfinite(base.x)
-    assert base.half_track >= 0.005
+    assert base.half_track >= 0.5
     for index, y in ((base.left, base.y_left), (base.right, base.y_right)):
         if index is not None and design.wheels[index].kind != "fixed":
             assert y == design.wheels[index].y_mm + design.wheels[index].lateral_offset_mm
@@ -160,3 +192,17 @@ def test_every_design_has_a_base_with_left_to_the_left(design: Design) -> None:
 @given(designs())
 def test_a_design_survives_json_unchanged(design: Design) -> None:
     assert Design.model_validate_json(design.model_dump_json()) == design
+
+
+def test_toe_in_goes_by_the_side_of_the_contact_and_not_of_the_kingpin() -> None:
+    carried_over = wheel("A", 0.0, -5.0, lateral_offset_mm=60.0, toe_deg=5.0)
+    stays = wheel("B", 50.0, -5.0, lateral_offset_mm=4.0, toe_deg=5.0)
+    arrays = wheel_arrays(Design(wheels=(carried_over, stays)))
+    assert np.degrees(arrays.built_in) == pytest.approx([-5.0, 5.0])
+
+
+def test_arrays_hold_the_diameters() -> None:
+    pair = (wheel("L", 0.0, 20.0, diameter_mm=75.0, width_mm=9.0), wheel("R", 0.0, -20.0))
+    arrays = wheel_arrays(Design(wheels=pair))
+    assert arrays.diameter.tolist() == [75.0, 60.0]
+    assert arrays.width.tolist() == [9.0, 25.0]

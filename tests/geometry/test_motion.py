@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -77,6 +78,32 @@ def test_a_stopped_side_is_where_the_chassis_turns() -> None:
 
 def test_on_the_spot_turns_midway_between_the_references() -> None:
     assert radius_of_turn([1.0, -1.0], UNEVEN) == pytest.approx([UNEVEN.middle, UNEVEN.middle])
+
+
+@given(turns(), bases, st.sampled_from([1.0, -1.0, 0.3]))
+def test_mirrored_turns_are_mirrored_to_the_last_bit(s: float, base: Base, speed: float) -> None:
+    mirrored = Base(base.x, -base.y_right, -base.y_left, None, None, "chosen")
+    there, back = from_turn([s], base, speed).twist[0], from_turn([-s], mirrored, speed).twist[0]
+    assert there.tolist() == [back[0], -back[1], -back[2]]
+
+
+@given(st.floats(1e-12, 1.0), bases)
+def test_a_gentle_turn_is_as_precise_as_a_tight_one(s: float, base: Base) -> None:
+    vx, _, omega = from_turn([s], base).twist[0]
+    exact = Fraction(s) / ((Fraction(base.y_left) - Fraction(base.y_right)) / 2)
+    assert omega == pytest.approx(float(exact), rel=1e-15)
+    middle = (Fraction(base.y_left) + Fraction(base.y_right)) / 2
+    centre_line = 1 - Fraction(s) + exact * middle
+    assert vx == pytest.approx(float(centre_line), abs=4e-16 * (1 + abs(float(exact * middle))))
+
+
+@pytest.mark.parametrize("step", [-2e-14, -1e-14, 0.0, 1e-14, 2e-14])
+def test_no_radius_next_to_the_middle_turns_more_than_on_the_spot(step: float) -> None:
+    for right in np.linspace(-300.0, 300.0, 401):
+        base = Base(0.0, right + 123.4, right, None, None, "chosen")
+        radius = [base.middle + step * max(1.0, abs(base.middle))]
+        assert np.abs(turn_of_radius(radius, base)) <= 1.0
+        from_radius(radius, base)
 
 
 @given(turns(), bases)

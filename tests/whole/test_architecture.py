@@ -180,3 +180,12 @@ def test_no_part_is_asked_for_in_one_version_only():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     groups = [project["dependencies"], *project["optional-dependencies"].values()]
     assert [part for group in groups for part in group if "==" in part] == []
+
+
+def test_every_example_in_a_docstring_is_run():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    places = [ROOT / place for place in project["tool"]["pytest"]["ini_options"]["testpaths"]]
+    with_examples = [path for path in SHIPPED if ">>> " in path.read_text(encoding="utf-8")]
+    assert len(with_examples) > 5
+    unrun = [path for path in with_examples if not any(path.is_relative_to(place) for place in places)]
+    assert [name(path) for path in unrun] == []

@@ -62,3 +62,24 @@ def test_an_error_inside_the_window_ends_an_unwatched_start_with_its_own_code(tm
     (details,) = troubles(tmp_path)
     assert "LookupError" in details
     assert "broken on purpose" in details
+
+
+def test_an_unwatched_start_ends_without_a_question_after_an_edit(tmp_path):
+    code = (
+        "import sys\n"
+        "from PySide6.QtCore import QTimer\n"
+        "from app import main, window_start\n"
+        "class Edited(window_start.MainWindow):\n"
+        "    def showEvent(self, event):\n"
+        "        super().showEvent(event)\n"
+        "        QTimer.singleShot(0, self, self.edit)\n"
+        "    def edit(self):\n"
+        "        assert self.document.edit('Rename', lambda design: design.edited(name='Other'))\n"
+        "        assert self.document.modified and self.document.autosave()\n"
+        "window_start.MainWindow = Edited\n"
+        "sys.exit(main.main([]))\n"
+    )
+    done = start(tmp_path, code=code)
+    assert troubles(tmp_path) == []
+    assert done.returncode == 0, done.stderr
+    assert list((tmp_path / "recovery").iterdir()) == []

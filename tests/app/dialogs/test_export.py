@@ -1,5 +1,8 @@
 """The export: rows, step and marks; what is previewed is what is saved and what the command line writes."""
 
+import re
+import time
+
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
@@ -10,6 +13,7 @@ from app import cli
 from app.design import edits
 from app.design.samples import sample_design
 from app.dialogs.export import MOST_ROWS, PREVIEW_LINES, Export, ExportDialog, ask_export, export_turns
+from app.export import table as export_table
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.sweep import landmarks
 from tests.windows import KEYS, saved_sample
@@ -105,7 +109,28 @@ def test_a_long_table_is_previewed_by_its_head(make_dialog):
     assert lines[:-1] == dialog.text.splitlines()[: PREVIEW_LINES + 1]
 
 
-@pytest.mark.parametrize("rows", [-5, 0, 100_001])
+def test_the_longest_table_is_the_command_lines_and_previewed_at_once(make_dialog):
+    dialog = make_dialog(rows=MOST_ROWS)
+    assert MOST_ROWS == export_table.MOST_ROWS == 100_001
+    assert dialog.rows.value() == MOST_ROWS
+    start = time.perf_counter()
+    dialog.marks.setChecked(True)
+    quick = time.perf_counter() - start
+    start = time.perf_counter()
+    text = dialog.text
+    assert quick < 0.5 * (time.perf_counter() - start)
+    shown = dialog.preview.toPlainText().splitlines()
+    assert shown[:-1] == text.splitlines()[: PREVIEW_LINES + 1]
+    said = float(re.search(r"about ([\d,]+) kB", dialog.size_label.text())[1].replace(",", ""))
+    assert said == pytest.approx(len(text.encode()) / 1000, rel=0.1)
+
+
+def test_a_short_table_has_its_exact_size_told(make_dialog):
+    dialog = make_dialog(rows=21)
+    assert f" {len(dialog.text.encode()) / 1000:,.1f} kB" in dialog.size_label.text()
+
+
+@pytest.mark.parametrize("rows", [-5, 0, 100_002])
 def test_a_remembered_number_of_rows_is_kept_in_range(make_dialog, rows):
     assert 2 <= make_dialog(Design(), rows).rows.value() <= MOST_ROWS
 

@@ -77,6 +77,8 @@ def test_flags_tell_flips_travel_ends_missing_angles_and_drag():
         )
     )
     assert "c:no_angle" in table_of(trailing, [1.0]).flags[0].split(";")
+    swinging = edits.change_wheels(trailing, [2], kind="caster")
+    assert table_of(swinging, [1.0]).flags == ("c:swings",)
 
 
 def test_rows_cover_the_range_in_use_with_both_ends():
@@ -118,3 +120,12 @@ def test_wheels_called_left_and_right_do_not_take_the_columns_of_the_sides():
 
 def test_a_slug_with_a_number_does_not_meet_a_name_with_that_number():
     assert slugs_of(["a b", "a_b", "a b 2", "2"]) == ["a_b", "a_b_2", "a_b_2_2", "wheel_2"]
+
+
+def test_a_wheel_that_pivots_on_the_centre_is_flagged_and_does_not_drag():
+    near = Wheel(name="M", x_mm=2.0, y_mm=0.0, width_mm=60.0)
+    rear = (Wheel(name="A", x_mm=0.0, y_mm=50.0), Wheel(name="B", x_mm=0.0, y_mm=-50.0))
+    spin, turn = table_of(Design(wheels=(*rear, near), base_axle_x_mm=0.0), [1.0, 0.8]).flags
+    assert (spin, turn) == ("m:pivots", "m:pivots")
+    far = near.edited(x_mm=4.0)  # a twentieth of 60 mm is 3 mm
+    assert table_of(Design(wheels=(*rear, far), base_axle_x_mm=0.0), [1.0]).flags == ("m:drags",)

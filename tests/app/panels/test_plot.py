@@ -1,16 +1,22 @@
 """The plot: curves equal the sweep, gaps where an angle flips, nothing drawn while hidden."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtCore import QPointF
+from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.design import edits
 from app.design.samples import sample_design
+from app.panels.chart_frame import finite_runs, round_range
+from app.theme import DARK, LIGHT, current_theme
 from app.working import working_text
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.motion import from_turn
 from geometry.solve import solve
+from tests.mouse import double_click, move_to, press_at, release_at, wheel
 from tests.windows import KEYS
 
 
@@ -27,7 +33,8 @@ def plot(window):
 
 
 def curve(plot, n):
-    return plot.curves[n].getData()
+    shown = plot.chart.curves
+    return shown.turns, shown.values[:, n]
 
 
 def test_the_plot_is_made_when_it_is_first_seen(window):
@@ -56,8 +63,7 @@ def test_the_curves_are_the_sweep(make_window, make_document, key):
         there = np.isfinite(angle)
         assert angle[there] == pytest.approx(wanted[there, n])
         assert there.mean() > 0.99
-    names = [label.text for _, label in plot.legend.items]
-    assert names == [wheel.name for wheel in design.wheels]
+    assert plot.chart.curves.names == tuple(wheel.name for wheel in design.wheels)
 
 
 def test_a_flip_leaves_a_gap(window, plot):
@@ -84,7 +90,7 @@ def test_each_quantity_is_drawn_for_each_sample(make_window, make_document, numb
         plot.quantity.setCurrentIndex(number)
         values = np.concatenate([curve(plot, n)[1] for n in range(len(sample_design(key).wheels))])
         assert np.isfinite(values).any()
-        (low, high) = plot.plot.getPlotItem().viewRange()[1]
+        low, high = plot.chart.frame().values
         assert low <= np.nanmin(values)
         assert high >= np.nanmax(values)
 
@@ -100,30 +106,67 @@ def test_the_curves_follow_an_edit_only_while_they_are_seen(window, plot):
 
 
 def test_a_turn_alone_draws_no_curve_anew(window, plot):
-    drawn = []
-    plot.curves[0].sigPlotChanged.connect(drawn.append)
+    drawn = plot.chart.curves
     window.document.set_turn(0.44)
-    assert plot.marker.value() == pytest.approx(0.44)
-    assert drawn == []
+    assert plot.chart.turn == pytest.approx(0.44)
+    assert plot.chart.curves is drawn
+
+
+def at_turn(plot, turn, y=None):
+    """A pixel of the chart."""
+    frame = plot.chart.frame()
+    return QPointF(frame.x_of(turn), frame.plot.center().y() if y is None else y)
 
 
 def test_the_cursor_steers_and_stops_at_the_largest_turn(window, plot):
     document = window.document
-    plot.marker.setValue(-0.35)
+    press_at(plot.chart, at_turn(plot, -0.35))
     assert document.command.turn == pytest.approx(-0.35)
+    move_to(plot.chart, at_turn(plot, 0.2))
+    assert document.command.turn == plot.chart.turn == pytest.approx(0.2)
+    release_at(plot.chart, at_turn(plot, 0.2))
+    move_to(plot.chart, at_turn(plot, 0.6))
+    assert document.command.turn == pytest.approx(0.2)
     document.edit("Reach", lambda d: edits.change_chassis(d, largest_turn=0.5))
-    plot.marker.setValue(0.9)
-    assert document.command.turn == 0.5
-    assert plot.marker.value() == 0.5
+    press_at(plot.chart, at_turn(plot, 0.9))
+    assert document.command.turn == plot.chart.turn == 0.5
+    release_at(plot.chart, at_turn(plot, 0.9))
+
+
+def test_the_mouse_wheel_zooms_about_the_mouse_and_a_double_click_shows_all(window, plot):
+    chart, at = plot.chart, at_turn(plot, 0.4)
+    whole, values = chart.span, chart.frame().values
+    for _ in range(6):
+        wheel(chart, at, 1)
+    low, high = chart.span
+    assert high - low == pytest.approx((whole[1] - whole[0]) * 0.8**6)
+    assert chart.frame().turn_at(at.x()) == pytest.approx(0.4)
+    for _ in range(90):
+        wheel(chart, at, 1)
+    assert chart.frame().values != values
+    assert chart.span[1] - chart.span[0] >= 1e-3
+    chart.grab()
+    double_click(chart, at)
+    assert chart.span == whole
+    assert chart.frame().values == values
+
+
+def test_the_chart_names_the_curve_under_the_mouse(window, plot):
+    frame, shown = plot.chart.frame(), plot.chart.curves
+    row = int(np.abs(shown.turns - 0.31).argmin())
+    at = QPointF(frame.x_of(shown.turns[row]), frame.y_of(shown.values[row, 1]))
+    text = plot.chart.text_at(at)
+    assert text.startswith(f"front right: {shown.values[row, 1]:.2f}".rstrip("0"))
+    assert "degrees" in text
+    assert plot.chart.text_at(QPointF(at.x(), frame.plot.top() + 1)) == ""
 
 
 def test_wheels_come_and_go(window, plot):
     document = window.document
     document.edit("Add", lambda d: edits.add_wheel(d, 0.0, 300.0))
-    assert [c.isVisible() for c in plot.curves] == [True] * 7
+    assert plot.chart.curves.values.shape[1] == len(plot.chart.curves.names) == 7
     document.edit("Delete", lambda d: edits.delete_wheels(d, [0, 1]))
-    assert [c.isVisible() for c in plot.curves] == [True] * 5 + [False] * 2
-    assert len(plot.legend.items) == 5
+    assert plot.chart.curves.values.shape[1] == len(plot.chart.curves.names) == 5
 
 
 def test_an_empty_chassis_has_an_empty_plot(make_window, make_document):
@@ -132,21 +175,55 @@ def test_an_empty_chassis_has_an_empty_plot(make_window, make_document):
     for number in range(4):
         plot.quantity.setCurrentIndex(number)
     window.document.set_turn(0.5)
-    assert plot.curves == []
+    assert plot.chart.curves.names == ()
+    assert plot.chart.text_at(at_turn(plot, 0.0)) == ""
     assert not plot.grab().isNull()
 
 
 def test_left_on_the_plot_is_left_on_the_slider(plot):
-    assert plot.plot.getPlotItem().getViewBox().xInverted()
+    assert at_turn(plot, 1.0).x() < at_turn(plot, 0.0).x() < at_turn(plot, -1.0).x()
+
+
+def pixels(chart):
+    """Colours that are shown, {name: count}."""
+    image = chart.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    raw = np.frombuffer(image.constBits(), dtype=np.uint32) & 0xFFFFFF
+    values, counts = np.unique(raw, return_counts=True)
+    return {f"#{value:06x}": int(count) for value, count in zip(values, counts, strict=True)}
+
+
+def test_curves_cursor_and_frame_leave_their_traces(window, plot):
+    found = pixels(plot.chart)
+    theme = current_theme()
+    assert found[theme.centre] > 300
+    assert found[theme.grid_strong] > 1000
+    assert found[theme.faint] > 300
+    assert all(theme.series[n] in found for n in range(3))
+    plot.chart.show_curves(replace(plot.chart.curves, values=plot.chart.curves.values * np.nan))
+    assert len(pixels(plot.chart)) < len(found)
+
+
+def test_while_a_wheel_is_dragged_the_curves_are_those_of_the_design_that_is_shown(window, plot):
+    document = window.document
+    document.preview(lambda d: edits.move_wheels(d, {0: (171.0, 128.0)}))
+    wheels = wheel_arrays(document.view.design)
+    turns, angle = curve(plot, 0)
+    solved = solve(wheels, from_turn(turns, base_of(document.view.design)))
+    assert np.degrees(solved.steer[:, 0]) == pytest.approx(angle, nan_ok=True)
+    previewed = len(turns)
+    document.commit_preview("Move")
+    assert len(curve(plot, 0)[0]) > 4 * previewed
 
 
 def test_the_plot_follows_from_light_to_dark(window, plot):
     window.action["light"].trigger()
     QApplication.processEvents()
-    light = plot.plot.backgroundBrush().color().lightness()
+    assert LIGHT.ground in pixels(plot.chart)
     window.action["dark"].trigger()
     QApplication.processEvents()
-    assert plot.plot.backgroundBrush().color().lightness() < 80 < light
+    found = pixels(plot.chart)
+    assert DARK.ground in found
+    assert LIGHT.ground not in found
 
 
 def test_the_working_is_that_of_the_first_selected_wheel(window):
@@ -175,3 +252,19 @@ def test_the_working_can_be_copied(window):
     (button,) = window.working.findChildren(QPushButton)
     button.click()
     assert QGuiApplication.clipboard().text() == window.working.text.toPlainText()
+
+
+def test_runs_of_numbers_are_split_at_gaps():
+    nan = np.nan
+    assert finite_runs(np.array([nan, 1, 2, nan, 3, nan])) == [(1, 3), (4, 5)]
+    assert finite_runs(np.array([1.0, 2.0])) == [(0, 2)]
+    assert finite_runs(np.array([nan])) == finite_runs(np.array([])) == []
+
+
+@pytest.mark.parametrize(
+    ("low", "high"), [(0.0, 0.0), (-3.0, 41.0), (1e5, 1e5 + 1.0), (-1e-9, 1e-9), (0, 1e9)]
+)
+def test_a_round_range_holds_its_values_with_a_little_room(low, high):
+    least, most = round_range(low, high)
+    assert least < low <= high < most
+    assert most - least < 2 * max(high - low, 1.0)

@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from app.design import edits
 from app.design.samples import sample_design
 from app.panels.form import copy_rows
-from app.panels.wheel_table import COLUMNS, WheelModel
+from app.panels.wheel_table import COLUMNS, STATE_MARKS, WheelModel
 from geometry.alignment import alignment_of
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.motion import from_turn
@@ -154,5 +154,5 @@ def test_the_state_is_told_by_a_shape_too(make_window, make_document):
     window = make_window(make_document(sample_design(KEYS[5])))
     window.document.set_turn(0.3)
     for row, text in zip(window.document.view.rows, cells(window.table, "State"), strict=True):
-        mark = {"aligned": "●", "pivots": "◉", "slight drag": "△", "drags": "▲"}[row.state]
+        mark = STATE_MARKS[row.state]
         assert text.startswith(mark)

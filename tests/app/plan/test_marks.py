@@ -9,11 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtGui import QFont, QImage, QPainter
 
+from app.design import edits
 from app.design.samples import sample_design
 from app.look import Command, Facts, View
 from app.plan import canvas as plan
+from app.plan import ground
 from app.plan.camera import LEAST_SCALE, MOST_SCALE, Camera
-from app.plan.ground import draw_body, draw_grid, draw_scale_bar, grid_step, nice_step
+from app.plan.ground import draw_ground, draw_scale_bar, nice_step
 from app.plan.scene import PlanOptions, Scene, wheel_corners
 from app.plan.turning import arc_paths, draw_arcs, draw_axle_lines, draw_centre
 from app.plan.wheels import draw_labels, draw_wheels, label_lines
@@ -44,6 +46,18 @@ def picture(made, marks=None):
         draw(painter, made)
     painter.end()
     return np.frombuffer(image.constBits(), dtype=np.uint8).reshape(SIZE[1], SIZE[0], 4)[..., :3].astype(int)
+
+
+def draw_grid(painter, made):
+    ground.draw_grid(painter, ground.ground_of(made))
+
+
+def draw_body(painter, made):
+    ground.draw_body(painter, ground.ground_of(made))
+
+
+def grid_step(made):
+    return ground.grid_step(ground.ground_of(made))
 
 
 def differing(a, b):
@@ -200,3 +214,26 @@ def test_grid_lines_are_never_too_near_to_each_other(scale, pitch):
     assert step * scale >= 9.0 * (1 - 1e-9)
     if pitch is not None:
         assert step / pitch == pytest.approx(round(step / pitch))
+
+
+def test_the_kept_picture_of_the_ground_is_what_grid_and_body_draw(qapp):
+    made = scene(sample_design(KEYS[0]), 0.5)
+    assert (picture(made, [draw_ground]) == picture(made, [draw_grid, draw_body])).all()
+
+
+def test_the_kept_picture_of_the_ground_follows_all_that_it_shows(qapp):
+    first = scene(edits.change_chassis(sample_design(KEYS[0]), hole_pitch_mm=None), 0.5)
+    changes = (
+        {"camera": first.camera.zoomed(1.3, 10, 20)},
+        {"theme": DARK},
+        {"options": PlanOptions(unit="inch")},
+        {"hover_corner": 1},
+        {"corner": 2},
+        {"view": View(Facts(sample_design(KEYS[3])), Command(0.5))},
+    )
+    for change in changes:
+        made = replace(first, **change)
+        before = picture(first, [draw_ground])
+        after = picture(made, [draw_ground])
+        assert (before != after).any(), change
+        assert (after == picture(made, [draw_grid, draw_body])).all()
