@@ -202,7 +202,8 @@ class Step:
         """The step with so many digits of its result, or as many as its sum can give."""
         if self.sums is None:
             return replace(self, digits=wanted)
-        for digits in range(wanted, 0, -1):
+        # One digit more decides where a rounding is a toss-up; only then are there fewer.
+        for digits in (wanted, wanted + 1, *range(wanted - 1, 0, -1)):
             for taken in range(FEWEST, MOST + 1):
                 if _gives(self.sums, taken, self.value, digits):
                     return replace(self, digits=digits, taken=taken)

@@ -42,6 +42,6 @@ SAMPLES: tuple[Sample, ...] = (
     Sample(
         "misbuilt_scout",
         "Misbuilt scout, with a mistake",
-        "One middle wheel was bolted one hole too far forward: the check finds it.",
+        "One middle wheel was bolted one hole off: the check finds the two that share no axle line.",
     ),
 )

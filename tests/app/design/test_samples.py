@@ -53,10 +53,28 @@ def test_the_haulers_turn_centre_lies_midway_between_its_fixed_axles():
 def test_the_misbuilt_scout_is_mended_as_its_notes_say():
     scout = sample_design("misbuilt_scout")
     check = Check(scout)
-    assert scout.wheels[check.worst.wheel].name == "middle left"
-    mended = edits.move_wheels(scout, {check.worst.wheel: (0.0, 120.0)})
+    assert {scout.wheels[i].name for i in check.faulty} == {"middle left", "middle right"}
+    assert "cannot know which of the two" in scout.notes
+    corners = {abs(wheel.x_mm) for wheel in scout.wheels if wheel.kind == "steered"}
+    assert corners == {132.0}
+    assert "132 mm before and behind x = 0" in scout.notes
+    mended = edits.move_wheels(scout, {2: (0.0, 120.0)})
+    assert scout.wheels[2].name == "middle left"
+    assert "it is the left one; move it back to x = 0" in scout.notes
     assert Check(mended).aligned
-    assert "back to x = 0" in scout.notes
+    assert mended.wheels == sample_design("marsh_scout_six").wheels
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_wheels_and_corners_of_a_sample_stand_on_its_holes(key):
+    design = sample_design(key)
+    if design.hole_pitch_mm is None:
+        assert key == "creek_tricycle"
+        return
+    places = [(wheel.x_mm, wheel.y_mm) for wheel in design.wheels] + list(design.body_mm)
+    for place in places:
+        for value in place:
+            assert edits.snap(value, design.hole_pitch_mm) == value, place
 
 
 def test_an_unknown_sample_is_told():
