@@ -9,9 +9,12 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from app.design.motors import MotorKind, holder_of
 from app.units import radians, show_angle, show_number
 from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, states
+from geometry.as_built import AsBuilt, MotorArrays, as_built, motor_arrays, narrowed
 from geometry.axes import Floats
+from geometry.built_landmarks import built_landmarks
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
 from geometry.decisive import decisive_turns
 from geometry.motion import from_turn, radius_of_turn
@@ -49,6 +52,9 @@ class Judged:
     found: Alignment
     kinds: npt.NDArray[np.int8]
     """(M, N) indices into STATES."""
+    built: AsBuilt | None = None
+    """What the motors make of it; None for a design without motors. `solution` and `found`
+    are then as built, and `radius` is what was asked."""
 
     def case(self, row: int, wheel: int) -> Case:
         """One of its wheels at one of its turns."""
@@ -84,14 +90,27 @@ class Check:
         self.wheels: WheelArrays = wheel_arrays(design)
         self.base: Base = base_of(design)
         self._tolerances = radians(design.aligned_within_deg), radians(design.slight_drag_within_deg)
-        self.landmarks: tuple[Landmark, ...] = landmarks(self.wheels, self.base, design.largest_turn)
+        self.motors: MotorArrays = motor_arrays(design, self.wheels)
+        reach = design.largest_turn
+        self.landmarks: tuple[Landmark, ...] = (
+            built_landmarks(self.wheels, self.motors, self.base, reach)
+            if self.motors.steer
+            else landmarks(self.wheels, self.base, reach)
+        )
+
+    @cached_property
+    def without_motors(self) -> Check:
+        """The same chassis with every wheel steered and driven by itself."""
+        if not self.motors:
+            return self
+        return Check(self.design.edited(steer_motors=(), drive_motors=()), self.rows)
 
     @cached_property
     def dense(self) -> Judged:
         """The whole range, with every landmark and every turn that decides a judgement in it."""
         reach, marks = self.design.largest_turn, [mark.turn for mark in self.landmarks]
         even = turns_between(-reach, reach, self.rows)
-        decisive = decisive_turns(self.wheels, self.base, reach, self._tolerances)
+        decisive = decisive_turns(narrowed(self.wheels, self.motors), self.base, reach, self._tolerances)
         # A set and not numpy's unique, whose first use loads all of its masked arrays.
         return self.at(sorted({*even.tolist(), *marks, *decisive.tolist()}))
 
@@ -104,10 +123,12 @@ class Check:
             If a turn input is not a number or out of range.
         """
         s = np.atleast_1d(np.asarray(turns, dtype=np.float64))
-        solution = solve(self.wheels, from_turn(s, self.base))
+        motion = from_turn(s, self.base)
+        built = as_built(self.wheels, self.motors, motion) if self.motors else None
+        solution = built.solution if built else solve(self.wheels, motion)
         found = alignment_of(self.wheels, solution)
         kinds = states(found, *self._tolerances)
-        return Judged(s, radius_of_turn(s, self.base), solution, found, kinds)
+        return Judged(s, radius_of_turn(s, self.base), solution, found, kinds, built)
 
     @cached_property
     def aligned(self) -> bool:
@@ -156,6 +177,8 @@ class Check:
         wheel = self.design.wheels[case.wheel]
         judged = self.at([case.turn])
         flags = judged.flags(0, case.wheel)
+        if self.motors and self.without_motors.at([case.turn]).kinds[0, case.wheel] < FAULTY:
+            return self._motors_at_fault(case.wheel, stopped="travel_end" in flags)
         if "travel_end" in flags:
             end = show_angle(float(judged.solution.steer[0, case.wheel]))
             return f"It stands at its end of travel ({end}): give it more travel{self._turn_less()}."
@@ -165,6 +188,40 @@ class Check:
         if wheel.toe_deg != 0:
             return f"Its toe of {wheel.toe_deg:g}° turns a fixed axle off the turn centre: set the toe to 0."
         return self._axles_disagree()
+
+    def _motors_at_fault(self, wheel: int, *, stopped: bool) -> str:
+        name = self.design.wheels[wheel].name
+        holder = holder_of(self.design, "steer", name)
+        if holder is None:
+            return "By itself it would point right: other wheels pull the chassis about another point."
+        motor = self.design.steer_motors[holder]
+        if stopped:
+            return f"Its motor, {motor.name}, stands at its end of travel: give it more, or turn less."
+        others = ", ".join(g.wheel for g in motor.wheels if g.wheel != name)
+        if not others:
+            return "Its own motor turns it right: other wheels pull the chassis about another point."
+        return (
+            f"Its motor, {motor.name}, also turns {others}, and no one angle suits them all: "
+            "share the motors or gear them otherwise."
+        )
+
+    @cached_property
+    def notices(self) -> tuple[str, ...]:
+        """What is taken for granted where motors are given but not for all, as sentences."""
+        told = []
+        wheels = self.design.wheels
+        if self.motors.steer:
+            bare = [w.name for w in wheels if w.kind == "steered" and self._unheld("steer", w.name)]
+            if bare:
+                told.append(f"No steer motor turns {', '.join(bare)}: taken at the ideal angle.")
+        if self.motors.drive:
+            bare = [w.name for w in wheels if w.driven and self._unheld("drive", w.name)]
+            if bare:
+                told.append(f"No drive motor drives {', '.join(bare)}: taken at the ideal speed.")
+        return tuple(told)
+
+    def _unheld(self, kind: MotorKind, wheel: str) -> bool:
+        return holder_of(self.design, kind, wheel) is None
 
     def _turn_less(self) -> str:
         ends = [abs(mark.turn) for mark in self.landmarks if mark.kind in {"travel end", "flip"}]

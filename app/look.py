@@ -25,6 +25,7 @@ from geometry.alignment import (
     states,
     verdicts,
 )
+from geometry.as_built import AsBuilt, as_built
 from geometry.axes import Floats
 from geometry.chassis import Base, Design, WheelArrays
 from geometry.motion import Motion, from_turn, radius_of_turn, sides_of_turn, turn_centre
@@ -64,6 +65,14 @@ class Facts:
         self.base: Base = self.check.base
         self.aligned_within = radians(design.aligned_within_deg)
         self.slight_within = radians(design.slight_drag_within_deg)
+
+    @cached_property
+    def without_motors(self) -> Facts:
+        """The facts of the same chassis with every wheel steered and driven by itself."""
+        if not self.check.motors:
+            return self
+        bare = self.design.edited(steer_motors=(), drive_motors=())
+        return Facts(bare, previewing=self.previewing)
 
     @property
     def landmarks(self) -> tuple[Landmark, ...]:
@@ -106,18 +115,35 @@ class View:
     command: Command
     selection: frozenset[int] = frozenset()
     previewing: bool = False
+    asked: Motion = field(init=False)
+    """The motion that the command asks for."""
     motion: Motion = field(init=False)
+    """The motion that is shown: with motors, what the chassis makes of it."""
+    built: AsBuilt | None = field(init=False)
+    """What the motors do; None for a design without motors."""
     solution: Solution = field(init=False)
     alignment: Alignment = field(init=False)
 
     def __post_init__(self) -> None:
         """Solve the one motion that is shown; angles do not depend on how fast it is driven."""
         sense = -1.0 if self.command.speed < 0 else 1.0
-        motion = from_turn(self.command.turn, self.facts.base, sense)
-        solution = solve(self.facts.wheels, motion)
-        found = alignment(self.facts.wheels, motion.twist, solution.heading)
-        for name, value in (("motion", motion), ("solution", solution), ("alignment", found)):
-            object.__setattr__(self, name, value)
+        asked = from_turn(self.command.turn, self.facts.base, sense)
+        wheels, motors = self.facts.wheels, self.facts.check.motors
+        built = as_built(wheels, motors, asked) if motors else None
+        solution = built.solution if built else solve(wheels, asked)
+        found = alignment(wheels, solution.motion.twist, solution.heading)
+        object.__setattr__(self, "asked", asked)
+        object.__setattr__(self, "motion", solution.motion)
+        object.__setattr__(self, "built", built)
+        object.__setattr__(self, "solution", solution)
+        object.__setattr__(self, "alignment", found)
+
+    @cached_property
+    def ideal(self) -> View:
+        """The same picture with every wheel steered and driven by itself; this one without motors."""
+        if self.built is None:
+            return self
+        return View(self.facts.without_motors, self.command, self.selection, self.previewing)
 
     @property
     def design(self) -> Design:
@@ -137,7 +163,7 @@ class View:
 
     @cached_property
     def centre(self) -> Floats:
-        """Turn centre, (2,) [mm]; ``inf`` straight ahead."""
+        """Turn centre of the motion that is shown, (2,) [mm]; ``inf`` straight ahead."""
         return np.asarray(turn_centre(self.motion.twist)[0])
 
     @cached_property
@@ -147,8 +173,13 @@ class View:
 
     @cached_property
     def radius(self) -> float:
-        """Signed turn radius [mm]; ``inf`` straight ahead."""
+        """Signed turn radius that is asked for [mm]; ``inf`` straight ahead."""
         return float(radius_of_turn(self.command.turn, self.facts.base)[0])
+
+    @property
+    def true_radius(self) -> float:
+        """Signed distance of the turn centre from the chassis centre line [mm]; ``inf`` straight ahead."""
+        return self.radius if self.built is None else float(self.centre[1])
 
     @cached_property
     def rank(self) -> int:

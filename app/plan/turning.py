@@ -161,7 +161,7 @@ def _draw_cross(painter: QPainter, scene: Scene, at: QPointF) -> None:
                 QLineF(at.x(), at.y() - 12, at.x(), at.y() + 12),
             ]
         )
-    radius = scene.view.radius
+    radius = scene.view.true_radius
     side = "left" if radius > 0 else "right"
     size = show_length(abs(radius), scene.options.unit, digits=1)
     text = "turn centre" if abs(radius) < 0.05 else f"turn centre, {size} {side}"
@@ -183,7 +183,7 @@ def _draw_edge_mark(painter: QPainter, scene: Scene, at: Floats) -> None:
     painter.setBrush(colour(scene.theme.centre))
     painter.drawPolygon(QPolygonF([QPointF(*tip), QPointF(*(back + aside)), QPointF(*(back - aside))]))
     away = float(np.hypot(*(view.centre - np.array([view.facts.base.x, 0.0]))))
-    side = "left" if view.radius > 0 else "right"
+    side = "left" if view.true_radius > 0 else "right"
     text = f"turn centre {show_length(away, scene.options.unit, digits=0)} to the {side}"
     _draw_tag(painter, scene, QPointF(tip[0], tip[1] + (22 if tip[1] < 0.7 * camera.height else -22)), text)
 
