@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from app.design.motors import MotorKind, holder_of
+from app.motor_outputs import MotorOutputs, outputs_of
 from app.units import radians, show_angle, show_number
 from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, states
 from geometry.as_built import AsBuilt, MotorArrays, as_built, motor_arrays, narrowed
@@ -17,7 +18,7 @@ from geometry.axes import Floats
 from geometry.built_landmarks import built_landmarks
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
 from geometry.decisive import decisive_turns
-from geometry.motion import from_turn, radius_of_turn
+from geometry.motion import from_turn, radius_of_turn, turn_centre
 from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import Landmark, landmarks, turns_between
 
@@ -55,6 +56,13 @@ class Judged:
     built: AsBuilt | None = None
     """What the motors make of it; None for a design without motors. `solution` and `found`
     are then as built, and `radius` is what was asked."""
+
+    @cached_property
+    def true_radius(self) -> Floats:
+        """Signed turn radius of the motion that results, (M,) [mm]; ``inf`` straight ahead."""
+        if self.built is None:
+            return self.radius
+        return np.asarray(turn_centre(self.solution.motion.twist)[:, 1])
 
     def case(self, row: int, wheel: int) -> Case:
         """One of its wheels at one of its turns."""
@@ -129,6 +137,12 @@ class Check:
         found = alignment_of(self.wheels, solution)
         kinds = states(found, *self._tolerances)
         return Judged(s, radius_of_turn(s, self.base), solution, found, kinds, built)
+
+    def outputs(self, judged: Judged) -> MotorOutputs | None:
+        """What the motors are told there; None for a design without motors."""
+        if judged.built is None:
+            return None
+        return outputs_of(self.design, self.wheels, self.motors, self.base, judged.built)
 
     @cached_property
     def aligned(self) -> bool:

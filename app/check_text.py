@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from app.check import Case, Check, Judged
+from app.motor_outputs import STEER_SUFFIX, drive_unit
 from app.units import degrees, show_angle, show_number
 from geometry.sweep import Landmark
 
@@ -21,7 +22,7 @@ NULL_MEANS = (
 
 def text_of(check: Check, shown: Judged) -> str:
     """Write the verdict, what happens on the way, and a table of wheels for each shown turn."""
-    lines = [*_verdict_lines(check), ""]
+    lines = [*_verdict_lines(check), *check.notices, ""]
     events = [mark for mark in check.landmarks if mark.kind in {"flip", "travel end"}]
     if events:
         lines += ["On the way:", *(f"  {_event_text(check, mark)}" for mark in events), ""]
@@ -41,6 +42,7 @@ def values_of(check: Check, shown: Judged) -> dict[str, Any]:
         "base_axle_x_mm": check.base.x,
         "half_track_mm": check.base.half_track,
         "null_means": NULL_MEANS,
+        "notices": list(check.notices),
         "worst": None if worst is None else _case_values(check, worst) | {"remedy": check.remedy(worst)},
         "worst_of_wheels": [_case_values(check, case) for case in check.worst_of_wheels],
         "landmarks": [_landmark_values(check, mark) for mark in check.landmarks],
@@ -106,6 +108,31 @@ def _turn_lines(check: Check, shown: Judged, row: int) -> list[str]:
             for k, (cell, width) in enumerate(zip(line, widths, strict=True))
         ]
         lines.append(("  " + "  ".join(padded)).rstrip())
+    return lines + _motor_lines(check, shown, row)
+
+
+def _motor_lines(check: Check, shown: Judged, row: int) -> list[str]:
+    """What each motor is told, and where the chassis truly turns."""
+    told = check.outputs(shown)
+    if told is None or shown.built is None:
+        return []
+    lines = []
+    if check.design.steer_motors:
+        each = [
+            f"{motor.name} {show_number(float(told.told[row, k]), 2)} {STEER_SUFFIX[motor.unit]}"
+            for k, motor in enumerate(check.design.steer_motors)
+        ]
+        lines.append(f"  steer: {', '.join(each)}")
+    if check.design.drive_motors:
+        each = [
+            f"{motor.name} {show_number(float(told.drive[row, d]), 1)} {drive_unit(motor).replace('_', ' ')}"
+            for d, motor in enumerate(check.design.drive_motors)
+        ]
+        lines.append(f"  drive: {', '.join(each)}, faster side {show_number(float(told.speed[row]), 0)} mm/s")
+    true, asked = float(shown.true_radius[row]), float(shown.radius[row])
+    if math.isfinite(true) and math.isfinite(asked) and abs(true - asked) > 0.05:
+        error = show_number(true - asked, 1)
+        lines.append(f"  turns at a radius of {show_number(true, 1)} mm, {error} mm from the one asked for")
     return lines
 
 
@@ -159,7 +186,30 @@ def _turn_values(check: Check, shown: Judged, row: int) -> dict[str, Any]:
         "speed_ratio": 1.0 - 2.0 * abs(turn),
         "turn_radius_mm": _finite(float(shown.radius[row])),
         "wheels": wheels,
+        **_motor_values(check, shown, row),
     }
+
+
+def _motor_values(check: Check, shown: Judged, row: int) -> dict[str, Any]:
+    told = check.outputs(shown)
+    if told is None:
+        return {}
+    design = check.design
+    steer = [
+        {
+            "motor": motor.name,
+            "unit": STEER_SUFFIX[motor.unit],
+            "position": _rounded(float(told.told[row, k])),
+        }
+        for k, motor in enumerate(design.steer_motors)
+    ]
+    drive = [
+        {"motor": motor.name, "unit": drive_unit(motor), "speed": _rounded(float(told.drive[row, d]))}
+        for d, motor in enumerate(design.drive_motors)
+    ]
+    speed = {"faster_side_mm_per_s": _finite(float(told.speed[row]))} if drive else {}
+    true = _finite(float(shown.true_radius[row]))
+    return {"true_turn_radius_mm": true, "steer_motors": steer, "drive_motors": drive, **speed}
 
 
 def _wheel_values(check: Check, shown: Judged, row: int, n: int) -> dict[str, Any]:

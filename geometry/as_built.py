@@ -271,6 +271,25 @@ def _solution(
     )
 
 
+def lengthwise_slip(built: AsBuilt) -> Floats:
+    """How much too far (positive) or too little the motors roll each driven wheel.
+
+    Parameters
+    ----------
+    built : AsBuilt
+        M motions of N wheels.
+
+    Returns
+    -------
+    ndarray, (M, N)
+        Millimetres for each metre that the contact travels [mm/m]; 0 for a contact at rest.
+    """
+    moved = np.hypot(built.solution.roll, built.solution.side)
+    return np.asarray(
+        1000.0 * np.divide(built.mismatch, moved, out=np.zeros_like(moved), where=moved > _AT_REST)
+    )
+
+
 def speed_limit(motors: MotorArrays, drive: Floats) -> Floats:
     """Largest speed of the faster side at which no drive motor passes its usable speed.
 

@@ -9,11 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from app.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
 from app.units import degrees, radians
 from geometry.alignment import STATES, Alignment, alignment_of, states
+from geometry.as_built import AsBuilt, as_built, lengthwise_slip, motor_arrays
 from geometry.axes import Floats, frozen_array
-from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.motion import from_turn, radius_of_turn, sides_of_turn
+from geometry.chassis import Design, WheelArrays, base_of, wheel_arrays
+from geometry.motion import from_turn, radius_of_turn, sides_of_turn, turn_centre
 from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import turns_between
 
@@ -69,7 +71,8 @@ def table_of(design: Design, turns: npt.ArrayLike) -> Table:
     Table
         Motion columns, then four columns a wheel. A steered wheel has ``_steer_deg``,
         what its steering is set to; fixed wheels and casters have ``_heading_deg``,
-        where they point.
+        where they point. With motors the wheels are as built; the radius that results,
+        the ideal angles and what each motor is told follow.
 
     Raises
     ------
@@ -78,19 +81,60 @@ def table_of(design: Design, turns: npt.ArrayLike) -> Table:
     """
     s = np.atleast_1d(np.asarray(turns, dtype=np.float64))
     wheels, base = wheel_arrays(design), base_of(design)
-    left, right = sides_of_turn(s)
-    solution = solve(wheels, from_turn(s, base))
+    motors, motion = motor_arrays(design, wheels), from_turn(s, base)
+    built = as_built(wheels, motors, motion) if motors else None
+    solution = built.solution if built else solve(wheels, motion)
     found = alignment_of(wheels, solution)
     slugs = slugs_of([wheel.name for wheel in design.wheels])
-    names = list(_MOTION_COLUMNS)
-    columns = [s, 1.0 - 2.0 * np.abs(s), left, right, radius_of_turn(s, base)]
-    for n, slug in enumerate(slugs):
-        angle = ("steer_deg", solution.steer) if wheels.steered[n] else ("heading_deg", solution.heading)
-        names += [f"{slug}_{angle[0]}", f"{slug}_speed", f"{slug}_miss_mm", f"{slug}_drag_mm_per_m"]
-        columns += [degrees(1.0) * angle[1][:, n], solution.roll[:, n], found.miss[:, n], found.drag[:, n]]
-    return Table(
-        tuple(names), frozen_array(np.stack(columns, axis=1)), _flags(design, slugs, solution, found)
+    left, right = sides_of_turn(s)
+    columns = dict(
+        zip(
+            _MOTION_COLUMNS,
+            (s, 1.0 - 2.0 * np.abs(s), left, right, radius_of_turn(s, base)),
+            strict=True,
+        )
     )
+    for n, slug in enumerate(slugs):
+        angle, of = ("steer_deg", solution.steer) if wheels.steered[n] else ("heading_deg", solution.heading)
+        columns[f"{slug}_{angle}"] = degrees(1.0) * of[:, n]
+        columns[f"{slug}_speed"] = solution.roll[:, n]
+        columns[f"{slug}_miss_mm"] = found.miss[:, n]
+        columns[f"{slug}_drag_mm_per_m"] = found.drag[:, n]
+    if built:
+        columns |= _built_columns(design, wheels, slugs, built)
+        columns |= _motor_columns(design, outputs_of(design, wheels, motors, base, built), slugs)
+    values = frozen_array(np.stack(list(columns.values()), axis=1))
+    return Table(tuple(columns), values, _flags(design, slugs, solution, found))
+
+
+def _built_columns(
+    design: Design, wheels: WheelArrays, slugs: list[str], built: AsBuilt
+) -> dict[str, Floats]:
+    """The turn radius that results, the ideal angles, and what the driven wheels slip along."""
+    centre = turn_centre(built.solution.motion.twist)
+    columns = {"true_turn_radius_mm": centre[:, 1]}
+    for n in np.flatnonzero(wheels.steered).tolist():
+        columns[f"{slugs[n]}_ideal_steer_deg"] = degrees(1.0) * built.ideal.steer[:, n]
+    slip = lengthwise_slip(built)
+    for n, wheel in enumerate(design.wheels):
+        if wheel.driven and design.drive_motors:
+            columns[f"{slugs[n]}_slip_mm_per_m"] = slip[:, n]
+    return columns
+
+
+def _motor_columns(design: Design, told: MotorOutputs, taken: list[str]) -> dict[str, Floats]:
+    """Position of each steer motor and speed of each drive motor, in their own units."""
+    names = [motor.name for motor in design.steer_motors] + [motor.name for motor in design.drive_motors]
+    slugs = slugs_of([*taken, *names])[len(taken) :]
+    columns = {
+        f"{slugs[k]}_{STEER_SUFFIX[motor.unit]}": told.told[:, k]
+        for k, motor in enumerate(design.steer_motors)
+    }
+    if design.drive_motors:
+        columns["faster_side_mm_per_s"] = told.speed
+    for d, motor in enumerate(design.drive_motors):
+        columns[f"{slugs[len(design.steer_motors) + d]}_{drive_unit(motor)}"] = told.drive[:, d]
+    return columns
 
 
 def slugs_of(names: list[str]) -> list[str]:

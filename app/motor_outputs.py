@@ -1,0 +1,69 @@
+"""What each motor's controller is told over a set of turns, in the motor's own unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.units import degrees
+from geometry.as_built import AsBuilt, MotorArrays, as_built, speed_limit
+from geometry.axes import Floats, frozen_array
+from geometry.chassis import Base, Design, WheelArrays
+from geometry.motion import from_turn
+from geometry.motors import DriveMotor, SteerMotor
+
+STEER_SUFFIX = {"degrees": "deg", "counts": "counts", "microseconds": "us"}
+
+
+@dataclass(frozen=True)
+class MotorOutputs:
+    """M turns of K steer motors and D drive motors, driven as fast as the motors can."""
+
+    told: Floats
+    """(M, K): position of each steer motor, in its own unit, zero offset and direction included."""
+    drive: Floats
+    """(M, D): speed of each drive motor at `speed`, in rpm or its own units a second."""
+    speed: Floats
+    """(M,): speed of the faster side, slowed evenly where a motor would pass its usable speed
+    [mm/s]; ``inf`` without drive motors."""
+    full_speed: float
+    """The speed straight ahead, which no turn exceeds [mm/s]; ``inf`` without drive motors."""
+
+
+def drive_unit(motor: DriveMotor) -> str:
+    """Unit of a drive motor's speed, as the end of a column's name."""
+    return "rpm" if motor.units_per_turn is None else "units_per_s"
+
+
+def steer_positions(motor: SteerMotor, shaft: Floats) -> Floats:
+    """What a steer motor is told for shaft angles from straight ahead [rad], in its own unit."""
+    reading = motor.zero_deg + degrees(-1.0 if motor.reversed else 1.0) * shaft
+    match motor.unit:
+        case "counts":
+            return np.asarray(reading * motor.counts_per_turn / 360.0)
+        case "microseconds":
+            return np.asarray(motor.neutral_us + reading * motor.us_per_90_deg / 90.0)
+        case _:
+            return np.asarray(reading)
+
+
+def outputs_of(
+    design: Design, wheels: WheelArrays, motors: MotorArrays, base: Base, built: AsBuilt
+) -> MotorOutputs:
+    """Turn shaft angles and motor speeds into what the controllers are told."""
+    told = [steer_positions(motor, built.shaft[:, k]) for k, motor in enumerate(design.steer_motors)]
+    ahead = as_built(wheels, motors, from_turn(0.0, base))
+    full_speed = float(speed_limit(motors, ahead.drive)[0])
+    speed = np.minimum(full_speed, speed_limit(motors, built.drive))
+    each = [
+        built.drive[:, d] * speed * (60.0 if motor.units_per_turn is None else motor.units_per_turn)
+        for d, motor in enumerate(design.drive_motors)
+    ]
+    rows = len(built.shaft)
+    return MotorOutputs(
+        told=frozen_array(np.stack(told, axis=1) if told else np.zeros((rows, 0))),
+        drive=frozen_array(np.stack(each, axis=1) if each else np.zeros((rows, 0))),
+        speed=frozen_array(speed),
+        full_speed=full_speed,
+    )
