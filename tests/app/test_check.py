@@ -190,10 +190,11 @@ def test_a_missing_angle_is_told_before_an_end_of_travel():
 
 
 def test_the_advice_on_the_largest_turn_goes_by_that_wheel_alone():
-    # The near wheel flips and comes to its ends early; the far one needs 40 degrees first at its own turn.
-    near, far = steered("near", 30.0, 90.0, 85.0), steered("far", 200.0, 0.0, 40.0)
+    # The near wheel comes to its end at a turn of 0.37, before the far one does.
+    near, far = steered("near", 30.0, 90.0, 20.0), steered("far", 200.0, 0.0, 60.0)
     check = Check(Design(wheels=(*REAR, near, far)))
-    reach = math.tan(math.radians(40.0)) / (2.0 + math.tan(math.radians(40.0)))
+    assert check.first_fault(2) < 0.4
+    reach = math.tan(math.radians(60.0)) / (2.0 + math.tan(math.radians(60.0)))
     told = check.remedy(check.at([0.6]).case(0, 3))
     assert told.endswith(f"or set largest_turn to at most {math.floor(reach * 1e4) / 1e4:g}.")
 
