@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -11,13 +11,13 @@ import numpy.typing as npt
 
 from app.design.motors import MotorKind, holder_of
 from app.motor_outputs import MotorOutputs, outputs_of
-from app.units import radians, show_angle, show_number
+from app.units import LengthUnit, radians, show_angle, show_length
 from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, states
 from geometry.as_built import AsBuilt, MotorArrays, as_built, motor_arrays, narrowed
 from geometry.axes import Floats
 from geometry.built_landmarks import built_landmarks
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
-from geometry.decisive import decisive_turns
+from geometry.decisive import NEIGHBOUR, decisive_turns
 from geometry.motion import from_turn, radius_of_turn, turn_centre
 from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import Landmark, landmarks, turns_between
@@ -27,6 +27,8 @@ DENSE_ROWS = 2001
 PREVIEW_ROWS = 401
 # The least that a design accepts there; advice below it would be refused.
 SMALLEST_LARGEST_TURN = 0.01
+# More wheels than that are not listed in a sentence.
+_NAMED = 4
 
 
 @dataclass(frozen=True)
@@ -186,22 +188,28 @@ class Check:
         faulty = self.dense.turns[self.dense.kinds[:, wheel] >= FAULTY]
         return float(faulty[np.abs(faulty).argmin()]) if faulty.size else None
 
-    def remedy(self, case: Case) -> str:
-        """What the builder can do about a fault, as one sentence."""
+    def remedy(self, case: Case, unit: LengthUnit = "mm") -> str:
+        """What the builder can do about a wheel's fault at a turn, in one or two sentences."""
         wheel = self.design.wheels[case.wheel]
         judged = self.at([case.turn])
         flags = judged.flags(0, case.wheel)
         if self.motors and self.without_motors.at([case.turn]).kinds[0, case.wheel] < FAULTY:
             return self._motors_at_fault(case.wheel, stopped="travel_end" in flags)
+        if "no_angle" in flags:
+            trail = show_length(abs(wheel.trail_mm), unit)
+            return f"The turn centre is nearer to its kingpin than its trail of {trail}: shorten the trail."
         if "travel_end" in flags:
             end = show_angle(float(judged.solution.steer[0, case.wheel]))
-            return f"It stands at its end of travel ({end}): give it more travel{self._turn_less()}."
-        if "no_angle" in flags:
-            trail = f"{wheel.trail_mm:g} mm"
-            return f"The turn centre is nearer to its kingpin than its trail of {trail}: shorten the trail."
-        if wheel.toe_deg != 0:
+            less = self._turn_less(case.wheel)
+            return f"It stands at its end of travel ({end}): give it more travel{less}."
+        if wheel.toe_deg == 0:
+            return self._axles_disagree(unit)
+        without, within = self._slip_without_toe(case), self._tolerances[0]
+        if without <= within:
             return f"Its toe of {wheel.toe_deg:g}° turns a fixed axle off the turn centre: set the toe to 0."
-        return self._axles_disagree()
+        adds = without < abs(case.slip) - within
+        toe = f" Its toe of {wheel.toe_deg:g}° adds to it: set the toe to 0." if adds else ""
+        return self._axles_disagree(unit) + toe
 
     def _motors_at_fault(self, wheel: int, *, stopped: bool) -> str:
         name = self.design.wheels[wheel].name
@@ -237,23 +245,31 @@ class Check:
     def _unheld(self, kind: MotorKind, wheel: str) -> bool:
         return holder_of(self.design, kind, wheel) is None
 
-    def _turn_less(self) -> str:
-        ends = [abs(mark.turn) for mark in self.landmarks if mark.kind in {"travel end", "flip"}]
-        limited = np.abs(self.dense.turns[self.dense.solution.limited.any(axis=1)])
-        before = [end for end in ends if end <= limited.min() + 1e-9]
-        # Cut, not rounded: the advice must not lie beyond the end of travel.
-        reach = math.floor(max(before, default=0.0) * 1e4) / 1e4
+    def _slip_without_toe(self, case: Case) -> float:
+        """Size of the slip that a wheel would have with no toe, all else as it is [rad]."""
+        built_in = self.wheels.built_in.copy()
+        built_in[case.wheel] = 0.0
+        plain = replace(self.wheels, built_in=built_in)
+        found = alignment_of(plain, solve(plain, from_turn([case.turn], self.base)))
+        return abs(float(found.slip[0, case.wheel]))
+
+    def _turn_less(self, wheel: int) -> str:
+        limited = np.abs(self.dense.turns[self.dense.solution.limited[:, wheel]])
+        # Cut, not rounded: the advice must not lie beyond the end of travel. A turn that is shown
+        # may lie beyond the range, within which there is nothing to advise.
+        reach = math.floor((limited.min() - NEIGHBOUR) * 1e4) / 1e4 if limited.size else 0.0
         return f", or set largest_turn to at most {reach:g}" if reach >= SMALLEST_LARGEST_TURN else ""
 
-    def _axles_disagree(self) -> str:
+    def _axles_disagree(self, unit: LengthUnit) -> str:
         places = {w.name: w.x_mm - w.trail_mm for w in self.design.wheels if w.kind == "fixed"}
         if len({round(x, 6) for x in places.values()}) == 1:
-            axle, base = show_number(next(iter(places.values())), 2), show_number(self.base.x, 2)
+            axle, base = show_length(next(iter(places.values())), unit), show_length(self.base.x, unit)
             return (
-                f"The fixed wheels stand at x {axle} mm but the base axle at x {base} mm: "
+                f"The fixed wheels stand at x {axle} but the base axle at x {base}: "
                 "clear base_axle_x_mm, or move one of them."
             )
-        listed = ", ".join(f"{name} at x {show_number(x, 2)} mm" for name, x in places.items())
+        listed = ", ".join(f"{name} at x {show_length(x, unit)}" for name, x in [*places.items()][:_NAMED])
+        listed += ", and others" if len(places) > _NAMED else ""
         return f"The fixed wheels share no axle line ({listed}): bring them to one x, or let some steer."
 
 

@@ -141,7 +141,11 @@ class _Version(argparse.Action):
 def _add_turns(parser: argparse.ArgumentParser, rows_help: str) -> None:
     which = parser.add_mutually_exclusive_group()
     which.add_argument("--rows", metavar="N", help=rows_help)
-    which.add_argument("--turn", metavar="A,B,C", help="turn inputs from -1 to 1, with decimal points")
+    which.add_argument(
+        "--turn",
+        metavar="A,B,C",
+        help="turn inputs from -1 to 1, with decimal points; also beyond the largest turn in use",
+    )
 
 
 def _turns_of(options: argparse.Namespace, reach: float, most: int) -> list[float] | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from app.check import Case
 from app.look import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
 
@@ -34,7 +35,8 @@ def verdict_line(view: View, unit: LengthUnit) -> str:
     else:
         what = f"{'misses' if one else 'miss'} the turn centre"
     text = f"{count} {what}. Worst: {worst.name}, {measures(worst, unit)}."
-    return text + _remedy(view, worst)
+    case = Case(worst.index, view.command.turn, view.radius, worst.state, worst.slip, worst.miss, worst.drag)
+    return f"{text} {view.facts.check.remedy(case, unit)}"
 
 
 def range_line(view: View, unit: LengthUnit) -> str:
@@ -82,16 +84,3 @@ def _all_aligned(view: View) -> str:
     if flipped:
         text += f" Flipped, rolling the other way: {', '.join(flipped)}."
     return text
-
-
-def _remedy(view: View, worst: WheelRow) -> str:
-    if "at end of travel" in worst.notes:
-        return " It stands at its end of travel: give it more, or turn less."
-    if any("no angle" in note for note in worst.notes):
-        return " The turn centre is nearer to its kingpin than its trail."
-    if view.design.wheels[worst.index].toe_deg != 0:
-        return " Its toe turns it away."
-    axles = {round(wheel.x_mm - wheel.trail_mm, 6) for wheel in view.design.wheels if wheel.kind == "fixed"}
-    if len(axles) > 1:
-        return " The fixed wheels share no axle line: no turn centre suits them all."
-    return " The base axle was chosen apart from the fixed axle; see the Chassis tab."

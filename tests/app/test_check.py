@@ -147,3 +147,73 @@ def test_wheels_that_only_pivot_past_the_centre_are_named():
     check = Check(Design(wheels=(*pair, near), base_axle_x_mm=0.0, **limits))
     assert (check.worst, check.pivoting) == (None, (2,))
     assert "points at the turn centre, or pivots on it (mid), at every turn" in text_of(check, check.at([0]))
+
+
+def fixed(name: str, x: float, y: float, **more: float) -> Wheel:
+    return Wheel(name=name, x_mm=x, y_mm=y, **more)
+
+
+def steered(name: str, x: float, y: float, travel: float, **more: float) -> Wheel:
+    return Wheel(
+        name=name, x_mm=x, y_mm=y, kind="steered", travel_min_deg=-travel, travel_max_deg=travel, **more
+    )
+
+
+REAR = (fixed("L", 0.0, 100.0), fixed("R", 0.0, -100.0))
+
+
+def test_a_small_toe_is_not_blamed_for_the_distance_between_two_axles():
+    for toe, words in ((0.1, ["share no axle line"]), (20.0, ["share no axle line", "toe of 20° adds"])):
+        wheels = [fixed(f"{x:g} {y:g}", x, y, toe_deg=toe) for x in (60.0, -60.0) for y in (100.0, -100.0)]
+        check = Check(Design(wheels=tuple(wheels)))
+        told = check.remedy(check.at([0.2]).case(0, 3 if toe > 1 else 2))
+        assert ("Its toe" in told) == (toe > 1)
+        assert all(word in told for word in words), told
+
+
+def test_a_toe_that_alone_is_at_fault_is_blamed():
+    toed = Design(wheels=(fixed("L", 0.0, 100.0, toe_deg=3.0), REAR[1]))
+    told = Check(toed).remedy(Check(toed).worst)
+    assert told == "Its toe of 3° turns a fixed axle off the turn centre: set the toe to 0."
+    assert Check(change_wheels(toed, [0], toe_deg=0.0)).aligned
+
+
+def test_a_missing_angle_is_told_before_an_end_of_travel():
+    check = Check(Design(wheels=(*REAR, steered("F", 5.0, 50.0, 40.0, trail_mm=18.0, width_mm=5.0))))
+    both = [
+        row
+        for row in range(len(check.dense.turns))
+        if {"no_angle", "travel_end"} <= set(check.dense.flags(row, 2))
+    ]
+    assert both
+    assert "shorten the trail" in check.remedy(check.dense.case(both[0], 2))
+
+
+def test_the_advice_on_the_largest_turn_goes_by_that_wheel_alone():
+    # The near wheel comes to its end at a turn of 0.37, before the far one does.
+    near, far = steered("near", 30.0, 90.0, 20.0), steered("far", 200.0, 0.0, 60.0)
+    check = Check(Design(wheels=(*REAR, near, far)))
+    assert check.first_fault(2) < 0.4
+    reach = math.tan(math.radians(60.0)) / (2.0 + math.tan(math.radians(60.0)))
+    told = check.remedy(check.at([0.6]).case(0, 3))
+    assert told.endswith(f"or set largest_turn to at most {math.floor(reach * 1e4) / 1e4:g}.")
+
+
+@given(designs(min_wheels=1, kinds=["steered"]))
+def test_the_advised_largest_turn_is_the_most_that_the_wheel_can_take(design):
+    check = Check(design)
+    for case in check.worst_of_wheels:
+        told = check.remedy(case) if case.state in ("slight drag", "drags") else ""
+        if "largest_turn" in told:
+            advised = float(told.rsplit(" ", 1)[1].rstrip("."))
+            mended = Check(design.edited(largest_turn=advised))
+            assert not mended.dense.solution.limited[:, case.wheel].any()
+            wider = Check(design.edited(largest_turn=min(advised + 1.1e-4, 1.0)))
+            assert wider.dense.solution.limited[:, case.wheel].any()
+
+
+def test_a_turn_beyond_the_range_in_use_has_a_remedy_too():
+    check = Check(Design(wheels=(*REAR, steered("F", 100.0, 0.0, 30.0)), largest_turn=0.2))
+    assert check.aligned
+    told = check.remedy(check.at([0.9]).case(0, 2))
+    assert told == "It stands at its end of travel (30.0°): give it more travel."

@@ -362,3 +362,15 @@ def test_ctrl_c_is_quiet(monkeypatch, capsys, file):
 
     monkeypatch.setattr("app.cli.read_design", interrupt)
     assert call(capsys, "check", file(SCOUT)) == (130, "", "")
+
+
+def test_turns_beyond_the_largest_one_are_shown_and_leave_the_verdict_alone(capsys, file):
+    cart = sample_design("reed_cart_four")
+    code, plain, _ = call(capsys, "check", file(cart), "--turn=0")
+    beyond, out, _ = call(capsys, "check", file(cart), "--turn=0,1")
+    assert (code, beyond) == (0, 0)
+    assert out.startswith(plain.rstrip("\n"))
+    assert "turn 1, speed ratio -1" in out
+    assert cart.largest_turn < 1
+    _, table, _ = call(capsys, "table", file(cart), "-o", "-", "--turn=1")
+    assert table.splitlines()[1].startswith("1,-1,-1,1,0,")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
@@ -56,29 +57,35 @@ def test_toe_beyond_the_tolerance_is_slight_drag_and_then_drag() -> None:
     assert (tone(slight), tone(bad)) == ("slight", "bad")
     line = verdict_line(slight, "mm")
     assert line.startswith("2 axles are not square to the straight run. Worst: ")
-    assert line.endswith("Its toe turns it away.")
+    assert line.endswith("Its toe of 1° turns a fixed axle off the turn centre: set the toe to 0.")
     assert "slip 1.0°, drags 17 mm per metre" in line
 
 
 def test_a_wheel_at_its_end_of_travel_is_named_with_the_remedy() -> None:
     line = verdict_line(view_of(cart(travel_min_deg=-30.0, travel_max_deg=30.0), 0.5), "mm")
     assert line.startswith("1 axle misses the turn centre. Worst: front, slip 15.0°, misses by 36.6 mm")
-    assert line.endswith("It stands at its end of travel: give it more, or turn less.")
+    # tan 30 = 100 s / (100 (1 - s)) of a wheel on the centre line.
+    reach = math.floor(1e4 * math.tan(math.pi / 6) / (1 + math.tan(math.pi / 6))) / 1e4
+    assert line.endswith(
+        f"end of travel (30.0°): give it more travel, or set largest_turn to at most {reach:g}."
+    )
 
 
 def test_a_trail_that_reaches_beyond_the_centre_is_named() -> None:
     line = verdict_line(view_of(cart(x_mm=0.0, y_mm=90.0, trail_mm=30.0), 0.5), "mm")
     assert "Worst: front" in line
-    assert line.endswith("The turn centre is nearer to its kingpin than its trail.")
+    assert line.endswith("is nearer to its kingpin than its trail of 30 mm: shorten the trail.")
 
 
 def test_fixed_wheels_that_disagree_are_told_apart_from_a_base_axle_chosen_elsewhere() -> None:
     apart = Design(wheels=tuple(Wheel(name=f"w{x:g}", x_mm=x, y_mm=100.0) for x in (-50.0, 50.0)))
     assert verdict_line(view_of(apart, 0.3), "mm").endswith(
-        "The fixed wheels share no axle line: no turn centre suits them all."
+        "The fixed wheels share no axle line (w-50 at x -50 mm, w50 at x 50 mm): "
+        "bring them to one x, or let some steer."
     )
     assert verdict_line(view_of(cart(base=-40.0), 0.3), "mm").endswith(
-        "The base axle was chosen apart from the fixed axle; see the Chassis tab."
+        "The fixed wheels stand at x 0 mm but the base axle at x -40 mm: "
+        "clear base_axle_x_mm, or move one of them."
     )
 
 
@@ -112,6 +119,7 @@ def test_lengths_follow_the_unit_on_the_screen() -> None:
     view = view_of(cart(travel_min_deg=-30.0, travel_max_deg=30.0), 0.5)
     assert "misses by 1.441 in" in measures(view.rows[0], "inch")
     assert "1.441 in" in verdict_line(view, "inch")
+    assert "base axle at x -1.575 in:" in verdict_line(view_of(cart(base=-40.0), 0.3), "inch")
 
 
 @given(designs(), turns())

@@ -12,9 +12,9 @@ import pytest
 
 from app.design.samples import sample_design
 from app.export.table import table_of
-from geometry.alignment import STATES
-from geometry.chassis import base_of, wheel_arrays
-from geometry.motion import from_radius
+from geometry.alignment import HALF_PATCH, STATES, alignment_of, contacts
+from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.motion import from_radius, from_turn
 from geometry.solve import solve
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -118,8 +118,65 @@ def test_the_page_explains_every_column_of_the_table_and_every_flag() -> None:
     for column in columns:
         generic = re.sub(r"^(front|rear_left|rear_right|tail_caster)_", "NAME_", column)
         assert f"<tt>{generic}</tt>" in PAGE, column
-    for flag in ("flipped", "travel_end", "no_angle", "drags"):
+    for flag in ("flipped", "travel_end", "no_angle", "swings", "pivots", "drags"):
         assert f"<tt>{flag}</tt>" in PAGE
+
+
+def explanation(word: str) -> str:
+    """What the page says of a word, in one line."""
+    found = re.search(rf"<b>{re.escape(word)}</b></td><td>(.*?)</td>", PAGE, flags=re.DOTALL)
+    assert found, word
+    return " ".join(found[1].split())
+
+
+def test_the_page_tells_the_patch_that_counts_as_covering_the_centre() -> None:
+    said = explanation("pivots")
+    assert f"at most {100 * HALF_PATCH:g} % of the wheel's diameter" in said
+    across = Design(
+        wheels=(
+            Wheel(name="wide", x_mm=0.0, y_mm=99.0, width_mm=20.0),
+            Wheel(name="L", x_mm=0.0, y_mm=100.0),
+            Wheel(name="R", x_mm=0.0, y_mm=-100.0),
+        )
+    )
+    for x, y, pivots in ((2.9, 99.0, True), (3.1, 99.0, False), (2.9, 89.0, False)):
+        moved = across.edited(
+            wheels=(across.wheels[0].edited(x_mm=x, y_mm=y), *across.wheels[1:]), base_axle_x_mm=0.0
+        )
+        wheels = wheel_arrays(moved)
+        motion = from_radius(100.0, base_of(moved))
+        found = alignment_of(wheels, solve(wheels, motion))
+        assert bool(found.pivots[0, 0]) is pivots
+    assert "less than half the tyre's width from the contact point" in said
+
+
+def test_the_page_tells_that_casters_alone_swing_round_in_reverse() -> None:
+    assert "only a caster swings round, so that its heading is another" in " ".join(PAGE.split())
+    design = sample_design("creek_tricycle")
+    forward, back = (
+        solve(wheel_arrays(design), from_turn([0.3], base_of(design), speed)) for speed in (1.0, -1.0)
+    )
+    caster = wheel_arrays(design).caster
+    assert (forward.steer[0, ~caster] == back.steer[0, ~caster]).all()
+    assert (np.abs(forward.heading[0, caster] - back.heading[0, caster]) > 1.0).all()
+
+
+def test_the_page_tells_on_which_side_a_lateral_offset_lies() -> None:
+    assert "left for right-hand wheels too" in explanation("lateral offset")
+    right = Design(wheels=(Wheel(name="R", x_mm=0.0, y_mm=-100.0, lateral_offset_mm=-15.0),))
+    _, y = contacts(wheel_arrays(right), [[0.0]])
+    assert y[0, 0] == -115.0
+
+
+def test_the_page_tells_where_the_base_axle_lies_without_fixed_wheels() -> None:
+    assert "mean of the steered wheels by load, and with casters alone x = 0" in explanation("base axle")
+    steered = [
+        Wheel(name=f"{x:g}", x_mm=x, y_mm=50.0, kind="steered", load_share=share)
+        for x, share in ((0.0, 1.0), (90.0, 2.0))
+    ]
+    assert base_of(Design(wheels=tuple(steered))).x == pytest.approx(60.0)
+    casters = tuple(wheel.edited(kind="caster") for wheel in steered)
+    assert base_of(Design(wheels=casters)).x == 0.0
 
 
 def test_every_link_of_the_page_has_a_place_to_go() -> None:
