@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from app.design import edits
+from app.design import edits, motors
+from app.dialogs.advice import ask_advice
 from app.document import Document
 from app.plan.canvas import PlanCanvas
 from app.plan.gestures import snap_step
@@ -51,6 +52,15 @@ class Acts:
         if self._some(chosen):
             label = "Delete wheel" if len(chosen) == 1 else f"Delete {len(chosen)} wheels"
             self._document.edit(label, lambda d: edits.delete_wheels(d, chosen))
+
+    def suggest(self) -> None:
+        """Show ways to share steer motors, and take up the one that the person chose."""
+        document = self._document
+        document.cancel_preview()
+        groups = ask_advice(self._canvas.window(), document.design)
+        if groups is not None:
+            count = "1 steer motor" if len(groups) == 1 else f"{len(groups)} steer motors"
+            document.edit(f"Share {count}", lambda d: motors.group_steering(d, groups))
 
     def _some(self, chosen: list[int]) -> bool:
         if not chosen:

@@ -37,6 +37,13 @@ _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 _MANY_MARKS = re.compile(r"[+-]?[0-9]+(?:[., '’][0-9]+){2,}|[+-]?[0-9]+[ '’][0-9]+(?:[.,][0-9]+)?")
 _LONGEST = 60
 
+Train = tuple[tuple[int, ...], ...]
+"""Teeth of each chain of meshing gears; a ring gear counts as negative."""
+_RING = "r"
+_MESHES = re.compile(r"[0-9]\s*r?\s*-", re.IGNORECASE)
+_CHAIN = re.compile(r"\s*[0-9]{1,9}\s*r?(?:\s*-\s*[0-9]{1,9}\s*r?)+\s*", re.IGNORECASE)
+_LONGEST_TRAIN = 400
+
 
 class UnitError(AxlewrightError):
     """Text that is no number, or no length or angle."""
@@ -206,6 +213,104 @@ def degrees(rad: float) -> float:
 def radians(deg: float) -> float:
     """Degrees to radians."""
     return deg / _DEGREES_PER_RADIAN
+
+
+def parse_gearing(text: str) -> float | Train:
+    """Read how a wheel is geared to its motor: a ratio, or the teeth of a train.
+
+    Parameters
+    ----------
+    text : str
+        A ratio, turns of the wheel by turns of the motor: ``-0.5`` or ``1:3``. Or teeth
+        from the motor on, ``12-20-36, 10-40``: a hyphen where two gears mesh, a comma where
+        the next gear sits on the same shaft, ``80r`` for a ring gear.
+
+    Returns
+    -------
+    float or tuple of tuples of int
+        A ratio, or a train.
+
+    Raises
+    ------
+    UnitError
+        If the text is neither.
+
+    Examples
+    --------
+    >>> parse_gearing("-0,5"), parse_gearing("1:4"), parse_gearing("12-20-36, 10-40")
+    (-0.5, 0.25, ((12, 20, 36), (10, 40)))
+    >>> parse_gearing("20-80r")
+    ((20, -80),)
+    """
+    plain = text.translate(_PLAIN).strip()
+    if not plain:
+        raise UnitError("the gearing is missing; type a ratio such as -0.5, or teeth such as 12-36")
+    if _MESHES.search(plain):
+        return _parse_train(plain)
+    if ":" in plain:
+        return _parse_proportion(plain)
+    return parse_number(plain)
+
+
+def _parse_train(text: str) -> Train:
+    if len(text) > _LONGEST_TRAIN:
+        raise UnitError(
+            f"{_shown(text)} is too long for a gear train; type at most {_LONGEST_TRAIN} characters"
+        )
+    train = []
+    for chain in re.split("[,;]", text):
+        if not _CHAIN.fullmatch(chain):
+            raise UnitError(
+                f"{_shown(chain)} is no chain of gears; type whole numbers of teeth with a hyphen where "
+                "two gears mesh, such as 12-20-36, and r behind a ring gear, such as 20-80r"
+            )
+        train.append(tuple(_teeth(gear) for gear in chain.split("-")))
+    return tuple(train)
+
+
+def _teeth(text: str) -> int:
+    plain = text.strip().casefold()
+    ring = plain.endswith(_RING)
+    number = int(plain.removesuffix(_RING))
+    return -number if ring else number
+
+
+def _parse_proportion(text: str) -> float:
+    wheel, _, motor = text.partition(":")
+    below = parse_number(motor)
+    ratio = parse_number(wheel) / below if below else math.inf
+    if math.isinf(ratio):
+        raise UnitError(f"{_shown(text)} divides by nothing; type turns of the wheel : turns of the motor")
+    return ratio
+
+
+def show_gearing(ratio: float | None, train: Train = ()) -> str:
+    """Write a ratio, or the teeth of a train, as `parse_gearing` reads them.
+
+    Examples
+    --------
+    >>> show_gearing(-0.5), show_gearing(None, ((12, 20, 36), (10, 40))), show_gearing(None, ((20, -80),))
+    ('-0.5', '12-20-36, 10-40', '20-80r')
+    """
+    if ratio is not None:
+        return show_number(ratio, 6)
+    return ", ".join(
+        "-".join(f"{-gear}{_RING}" if gear < 0 else f"{gear}" for gear in chain) for chain in train
+    )
+
+
+def show_speed(mm_s: float, unit: LengthUnit) -> str:
+    """Write a speed in metres or inches per second; an infinite one is "∞" alone.
+
+    Examples
+    --------
+    >>> show_speed(471.2, "mm"), show_speed(471.2, "inch"), show_speed(float("inf"), "mm")
+    ('0.471 m/s', '18.6 in/s', '∞')
+    """
+    if not math.isfinite(mm_s):
+        return show_number(mm_s, 3)
+    per, name, digits = (_MM_PER["m"], "m/s", 3) if unit == "mm" else (MM_PER_INCH, "in/s", 1)
+    return f"{mm_s / per:.{digits}f} {name}"
 
 
 def _split(text: str) -> tuple[str, str]:

@@ -20,12 +20,14 @@ from PySide6.QtWidgets import (
 
 from app.actions import ACTIONS, MENUS, Handler, make_actions
 from app.acts import Acts
+from app.design.motors import MotorKind
 from app.design.samples import SAMPLES
 from app.dialogs.help import show_about, show_help
 from app.document import Document
 from app.filing import Filing
 from app.panels.body_editor import BodyEditor
 from app.panels.chassis_editor import ChassisEditor
+from app.panels.motors_panel import MotorsPanel
 from app.panels.plot_dock import PlotDock
 from app.panels.turn import TurnPanel
 from app.panels.verdict_bar import FirstSteps, VerdictBar
@@ -77,6 +79,7 @@ class MainWindow(QMainWindow):
         self.chassis = ChassisEditor(document)
         self.plot = PlotDock(document)
         self.working = WorkingPanel(document)
+        self.motors = MotorsPanel(document)
         middle = QWidget()
         layout = QVBoxLayout(middle)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -93,6 +96,7 @@ class MainWindow(QMainWindow):
             self._dock("Chassis", self.chassis),
             self._dock("Plot", self.plot),
             self._dock("Working", self.working),
+            self._dock("Motors", self.motors),
         ]
         self._arrange()
         self.where = QLabel()
@@ -102,7 +106,7 @@ class MainWindow(QMainWindow):
         dock = QDockWidget(title, self)
         dock.setObjectName(f"dock {title}")
         dock.setWidget(inner)
-        if isinstance(inner, PlotDock | WorkingPanel):
+        if isinstance(inner, PlotDock | WorkingPanel | MotorsPanel):
             # A widget behind another tab counts as visible; only its dock knows better.
             dock.visibilityChanged.connect(inner.set_seen)
         return dock
@@ -140,6 +144,9 @@ class MainWindow(QMainWindow):
             "next_wheel": lambda: self.canvas.select_next(1),
             "symmetry": lambda: self._set(symmetry=self.action["symmetry"].isChecked()),
             "snap": lambda: self._set(snap=self.action["snap"].isChecked()),
+            "add_steer_motor": lambda: self._add_motor("steer"),
+            "add_drive_motor": lambda: self._add_motor("drive"),
+            "suggest": acts.suggest,
             "straight": lambda: acts.named_turn(0.0),
             "left": lambda: acts.steer(1),
             "right": lambda: acts.steer(-1),
@@ -246,9 +253,15 @@ class MainWindow(QMainWindow):
         self.document.opened.connect(self.canvas.fit)
         self.canvas.pointed.connect(self.where.setText)
         self.verdict.worst_asked.connect(self.acts.select_worst)
+        self.motors.suggest_asked.connect(self.acts.suggest)
         self.first_steps.dismissed.connect(lambda: self._set(welcome_dismissed=True))
         for box in self.turn.fields:
             box.refused.connect(self.tell)
+
+    def _add_motor(self, kind: MotorKind) -> None:
+        self.docks[-1].show()
+        self.docks[-1].raise_()
+        self.motors.add(kind)
 
     # Settings --------------------------------------------------------------------------
 
@@ -265,7 +278,8 @@ class MainWindow(QMainWindow):
         self.canvas.set_options(
             PlanOptions(settings.full_circles, settings.show_labels, settings.length_unit)
         )
-        for part in (self.turn, self.verdict, self.table, self.wheel, self.body, self.chassis, self.plot):
+        shown_in_unit = (self.turn, self.verdict, self.table, self.wheel, self.body, self.chassis, self.plot)
+        for part in (*shown_in_unit, self.motors):
             part.set_unit(settings.length_unit)
         self.first_steps.setVisible(not settings.welcome_dismissed)
         checked = {

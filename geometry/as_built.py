@@ -10,6 +10,7 @@ IEEE T-RA 12(1), 1996, give the rows). Where everything agrees that is the wante
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -19,10 +20,10 @@ from geometry.chassis import Design, WheelArrays
 from geometry.motion import Motion, velocity_at
 from geometry.motors import rolling_per_turn, shaft_range
 from geometry.shared_steering import SteerGroup, shaft_angles
-from geometry.solve import Solution, contact_speeds, solve
+from geometry.solve import BLOCK, Solution, solve
 
 # Where no wheel settles a part of the motion, this pull keeps the wanted one.
-_PULL = 1e-9
+_PULL, _REFINEMENTS = 1e-8, 3
 # Speeds below this, relative to the wanted motion, are rounding.
 _STILL = 1e-13
 # A wheel slower than this share of the faster side does not roll [speed units].
@@ -108,8 +109,10 @@ class AsBuilt:
 def as_built(wheels: WheelArrays, motors: MotorArrays, motion: Motion) -> AsBuilt:
     """Find what the chassis does with the motors that it has.
 
-    Steered wheels without a motor take their ideal angles, driven wheels without a motor
-    their ideal speeds. Casters follow the motion that results.
+    Steered wheels without a motor take their ideal angles; driven wheels without a motor
+    turn as the wanted motion asks of a wheel that points where they point. Casters follow
+    the motion that results. Where no wheel is driven, somebody pushes: all wheels but
+    casters then count as driven, since nothing else would say how fast the chassis goes.
 
     Parameters
     ----------
@@ -126,16 +129,32 @@ def as_built(wheels: WheelArrays, motors: MotorArrays, motion: Motion) -> AsBuil
         Arrays as stated there, none with NaN.
     """
     ideal = solve(wheels, motion)
-    heading, limited, shaft, stopped = _steered_by_motors(wheels, motors, motion, ideal)
+    heading, limited = ideal.heading.copy(order="F"), ideal.limited.copy(order="F")
+    shaft = np.zeros((len(motion), len(motors.steer)), order="F")
+    stopped = np.zeros(shaft.shape, dtype=bool, order="F")
+    if motors.steer:
+        less = narrowed(wheels, motors)
+        same = np.array_equal(less.low, wheels.low) and np.array_equal(less.high, wheels.high)
+        alone = ideal if same else solve(less, motion)
+        for here in _blocks(len(motion)):
+            part = _rows_of(alone, here)
+            for k, group in enumerate(motors.steer):
+                turned, stops = shaft_angles(group, wheels, part.motion, part)
+                shaft[here, k], stopped[here, k] = turned, stops
+                heading[here, group.wheels] = turned[:, None] * group.ratio + wheels.built_in[group.wheels]
+                limited[here, group.wheels] = stops[:, None]
     solution, drive, short = built_from(wheels, motors, ideal, heading, limited)
-    return AsBuilt(
-        ideal,
-        solution,
-        frozen_array(shaft),
-        frozen_array(drive),
-        frozen_array(short),
-        frozen_array(stopped, bool),
-    )
+    return AsBuilt(ideal, solution, frozen_array(shaft), drive, short, frozen_array(stopped, bool))
+
+
+def _blocks(rows: int) -> Iterator[slice]:
+    return (slice(start, start + BLOCK) for start in range(0, rows, BLOCK))
+
+
+def _rows_of(solution: Solution, here: slice) -> Solution:
+    motion = Motion(solution.motion.twist[here], solution.motion.sense[here])
+    arrays = (getattr(solution, f.name)[here] for f in fields(solution) if f.name != "motion")
+    return Solution(motion, *arrays)
 
 
 def built_from(
@@ -161,114 +180,153 @@ def built_from(
     (solution, drive, mismatch)
         As the fields of these names in `AsBuilt`.
     """
-    motion = ideal.motion
-    vx, vy = velocity_at(motion.twist, wheels.x, wheels.y)
-    roll, side = contact_speeds(vx, vy, motion.twist[:, 2:3], heading, wheels.along, wheels.across)
-    asked, drive = _asked_of_wheels(wheels, motors, roll)
-    short = np.where(motors.driven, asked - roll, 0.0)
-    twist = _twist_that_follows(wheels, motors.driven, motion.twist, heading, (side, short))
-    built = Motion(frozen_array(twist), motion.sense)
-    if twist is not motion.twist:
-        vx, vy = velocity_at(twist, wheels.x, wheels.y)
-        roll, side = contact_speeds(vx, vy, twist[:, 2:3], heading, wheels.along, wheels.across)
-        short = np.where(motors.driven, asked - roll, 0.0)
-    return _solution(wheels, built, ideal, heading, limited, roll, side), drive, short
-
-
-def _steered_by_motors(
-    wheels: WheelArrays, motors: MotorArrays, motion: Motion, ideal: Solution
-) -> tuple[Floats, Bools, Floats, Bools]:
-    """Headings and limits of the wheels, (M, N), shaft angles and stops of the motors, (M, K)."""
-    shaft = np.zeros((len(motion), len(motors.steer)))
-    stopped = np.zeros(shaft.shape, dtype=bool)
-    heading, limited = ideal.heading.copy(order="F"), ideal.limited.copy(order="F")
-    if not motors.steer:
-        return heading, limited, shaft, stopped
-    less = narrowed(wheels, motors)
-    same = np.array_equal(less.low, wheels.low) and np.array_equal(less.high, wheels.high)
-    alone = ideal if same else solve(less, motion)
-    for k, group in enumerate(motors.steer):
-        shaft[:, k], stopped[:, k] = shaft_angles(group, wheels, motion, alone)
-        heading[:, group.wheels] = shaft[:, k : k + 1] * group.ratio + wheels.built_in[group.wheels]
-        limited[:, group.wheels] = stopped[:, k : k + 1]
-    return heading, limited, shaft, stopped
-
-
-def _asked_of_wheels(wheels: WheelArrays, motors: MotorArrays, roll: Floats) -> tuple[Floats, Floats]:
-    """Rolling speeds (M, N) that the drive asks for, and motor speeds (M, D)."""
-    drive = np.zeros((len(roll), len(motors.drive)))
-    if not motors.drive:
-        return roll, drive
-    asked = roll.copy(order="F")
-    for d, group in enumerate(motors.drive):
-        held = list(group.wheels)
-        weight = wheels.load[held] * group.rolling
-        drive[:, d] = roll[:, held] @ weight / (weight @ group.rolling)
-        asked[:, held] = drive[:, d : d + 1] * group.rolling
-    return asked, drive
-
-
-def _twist_that_follows(
-    wheels: WheelArrays, driven: Bools, wanted: Floats, heading: Floats, gaps: tuple[Floats, Floats]
-) -> Floats:
-    """Least squares of sideways speeds and rolling mismatches, as a change to the wanted twist.
-
-    `gaps` are both under the wanted twist; where they are nothing, `wanted` is returned.
-    """
-    use = ~wheels.caster
-    side, short = gaps[0][:, use], gaps[1][:, use]
-    still = _STILL * np.abs(wanted).max(axis=1, initial=0.0, keepdims=True)
-    rows = np.flatnonzero(((np.abs(side) > still) | (np.abs(short) > still)).any(axis=1))
-    if not rows.size:
-        return wanted
-    part = WheelArrays(**{f.name: getattr(wheels, f.name)[use] for f in fields(wheels)})
-    length = max(float(np.hypot(part.x, part.y).max()), 1.0)
-    tx, ty = rolling_direction(heading[np.ix_(rows, use)])
-    x = part.x + part.along * tx - part.across * ty
-    y = part.y + part.along * ty + part.across * tx
-    root = np.sqrt(part.load)
-    across = np.stack([-ty, tx, (x * tx + y * ty) / length], axis=-1) * root[:, None]
-    along = np.stack([tx, ty, (x * ty - y * tx) / length], axis=-1) * (root * driven[use])[:, None]
-    matrix = np.swapaxes(across, 1, 2) @ across + np.swapaxes(along, 1, 2) @ along
-    matrix += _PULL * np.trace(matrix, axis1=1, axis2=2)[:, None, None] * np.eye(3)
-    gap = np.swapaxes(along, 1, 2) @ (root * short[rows])[..., None]
-    gap -= np.swapaxes(across, 1, 2) @ (root * side[rows])[..., None]
-    change = np.linalg.solve(matrix, gap)[..., 0]
-    change[:, 2] /= length
-    twist = wanted.copy()
-    twist[rows] += change
-    return twist
-
-
-def _solution(
-    wheels: WheelArrays,
-    built: Motion,
-    ideal: Solution,
-    heading: Floats,
-    limited: Bools,
-    roll: Floats,
-    side: Floats,
-) -> Solution:
-    """The wheels under the motion that results; casters follow it."""
-    unreachable = ideal.unreachable.copy()
-    if wheels.caster.any():
-        swung = solve(wheels, built)
-        for array, source in ((heading, swung.heading), (roll, swung.roll), (side, swung.side)):
-            array[:, wheels.caster] = source[:, wheels.caster]
-        unreachable[:, wheels.caster] = swung.unreachable[:, wheels.caster]
+    out = _Follows(
+        heading,
+        ideal.unreachable.copy(order="F"),
+        roll=np.empty(heading.shape, order="F"),
+        side=np.empty(heading.shape, order="F"),
+        mismatch=np.zeros(heading.shape, order="F"),
+        twist=ideal.motion.twist.copy(),
+        drive=np.zeros((len(heading), len(motors.drive)), order="F"),
+    )
+    for here in _blocks(len(heading) if len(wheels) else 0):
+        _follow(wheels, motors, ideal.motion.sense[here], out.rows(here))
     # The same half-turn as the ideal angle, or the other one.
     turned = np.abs(heading - ideal.heading)
     opposite = (turned > 0.5 * np.pi) & (turned < 1.5 * np.pi) & wheels.steered
-    return Solution(
-        built,
+    solution = Solution(
+        Motion(frozen_array(out.twist), ideal.motion.sense),
         steer=frozen_array(heading - wheels.built_in),
         heading=frozen_array(heading),
-        roll=frozen_array(roll),
-        side=frozen_array(side),
+        roll=frozen_array(out.roll),
+        side=frozen_array(out.side),
         branch=frozen_array(ideal.branch ^ opposite, np.int8),
         limited=frozen_array(limited, bool),
-        unreachable=frozen_array(unreachable, bool),
+        unreachable=frozen_array(out.unreachable, bool),
     )
+    return solution, frozen_array(out.drive), frozen_array(out.mismatch)
+
+
+@dataclass
+class _Follows:
+    """What follows from headings; filled in by rows."""
+
+    heading: Floats
+    unreachable: Bools
+    roll: Floats
+    side: Floats
+    mismatch: Floats
+    twist: Floats
+    drive: Floats
+
+    def rows(self, chosen: slice) -> _Follows:
+        return _Follows(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
+
+
+def _follow(wheels: WheelArrays, motors: MotorArrays, sense: Floats, out: _Follows) -> None:
+    """Fill in some rows, whose headings and wanted twists are there already."""
+    tx, ty = rolling_direction(out.heading.T)
+    roll, side = _contact_speeds(wheels, out.twist, tx, ty)
+    asked = _asked_of_wheels(wheels, motors, roll, out.drive)
+    use = ~wheels.caster
+    driven = motors.driven if (motors.driven & use).any() else use
+    short = np.where(driven[:, None], asked - roll, 0.0)
+    fastest = np.abs(roll).max(axis=0) + np.abs(side).max(axis=0)
+    off = (np.abs(side) > _STILL * fastest) | (np.abs(short) > _STILL * fastest)
+    rows = np.flatnonzero(off[use].any(axis=0))
+    if rows.size:
+        part = WheelArrays(**{f.name: getattr(wheels, f.name)[use] for f in fields(wheels)})
+        tx_off, ty_off, side_off, short_off = (a[np.ix_(use, rows)] for a in (tx, ty, side, short))
+        out.twist[rows] += _least_change(part, driven[use], (tx_off, ty_off), (side_off, short_off)).T
+        roll, side = _contact_speeds(wheels, out.twist, tx, ty)
+    out.roll[:], out.side[:] = roll.T, side.T
+    if wheels.caster.any():
+        swung = solve(wheels, Motion(out.twist, sense))
+        for name in ("heading", "roll", "side", "unreachable"):
+            getattr(out, name)[:, wheels.caster] = getattr(swung, name)[:, wheels.caster]
+    out.mismatch[:] = np.where(motors.driven, asked.T - out.roll, 0.0)
+
+
+def _contact_speeds(wheels: WheelArrays, twist: Floats, tx: Floats, ty: Floats) -> tuple[Floats, Floats]:
+    """Rolling and sideways speeds of wheels that point along (tx, ty), (N, M) each."""
+    vx, vy = (v.T for v in velocity_at(twist, wheels.x, wheels.y))
+    roll, side = vx * tx + vy * ty, vy * tx - vx * ty
+    if wheels.across.any():
+        roll -= wheels.across[:, None] * twist[:, 2]
+    if wheels.along.any():
+        side += wheels.along[:, None] * twist[:, 2]
+    return roll, side
+
+
+def _asked_of_wheels(wheels: WheelArrays, motors: MotorArrays, roll: Floats, drive: Floats) -> Floats:
+    """Rolling speeds (N, M) that the drive asks for; `drive` (M, D) is filled in."""
+    asked = roll.copy()
+    for d, group in enumerate(motors.drive):
+        held = list(group.wheels)
+        weight = wheels.load[held] * group.rolling
+        drive[:, d] = weight @ roll[held] / (weight @ group.rolling)
+        asked[held] = group.rolling[:, None] * drive[:, d]
+    return asked
+
+
+def _least_change(
+    part: WheelArrays, driven: Bools, heading: tuple[Floats, Floats], gaps: tuple[Floats, Floats]
+) -> Floats:
+    """Change of the twist, (3, M), that makes the squares of sideways speeds and mismatches least.
+
+    Each wheel adds its load times n n' to the matrix, n the row of its sideways speed
+    ``(-ty, tx, x tx + y ty)``, and where driven times t t' as well, t the row of its rolling
+    speed ``(tx, ty, x ty - y tx)``. In the plane n n' + t t' is the unit matrix.
+    """
+    (tx, ty), (side, short) = heading, gaps
+    length = max(float(np.hypot(part.x, part.y).max()), 1.0)
+    x = (part.x[:, None] + part.along[:, None] * tx - part.across[:, None] * ty) / length
+    y = (part.y[:, None] + part.along[:, None] * ty + part.across[:, None] * tx) / length
+    free, pulled = part.load * ~driven, part.load * driven
+    arm, lever = x * tx + y * ty, x * ty - y * tx
+    matrix = (
+        free @ (ty * ty) + pulled.sum(),
+        free @ (-tx * ty),
+        free @ (-ty * arm) - pulled @ y,
+        free @ (tx * tx) + pulled.sum(),
+        free @ (tx * arm) + pulled @ x,
+        part.load @ (arm * arm) + pulled @ (lever * lever),
+    )
+    gap = (
+        part.load @ (tx * short + ty * side),
+        part.load @ (ty * short - tx * side),
+        part.load @ (lever * short - arm * side),
+    )
+    change = _solved(matrix, gap)
+    change[2] /= length
+    return change
+
+
+def _solved(matrix: tuple[Floats, ...], gap: tuple[Floats, ...]) -> Floats:
+    """Solve symmetric 3 x 3 systems (upper triangle by rows) for the least solution, (3, M).
+
+    A small pull to 0 on the diagonal settles what the matrix does not; steps of refinement
+    take out what it does to the rest.
+    """
+    a, b, c, d, e, f = matrix
+    pull = _PULL * (a + d + f)
+    first = a + pull
+    ba, ca = b / first, c / first
+    second = d + pull - ba * b
+    rest = e - ca * b
+    er = rest / second
+    third = f + pull - ca * c - er * rest
+    found = np.zeros((3, len(pull)))
+    left = np.stack(gap)
+    for _ in range(_REFINEMENTS):
+        u, v, w = left
+        v = v - ba * u
+        z = (w - ca * u - er * v) / third
+        y = v / second - er * z
+        found += np.stack([u / first - ba * y - ca * z, y, z])
+        p, q, r = found
+        left = np.stack(gap) - np.stack([a * p + b * q + c * r, b * p + d * q + e * r, c * p + e * q + f * r])
+    return found
 
 
 def lengthwise_slip(built: AsBuilt) -> Floats:

@@ -3,6 +3,8 @@
 AxlewrightError           everything that is told to the person, never a traceback
     DesignError           a chassis breaks one or more rules; carries each as a `Problem`
     CommandError          a turn command that no chassis can follow (not finite, out of range)
+    AdviceError           a question about sharing motors that has no answer
+    Cancelled             long work that the person has stopped
 
 The application adds its own members (files, exports) below `AxlewrightError`.
 """
@@ -56,3 +58,11 @@ class DesignError(AxlewrightError):
 
 class CommandError(AxlewrightError):
     """A turn command that cannot be followed: not a number, infinite, or out of range."""
+
+
+class AdviceError(AxlewrightError):
+    """A question about sharing motors that has no answer: no steered wheel, too many, no motor."""
+
+
+class Cancelled(AxlewrightError):
+    """Long work that the person has stopped; nothing of it is kept."""

@@ -14,6 +14,7 @@ too: write its ratio as a number.
 
 from __future__ import annotations
 
+import difflib
 import itertools
 import math
 from collections.abc import Mapping, Sequence
@@ -249,12 +250,14 @@ def _wheel_rule(
     wheel: str, kinds: Mapping[str, tuple[str, bool]], holders: Mapping[str, str], group: str
 ) -> str:
     if wheel not in kinds:
-        return "must name a wheel of this chassis"
+        close = difflib.get_close_matches(wheel, list(kinds), n=1)
+        remedy = f"did you mean {close[0]}?" if close else "take it off the motor"
+        return f"must name a wheel of this chassis; {remedy}"
     if wheel in holders:
         return f"must not be held twice: {holders[wheel]} holds it already; take it off one of them"
     kind, driven = kinds[wheel]
     if group == "steer_motors" and kind != "steered":
-        return f"must be a steered wheel; it is {kind}"
+        return f"must be a steered wheel, but it is {kind}; make it steered, or take it off the motor"
     if group == "drive_motors" and not driven:
         return "must be a driven wheel; mark it as driven, or take it off the motor"
     return ""

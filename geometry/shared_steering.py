@@ -9,10 +9,14 @@ least: the same measure by which the chassis finds its own motion.
 Without trail and with ratios of one size r the sum is
 ``1/2 (sum w |v|^2 - |z| cos(2 r q - arg z))`` with ``z = sum w u_i^2``, where u_i is v_i as a
 complex number, turned back by the toe and mirrored where the ratio is negative. So
-``q = arg z / 2 r``, and every ``pi / r`` away. Along the way from straight ahead the v_i
-change linearly, so z is a quadratic of that way: a product of two factors ``1 - x t``, whose
-arguments never jump. Their sum gives the argument of z that is continuous from straight
-ahead, for each motion by itself.
+``q = arg z / 2 r``, and every ``pi / r`` away. On the way from straight ahead, t from 0 to
+1, the v_i change linearly, so z is a quadratic of t and its imaginary part, seen from where
+it starts, is ``t`` times something linear: z passes the negative axis at most once. That
+tells the argument of z that is continuous from straight ahead, for each motion by itself.
+
+Otherwise the sum is ``sum A cos 2 r q + B sin 2 r q + C cos r q + D sin r q`` and a constant.
+It is sampled over the whole travel, 16 times in each period of its fastest part, as one
+matrix product; every hollow that could hold the least value is followed to its bottom.
 """
 
 from __future__ import annotations
@@ -26,14 +30,20 @@ from geometry.chassis import WheelArrays
 from geometry.motion import Motion, velocity_at
 from geometry.solve import TRAVEL_SLACK, Solution, solve
 
-# A factor this near to the negative axis passes through 0 and turns back no way [rad].
-_THROUGH = 1e-7
 # Shaft angles this near agree [rad], and so do ratios that differ by no larger share.
 _AGREE = 1e-12
-# Among equal minima the one that is continuous from straight ahead wins.
-_AS_GOOD = 1e-9
-# Newton's steps from every start, and then from the best.
-_FIRST_STEPS, _LAST_STEPS = 3, 8
+# Below this share of the wheels' speeds a component is rounding.
+_ROUNDING = 1e-13
+# A half-turn of all wheels must earn something: of two minima the one that is continuous
+# from straight ahead wins unless the other spares this mean square of slip angles,
+# a tenth of a degree [rad^2].
+_WORTH_A_FLIP = 3e-6
+# A slope of the sum below this share of its size is none.
+_LEVEL = 1e-9
+# Samples in each period of the fastest part, half a turn of the wheel that turns furthest.
+_SAMPLES = 16
+# Newton's error squares in each step: after one this small it is rounding [rad of the wheel].
+_SETTLED, _MOST_STEPS = 1e-8, 40
 
 
 @dataclass(frozen=True)
@@ -89,29 +99,55 @@ def shaft_angles(
 def _in_step(group: SteerGroup, part: WheelArrays, twist: Floats) -> tuple[Floats, Bools]:
     """Closed form for ratios of one size, without trail."""
     size = abs(float(group.ratio[0]))
-    vx, vy = velocity_at(twist, part.x, part.y)
     mirror = np.sign(group.ratio)
-    straight = np.exp(-1j * mirror * part.built_in)
-    moved = (vx + 1j * mirror * vy) * straight
-    step = moved - straight
+    along, across = _at_straight(part, twist)
+    across *= mirror[:, None]
     weight = part.load / part.load.sum()
-    a, b, c = (
-        np.sum(weight * straight * straight),
-        2.0 * np.sum(weight * straight * step, axis=1),
-        np.sum(weight * step * step, axis=1),
-    )
-    total = np.sum(weight * moved * moved, axis=1)
-    root = np.sqrt(b * b - 4.0 * a * c)
-    way = np.angle(a) + _way_round(1.0 + (b - root) / (2.0 * a)) + _way_round(1.0 + (b + root) / (2.0 * a))
-    near = np.angle(total)
-    turn = np.where(np.abs(total) > 0, near + 2.0 * np.pi * np.round((way - near) / (2.0 * np.pi)), way)
+    squares = weight @ (along * along), weight @ (across * across)
+    start = np.exp(-1j * mirror * part.built_in)
+    first = complex(np.sum(weight * start * start))
+    # Wheels built in at right angles to each other have no direction to start from.
+    unit = first / abs(first) if abs(first) > _ROUNDING else 1.0 + 0.0j
+    # Both seen from where z starts: z itself, and its half slope at the start plus |first|.
+    z = (squares[0] - squares[1] + 2j * (weight @ (along * across))) * unit.conjugate()
+    toward = weight * start * unit.conjugate()
+    slope = toward.real @ along - toward.imag @ across, toward.imag @ along + toward.real @ across
+    speed = np.sqrt(squares[0] + squares[1])
+    turn = float(np.angle(unit)) + _argument_kept(abs(first), slope, z, speed, twist[:, 2])
     return _within(group, turn / (2.0 * size), size)
 
 
-def _way_round(factor: Floats) -> Floats:
-    """Argument of ``1 - x t`` at t = 1; 0 where it passes through 0, as for a wheel on the base axle."""
-    through = (factor.real < 0) & (np.abs(factor.imag) <= _THROUGH * np.abs(factor.real))
-    return np.where(through, 0.0, np.angle(factor))
+def _argument_kept(
+    first: float, half_slope: tuple[Floats, Floats], z: np.ndarray, speed: Floats, omega: Floats
+) -> Floats:
+    """Argument of z, (M,), that is continuous along ``first (1 - t)^2 + 2 t (1 - t) half_slope + t^2 z``.
+
+    Where z comes through 0 along the axis both ways round are equal: to the left in a left turn.
+    """
+    real, imag = half_slope
+    angle: Floats = np.angle(z)
+    below = z.real < 0
+    tie = below & (np.abs(imag) <= _ROUNDING * speed) & (np.abs(z.imag) <= _ROUNDING * speed**2)
+    level = below & (z.imag == 0)
+    angle[level] = np.copysign(np.pi, imag[level])
+    angle[tie] = np.copysign(np.pi, omega[tie])
+    over = np.flatnonzero((imag * z.imag < 0) & ~tie)
+    if over.size:
+        # The imaginary part is 2 t (1 - t) imag + t^2 z.imag.
+        rise = 2.0 * imag[over]
+        t = rise / (rise - z.imag[over])
+        at_axis = first * (1.0 - t) ** 2 + 2.0 * t * (1.0 - t) * real[over] + t * t * z.real[over]
+        angle[over] += np.where(at_axis < 0, np.copysign(2.0 * np.pi, rise), 0.0)
+    return angle
+
+
+def _at_straight(part: WheelArrays, twist: Floats) -> tuple[Floats, Floats]:
+    """Kingpin velocities along and across the wheels set straight ahead, (G, M) each."""
+    vx, vy = (v.T for v in velocity_at(twist, part.x, part.y))
+    if not part.built_in.any():
+        return vx, vy
+    cos, sin = np.cos(part.built_in)[:, None], np.sin(part.built_in)[:, None]
+    return vx * cos + vy * sin, vy * cos - vx * sin
 
 
 def _within(group: SteerGroup, shaft: Floats, size: float) -> tuple[Floats, Bools]:
@@ -121,9 +157,10 @@ def _within(group: SteerGroup, shaft: Floats, size: float) -> tuple[Floats, Bool
     if not out.any():
         return shaft, out
     found, limited = shaft.copy(), np.zeros_like(out)
-    back = -np.where(shaft < 0, -1.0, 1.0)[out] * period
+    # Beyond the travel, which holds 0, only the minima towards 0 can lie in it.
+    back = -np.copysign(period, shaft[out])
     best, solved = np.empty(back.shape), np.zeros(back.shape, dtype=bool)
-    for turns in (1, 2, -1):
+    for turns in (1, 2):
         other = shaft[out] + turns * back
         fits = ~solved & (other >= group.low - TRAVEL_SLACK) & (other <= group.high + TRAVEL_SLACK)
         best[fits] = other[fits]
@@ -131,73 +168,134 @@ def _within(group: SteerGroup, shaft: Floats, size: float) -> tuple[Floats, Bool
     # The sum of squares at an end falls with this cosine.
     low, high = (np.cos(2.0 * size * (end - shaft[out])) for end in (group.low, group.high))
     nearer_low = np.abs(shaft[out] - group.low) < np.abs(shaft[out] - group.high)
-    take_low = np.where(np.abs(low - high) <= _AS_GOOD, nearer_low, low > high)
+    take_low = np.where(np.abs(low - high) <= _LEVEL, nearer_low, low > high)
     found[out] = np.where(solved, best, np.where(take_low, group.low, group.high))
     limited[out] = ~solved
     return found, limited
 
 
 def _searched(group: SteerGroup, part: WheelArrays, twist: Floats) -> tuple[Floats, Bools]:
-    """Newton's method from the shaft angle that suits each wheel, and from what suits all about."""
+    """The least value over the whole travel, by samples and Newton's method."""
+    problem = _squares(group, part, twist)
+    rows, low, start, high = problem.hollows(group.low, group.high)
+    shaft = problem.bottoms(rows, low, start, high)
+    first_of_row = np.flatnonzero(np.diff(rows, prepend=-1))
+    chosen = first_of_row
+    if len(rows) > len(first_of_row):
+        several = np.unique(rows[np.flatnonzero(np.diff(rows) == 0)])
+        about = np.zeros(len(twist))
+        about[several] = _suits_all_about(group, part, twist[several])
+        value = problem.value(rows, shaft)
+        away = np.abs(shaft - about[rows])
+        nearest = away == np.minimum.reduceat(away, first_of_row)[rows]
+        value -= _WORTH_A_FLIP * problem.size[rows] * nearest
+        least = np.flatnonzero(value == np.minimum.reduceat(value, first_of_row)[rows])
+        chosen = least[np.unique(rows[least], return_index=True)[1]]
+    found = np.where(problem.size > 0, shaft[chosen], 0.0)
+    limited = (found <= group.low + TRAVEL_SLACK) | (found >= group.high - TRAVEL_SLACK)
+    ends = np.flatnonzero(limited)
+    slope, _ = problem.slopes(problem.parts[:, :, ends], found[ends])
+    outward = np.where(found[ends] >= group.high - TRAVEL_SLACK, -slope, slope)
+    if group.low == group.high:
+        outward = np.abs(slope)
+    limited[ends] = outward > _LEVEL * problem.size[ends] * np.abs(group.ratio).max()
+    return found, limited
+
+
+def _suits_all_about(group: SteerGroup, part: WheelArrays, twist: Floats) -> Floats:
+    """Mean of the shaft angles that suit each wheel, continuous from straight ahead, (M,)."""
     free = replace(part, low=np.full(len(part), -np.inf), high=np.full(len(part), np.inf))
-    first = solve(free, Motion(twist, np.ones(len(twist)))).steer
+    alone = solve(free, Motion(twist, np.ones(len(twist)))).steer
     vx, vy = velocity_at(twist, part.x, part.y)
-    problem = _Squares(group, part, vx, vy, twist[:, 2:3])
     weight = part.load * (vx * vx + vy * vy)
-    scale = np.maximum(weight.sum(axis=1), np.finfo(float).tiny)
-    about = (weight * group.ratio * first).sum(axis=1) / np.maximum(
-        (weight * group.ratio**2).sum(axis=1), np.finfo(float).tiny
-    )
-    starts = first.T / group.ratio[:, None]
-    half = np.pi / np.abs(group.ratio[:, None])
-    ends = np.broadcast_to(np.array([[group.low], [group.high]]), (2, len(twist)))
-    tried = np.concatenate([about[None, :], starts, starts - half, starts + half])
-    tried = np.concatenate([problem.refined(tried, _FIRST_STEPS), ends])
-    values = problem.value(tried)
-    values[0] -= _AS_GOOD * scale
-    shaft = np.take_along_axis(tried, values.argmin(axis=0)[None, :], axis=0)
-    shaft = problem.refined(shaft, _LAST_STEPS)[0]
-    at_end = (shaft <= group.low + TRAVEL_SLACK) | (shaft >= group.high - TRAVEL_SLACK)
-    slope = np.abs(problem.slopes(shaft[None, :])[0][0])
-    return shaft, at_end & (slope > _AS_GOOD * scale * np.abs(group.ratio).max())
+    most = np.maximum(weight.sum(axis=1, keepdims=True), np.finfo(float).tiny)
+    weight = weight / most
+    return np.asarray((weight * group.ratio * alone).sum(axis=1) / (weight @ group.ratio**2 + 1e-300))
 
 
 @dataclass(frozen=True)
 class _Squares:
-    """The load-weighted sum of squared sideways speeds of one motor's wheels over its shaft angle."""
+    """The load-weighted sum of squared sideways speeds of one motor's wheels over its shaft angle.
 
-    group: SteerGroup
-    part: WheelArrays
-    vx: Floats
-    vy: Floats
-    omega: Floats
+    ``sum_f parts[f, 0] cos(rate_f q) + parts[f, 1] sin(rate_f q)`` and a constant.
+    """
 
-    def _speeds(self, shaft: Floats) -> tuple[Floats, Floats, Floats]:
-        """Sideways speed, its slope and its bend over the shaft angle; (S, M, G) each."""
-        heading = shaft[..., None] * self.group.ratio + self.part.built_in
-        cos, sin = np.cos(heading), np.sin(heading)
-        across, along = self.vy * cos - self.vx * sin, self.vx * cos + self.vy * sin
-        ratio = self.group.ratio
-        return across + self.omega * self.part.along, -ratio * along, -(ratio**2) * across
+    rate: Floats
+    """(F,): twice the ratio of each wheel, and with trail the ratio itself."""
+    parts: Floats
+    """(2, F, M)."""
+    size: Floats
+    """(M,): load-weighted sum of the squared speeds of the kingpins and of the trails."""
 
-    def value(self, shaft: Floats) -> Floats:
-        """The sum for shaft angles (S, M)."""
-        side, _, _ = self._speeds(shaft)
-        return np.asarray((self.part.load * side * side).sum(axis=-1))
+    def value(self, rows: np.ndarray, shaft: Floats) -> Floats:
+        """The sum less its constant at shaft angles (P,) of the given rows."""
+        parts = self.parts[:, :, rows]
+        angle = self.rate[:, None] * shaft
+        return np.asarray((parts[0] * np.cos(angle) + parts[1] * np.sin(angle)).sum(axis=0))
 
-    def slopes(self, shaft: Floats) -> tuple[Floats, Floats]:
-        """Half the first and second derivative."""
-        side, slope, bend = self._speeds(shaft)
-        load = self.part.load
-        return (load * side * slope).sum(axis=-1), (load * (slope * slope + side * bend)).sum(axis=-1)
+    def slopes(self, parts: Floats, shaft: Floats) -> tuple[Floats, Floats]:
+        """First and second derivative at shaft angles (P,), parts as (2, F, P)."""
+        angle = self.rate[:, None] * shaft
+        cos, sin = np.cos(angle), np.sin(angle)
+        slope = self.rate @ (parts[1] * cos - parts[0] * sin)
+        return slope, -((self.rate**2) @ (parts[0] * cos + parts[1] * sin))
 
-    def refined(self, shaft: Floats, steps: int) -> Floats:
-        """Newton's steps from shaft angles (S, M) to minima, kept within the travel."""
-        furthest = 0.3 / np.abs(self.group.ratio).max()
-        found = np.clip(shaft, self.group.low, self.group.high)
-        for _ in range(steps):
-            slope, bend = self.slopes(found)
+    def hollows(self, low: float, high: float) -> tuple[np.ndarray, Floats, Floats, Floats]:
+        """Brackets of all minima in the travel that could be the least: rows, low, start, high; (P,)."""
+        fastest = float(np.abs(self.rate).max())
+        shaft = np.linspace(low, high, max(3, 2 + int(_SAMPLES * (high - low) * fastest / (2.0 * np.pi))))
+        angle = shaft[:, None] * self.rate
+        waves = np.concatenate([np.cos(angle), np.sin(angle)], axis=1)
+        value = waves @ self.parts.reshape(-1, len(self.size))
+        # Below a sample that is lowest about itself the sum can fall by this much.
+        step = float(shaft[1] - shaft[0])
+        size = np.hypot(self.parts[0], self.parts[1])
+        bend = (self.rate**2) @ size
+        within = value <= value.min(axis=0) + 0.5 * step**2 * bend + _WORTH_A_FLIP * self.size
+        within[1:] &= value[1:] <= value[:-1]
+        within[:-1] &= value[:-1] < value[1:]
+        rows, j = np.nonzero(within.T)
+        before, after = np.maximum(j - 1, 0), np.minimum(j + 1, len(shaft) - 1)
+        left, middle, right = value[before, rows], value[j, rows], value[after, rows]
+        curve = left - 2.0 * middle + right
+        inside = (j > before) & (j < after) & (curve > 0)
+        move = np.divide(0.5 * (left - right), curve, out=np.zeros_like(curve), where=inside)
+        # A parabola through three samples errs by no more than this (any text on interpolation).
+        slack = step**3 / (9.0 * np.sqrt(3.0)) * (np.abs(self.rate) ** 3 @ size) + _WORTH_A_FLIP * self.size
+        deep = middle - 0.5 * curve * move**2 <= (value.min(axis=0) + slack)[rows]
+        kept = np.flatnonzero(deep | ~inside)
+        before, j, after = before[kept], j[kept], after[kept]
+        return rows[kept], shaft[before], shaft[j] + step * move[kept], shaft[after]
+
+    def bottoms(self, rows: np.ndarray, low: Floats, start: Floats, high: Floats) -> Floats:
+        """Newton's steps to the minima, each kept within its bracket; (P,)."""
+        found, parts = start.copy(), self.parts[:, :, rows]
+        settled = _SETTLED / np.abs(self.rate).max()
+        left = np.arange(len(rows))
+        for _ in range(_MOST_STEPS):
+            here = found[left]
+            slope, bend = self.slopes(parts, here)
             # Downhill even where the sum bends the wrong way.
             step = -slope / np.maximum(np.abs(bend), np.finfo(float).tiny)
-            found = np.clip(found + np.clip(step, -furthest, furthest), self.group.low, self.group.high)
+            found[left] = np.clip(here + step, low[left], high[left])
+            moving = np.abs(found[left] - here) > settled
+            if not moving.any():
+                break
+            if not moving.all():
+                left, parts = left[moving], parts[:, :, moving]
         return found
+
+
+def _squares(group: SteerGroup, part: WheelArrays, twist: Floats) -> _Squares:
+    """``(across cos r q - along sin r q + pull)^2`` of each wheel as multiples of cosines and sines."""
+    along, across = _at_straight(part, twist)
+    load = part.load[:, None]
+    squares = load * along * along, load * across * across
+    parts, rate = [np.stack([0.5 * (squares[1] - squares[0]), -load * along * across])], [2.0 * group.ratio]
+    size = (squares[0] + squares[1]).sum(axis=0)
+    if part.along.any():
+        pull = part.along[:, None] * twist[:, 2]
+        parts.append(2.0 * load * pull * np.stack([across, -along]))
+        rate.append(group.ratio)
+        size += (load * pull * pull).sum(axis=0)
+    return _Squares(np.concatenate(rate), np.concatenate(parts, axis=1), size)

@@ -29,6 +29,45 @@ def holder_of(design: Design, kind: MotorKind, wheel: str) -> int | None:
     return None
 
 
+def wheels_for(design: Design, kind: MotorKind, chosen: Iterable[int]) -> tuple[str, ...]:
+    """Wheels that another motor would hold: of those chosen, else the next one without a motor.
+
+    Where every wheel has a motor, it takes wheels chosen off motors that keep others.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    kind : 'steer' or 'drive'
+        A steer motor holds steered wheels; a drive motor any but casters.
+    chosen : iterable of int
+        Indices of the selected wheels.
+
+    Returns
+    -------
+    tuple of str
+        Names; empty where there is none to hold.
+    """
+    able = [wheel for wheel in design.wheels if can_hold(kind, wheel)]
+    free = [wheel for wheel in able if holder_of(design, kind, wheel.name) is None]
+    picked = {design.wheels[i].name for i in chosen if i < len(design.wheels)}
+    asked = tuple(wheel.name for wheel in free if wheel.name in picked)
+    if asked:
+        return asked
+    # A wheel that rolls free is not driven unasked, unless none is driven yet.
+    usual = [w for w in free if kind == "steer" or w.driven or not any(v.driven for v in able)]
+    if usual:
+        return (usual[0].name,)
+    held = tuple(wheel.name for wheel in able if wheel.name in picked)
+    left = [{g.wheel for g in motor.wheels} - picked for motor in motors_of(design, kind)]
+    return held if all(left) else ()
+
+
+def can_hold(kind: MotorKind, wheel: Wheel) -> bool:
+    """Whether a motor of this kind may hold a wheel; a drive motor makes it a driven one."""
+    return wheel.kind == "steered" if kind == "steer" else wheel.kind != "caster"
+
+
 def add_motor(design: Design, kind: MotorKind, wheels: Sequence[str]) -> Design:
     """Add a motor that holds these wheels, taken off the motors that held them.
 
@@ -40,7 +79,10 @@ def add_motor(design: Design, kind: MotorKind, wheels: Sequence[str]) -> Design:
     for wheel in wheels:
         freed = release_wheel(freed, kind, wheel)
     gearings = [{"wheel": wheel, "ratio": _usual_ratio(design, kind, wheels[0], wheel)} for wheel in wheels]
-    motor = {"name": _fresh_name(design, kind), "wheels": tuple(gearings)}
+    motor = {
+        "name": _fresh_name(_names(design), kind, len(motors_of(design, kind)) + 1),
+        "wheels": tuple(gearings),
+    }
     return _with_motors(_driven(freed, kind, wheels), kind, (*motors_of(freed, kind), motor))
 
 
@@ -110,10 +152,12 @@ def group_steering(design: Design, groups: Iterable[Sequence[tuple[str, float]]]
         Wheels and ratios of each motor; the first takes over from the first motor, and so on.
     """
     motors: list[Any] = []
+    taken = _names(design)
     for i, group in enumerate(groups):
         known: dict[str, Any] = dict(design.steer_motors[i]) if i < len(design.steer_motors) else {}
         wheels = tuple({"wheel": wheel, "ratio": ratio} for wheel, ratio in group)
-        name = known.get("name") or f"steer motor {i + 1}"
+        name = known.get("name") or _fresh_name(taken, "steer", i + 1)
+        taken.add(name.casefold())
         motors.append({**known, "name": name, "wheels": wheels})
     return design.edited(steer_motors=tuple(motors))
 
@@ -177,10 +221,21 @@ def _usual_ratio(design: Design, kind: MotorKind, first: str, wheel: str) -> flo
     return -1.0 if one * other < 0 else 1.0
 
 
-def _fresh_name(design: Design, kind: MotorKind) -> str:
+def _names(design: Design) -> set[str]:
     everyone: tuple[Motor, ...] = (*design.steer_motors, *design.drive_motors)
-    taken = {motor.name.casefold() for motor in everyone}
-    number = len(motors_of(design, kind)) + 1
+    return {motor.name.casefold() for motor in everyone}
+
+
+def _fresh_name(taken: set[str], kind: MotorKind, number: int) -> str:
     while f"{kind} motor {number}" in taken:
         number += 1
     return f"{kind} motor {number}"
+
+
+def gear_wheels(design: Design, index: int, ratios: Mapping[str, float]) -> Design:
+    """Gear wheels of one drive motor anew by ratios; the others keep theirs."""
+    wheels = tuple(
+        {"wheel": g.wheel, "ratio": ratios[g.wheel], "train": ()} if g.wheel in ratios else g
+        for g in design.drive_motors[index].wheels
+    )
+    return change_motor(design, "drive", index, wheels=wheels)

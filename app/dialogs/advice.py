@@ -1,0 +1,317 @@
+"""The advice on sharing steer motors: ask, wait or cancel, compare, use one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import QSortFilterProxyModel, Qt
+from PySide6.QtGui import QKeyEvent, QStandardItem, QStandardItemModel
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QDialog,
+    QDialogButtonBox,
+    QFormLayout,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QSpinBox,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.advice_words import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
+from app.jobs import Job, Progress
+from app.panels.form import enable_copy
+from app.panels.number_field import NumberField
+from app.units import UnitError, parse_number, show_number
+from geometry.advice import FlipFacts, advise, flip_facts
+from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.grouping import Grouping
+
+Sharing = list[list[tuple[str, float]]]
+"""For each motor the wheels and their ratios."""
+
+_HEADS = (
+    ("Sharing", "The wheels of each motor; opposite: by the same angle the other way."),
+    ("Motors", "Number of steer motors that this sharing needs."),
+    ("Worst drag\nmm/m", "Largest drag of any wheel at any turn of the range."),
+    ("Mean drag\nmm/m", "Mean drag of all wheels over the range."),
+    ("Worst wheel", "The wheel that drags most, and the turn input at which it does."),
+    (
+        "Radius error\n%",
+        "Largest error of the turn radius, as share of it or, where less, of the half-track.",
+    ),
+    ("Exact", "Whether nothing is lost against a motor for each wheel."),
+    ("Flips", "Jumps of steer angles within the range, and the smallest turn input with one."),
+)
+_KEY = Qt.ItemDataRole.UserRole
+_LEAST_TURN = 0.01
+# Drag that is shown as 0.0 names no worst wheel [mm/m].
+_NO_DRAG = 0.05
+
+
+def find_sharing(
+    design: Design, motors: int, reach: float, progress: Progress
+) -> tuple[tuple[Grouping, ...], FlipFacts]:
+    """Rank the ways to share steer motors, and say what avoids a flip.
+
+    Raises
+    ------
+    AxlewrightError
+        If there is nothing to share, too much of it, or the person has cancelled.
+    """
+    wheels, base = wheel_arrays(design), base_of(design)
+    driven = [wheel.driven for wheel in design.wheels]
+    found = advise(wheels, base, driven, motors, reach, progress)  # type: ignore[arg-type]
+    return found, flip_facts(wheels, base, found, reach)
+
+
+class AdviceDialog(QDialog):
+    """Number of motors and range; a table of what was found; what avoids a flip."""
+
+    def __init__(self, parent: QWidget | None, design: Design) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Suggest sharing of steer motors")
+        self._design = design
+        self._names = [wheel.name for wheel in design.wheels]
+        self._found: tuple[Grouping, ...] = ()
+        self._job: Job | None = None
+        self._reach = design.largest_turn
+        self._make_question()
+        self._make_table()
+        self.losses = QLabel()
+        self.advice = QLabel()
+        for label in (self.losses, self.advice):
+            label.setWordWrap(True)
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        self.use = buttons.addButton("Use this sharing", QDialogButtonBox.ButtonRole.AcceptRole)
+        self.use.setToolTip("Replace the steer motors by the chosen sharing; one undo takes it back.")
+        buttons.accepted.connect(self.accept)
+        buttons.rejected.connect(self.reject)
+        layout = QVBoxLayout(self)
+        layout.addLayout(self._question)
+        layout.addWidget(self.table, 1)
+        for label in (self.losses, self.advice):
+            layout.addWidget(label)
+        layout.addWidget(buttons)
+        self.resize(980, 560)
+        self._show_busy()
+
+    def _make_question(self) -> None:
+        steered = sum(wheel.kind == "steered" for wheel in self._design.wheels)
+        self.motors = QSpinBox()
+        self.motors.setRange(1, max(steered, 1))
+        self.motors.setValue(len(self._design.steer_motors) or min(2, max(steered, 1)))
+        self.motors.setAccessibleName("Number of steer motors")
+        self.motors.setToolTip("How many steer motors there are; sharings with fewer are shown too.")
+        self.reach = NumberField(
+            "Largest turn that matters",
+            parse=self._parse_reach,
+            show=lambda value: show_number(value, 4),
+            ask=self._ask_reach,
+            step=0.05,
+            tip=f"Turn inputs up to this, either way, are compared. {_LEAST_TURN:g} to 1.",
+        )
+        self.reach.show_value(self._reach)
+        self.start = QPushButton("&Find")
+        self.start.setToolTip("Compare all ways to share the motors.")
+        self.start.clicked.connect(self.search)
+        self.stop = QPushButton("Stop the search")
+        self.stop.clicked.connect(self._cancel)
+        self.progress = QProgressBar()
+        self.progress.setAccessibleName("Progress of the search")
+        self.progress.setRange(0, 100)
+        self.told = QLabel("Choose how many motors there are and press Find.")
+        self.told.setWordWrap(True)
+        row = QHBoxLayout()
+        row.addWidget(self.motors)
+        label = QLabel("over turn inputs up to")
+        label.setBuddy(self.reach)
+        for part in (label, self.reach, self.start, self.stop):
+            row.addWidget(part)
+        row.addWidget(self.progress, 1)
+        row.addStretch(0)
+        self._question = QFormLayout()
+        self._question.addRow("Steer motors", row)
+        self._question.addRow(self.told)
+
+    def _make_table(self) -> None:
+        self.model = QStandardItemModel(0, len(_HEADS), self)
+        for column, (head, tip) in enumerate(_HEADS):
+            self.model.setHorizontalHeaderItem(column, QStandardItem(head))
+            self.model.horizontalHeaderItem(column).setToolTip(f"{tip} Click to sort.")
+        self.order = QSortFilterProxyModel(self)
+        self.order.setSourceModel(self.model)
+        self.order.setSortRole(_KEY)
+        self.table = QTableView()
+        self.table.setModel(self.order)
+        self.table.setAccessibleName("Ways to share")
+        self.table.setSortingEnabled(True)
+        self.table.horizontalHeader().setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
+        self.order.sort(-1)
+        self.table.setTabKeyNavigation(False)  # Tab leaves it; arrows move within
+        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setAlternatingRowColors(True)
+        self.table.setShowGrid(False)
+        self.table.verticalHeader().hide()
+        self.table.verticalHeader().setDefaultSectionSize(22)
+        self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+        self.table.horizontalHeader().setStretchLastSection(True)
+        self.table.selectionModel().selectionChanged.connect(self._show_chosen)
+        enable_copy(self.table)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Let Enter finish a field; only a press of a button acts."""
+        enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if not enter or isinstance(self.focusWidget(), QPushButton):
+            super().keyPressEvent(event)
+
+    def _parse_reach(self, text: str) -> float:
+        value = parse_number(text)
+        if not _LEAST_TURN <= value <= 1:
+            raise UnitError(f"must be from {_LEAST_TURN:g} to 1 (got {value:g})")
+        return value
+
+    def _ask_reach(self, value: float) -> bool:
+        if not _LEAST_TURN <= value <= 1:
+            return False
+        self._reach = value
+        self.reach.show_value(value)
+        return True
+
+    # The search ------------------------------------------------------------------------
+
+    def search(self) -> None:
+        """Start the search; the window stays usable meanwhile."""
+        if self._job is not None:
+            return
+        self._show_found((), "")
+        design, motors, reach = self._design, self.motors.value(), self._reach
+        job = Job(lambda progress: (*find_sharing(design, motors, reach, progress), reach), self)
+        job.progressed.connect(self._progressed)
+        job.ended.connect(self._ended)
+        job.done.connect(self._done)
+        job.failed.connect(self.told.setText)
+        job.cancelled.connect(lambda: self.told.setText("The search was stopped. Press Find to start again."))
+        self._job = job
+        self.told.setText("Searching …")
+        self._show_busy()
+        job.start()
+
+    def _cancel(self) -> None:
+        if self._job is not None:
+            self._job.cancel()
+            self.stop.setEnabled(False)
+
+    def _progressed(self, share: float) -> None:
+        self.progress.setValue(round(100 * share))
+
+    def _ended(self) -> None:
+        if self._job is not None:
+            self._job.deleteLater()
+        self._job = None
+        self._show_busy()
+
+    def _done(self, result: tuple[tuple[Grouping, ...], FlipFacts, float]) -> None:
+        found, facts, reach = result
+        self._show_found(found, flip_advice(self._design, facts, reach))
+        exact = sum(grouping.exact for grouping in found)
+        which = "one is exact" if exact == 1 else f"{exact} are exact" if exact else "none is exact"
+        self.told.setText(
+            f"{len(found)} {'way' if len(found) == 1 else 'ways'} over turn inputs up to {reach:g}, "
+            f"best first; {which}."
+        )
+        if found:
+            self.table.selectRow(0)
+            self.table.setFocus()
+
+    def _show_busy(self) -> None:
+        busy = self._job is not None
+        self.progress.setValue(0)
+        self.progress.setVisible(busy)
+        self.stop.setVisible(busy)
+        self.stop.setEnabled(busy)
+        for part in (self.start, self.motors, self.reach):
+            part.setEnabled(not busy)
+        self.use.setEnabled(bool(self._found) and not busy)
+
+    def done(self, result: int) -> None:
+        """Leave no search behind."""
+        if self._job is not None:
+            self._job.stop()
+            self._job = None
+        super().done(result)
+
+    # What was found --------------------------------------------------------------------
+
+    def _show_found(self, found: Sequence[Grouping], advice: str) -> None:
+        self._found = tuple(found)
+        self.model.setRowCount(0)
+        for grouping in found:
+            self.model.appendRow([_item(*cell) for cell in _cells(self._names, grouping)])
+        self.table.resizeColumnsToContents()
+        self.advice.setText(advice)
+        self.losses.setText("")
+        for label in (self.advice, self.losses):
+            label.setVisible(bool(advice))
+        self.use.setEnabled(bool(found))
+
+    @property
+    def chosen(self) -> Grouping | None:
+        """The grouping that is selected in the table."""
+        rows = self.table.selectionModel().selectedRows()
+        return self._found[self.order.mapToSource(rows[0]).row()] if rows and self._found else None
+
+    def _show_chosen(self) -> None:
+        chosen = self.chosen
+        self.losses.setText(losses_words(self._names, chosen) if chosen is not None else "")
+        self.use.setEnabled(chosen is not None)
+
+    def sharing(self) -> Sharing | None:
+        """The chosen grouping by names; None where none is chosen."""
+        chosen = self.chosen
+        if chosen is None:
+            return None
+        return [[(self._names[wheel], ratio) for wheel, ratio in group] for group in chosen.groups]
+
+
+def _cells(names: Sequence[str], grouping: Grouping) -> tuple[tuple[str, Any], ...]:
+    """Text and sort key of each column."""
+    worst = names[grouping.worst_wheel]
+    sharing = sharing_words(names, grouping.groups)
+    return (
+        (sharing, sharing),
+        (f"{grouping.motors}", grouping.motors),
+        (f"{grouping.worst:.1f}", grouping.worst),
+        (f"{grouping.mean:.2f}", grouping.mean),
+        ("–" if grouping.worst < _NO_DRAG else f"{worst} at {grouping.worst_turn:+.3f}", worst),
+        (radius_words(grouping), grouping.radius_error),
+        ("yes" if grouping.exact else "no", int(not grouping.exact)),
+        (flips_in_short(grouping), len(grouping.flips)),
+    )
+
+
+def _item(text: str, key: Any) -> QStandardItem:
+    item = QStandardItem(text)
+    item.setData(key, _KEY)
+    item.setToolTip(text)
+    if isinstance(key, int | float):
+        item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+    return item
+
+
+def ask_advice(parent: QWidget, design: Design) -> Sharing | None:
+    """Show the advice; None where the person takes none of it."""
+    dialog = AdviceDialog(parent, design)
+    accepted = dialog.exec() == QDialog.DialogCode.Accepted
+    result = dialog.sharing() if accepted else None
+    dialog.deleteLater()
+    return result

@@ -1,0 +1,241 @@
+"""The editor of one motor: its name, its wheels, its properties, and what it does at this turn."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QFormLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.design import motors
+from app.design.motors import MotorKind
+from app.document import Document
+from app.look import View
+from app.motor_facts import MotorFacts
+from app.panels.form import FieldMaker, add_row, choice, set_choice
+from app.panels.motor_wheels import MotorWheels
+from app.panels.number_field import NumberField
+from app.units import LengthUnit, show_number, show_speed
+from geometry.motors import STEER_UNITS, DriveMotor, SteerMotor
+
+_STEER = (
+    ("zero_deg", "Zero", "Reading of the motor with its wheels straight ahead; within its travel. Degrees."),
+    ("travel_min_deg", "Travel, lowest", "Lowest reading that it can take. -3 600 to 3 600 degrees."),
+    ("travel_max_deg", "Travel, highest", "Highest reading that it can take. -3 600 to 3 600 degrees."),
+    ("backlash_deg", "Backlash", "Play at its shaft, from end to end. 0 to 45 degrees."),
+    ("step_deg", "Smallest step", "Smallest step of its shaft; 0 for stepless. 0 to 45 degrees."),
+    ("top_speed_deg_s", "Top speed °/s", "Largest speed of its shaft. 0.1 to 36 000 degrees per second."),
+    ("counts_per_turn", "Counts a turn", "Counts for a whole turn of its shaft. 1 to 10 000 000."),
+    ("neutral_us", "Neutral µs", "Pulse at the reading 0. 100 to 10 000 microseconds."),
+    (
+        "us_per_90_deg",
+        "µs for 90°",
+        "Change of the pulse for 90 degrees of reading. 1 to 10 000 microseconds.",
+    ),
+)
+_DRIVE = (
+    ("no_load_rpm", "No-load speed rpm", "Speed of its shaft without load. 0.1 to 100 000 turns a minute."),
+    (
+        "usable_rpm",
+        "Usable speed rpm",
+        "Speed that it keeps under load; at most the no-load speed. Turns a minute.",
+    ),
+    ("units_per_turn", "Units a turn", "Its own units, such as encoder counts, for each turn of its shaft."),
+)
+_UNIT_WORDS = {"degrees": "degrees", "counts": "counts", "microseconds": "microseconds of pulse"}
+_UNIT_FIELDS = {"counts_per_turn": "counts", "neutral_us": "microseconds", "us_per_90_deg": "microseconds"}
+_FIRST_UNITS = 360.0
+
+
+class _Properties(QWidget):
+    """Number fields in two columns, for one kind of motor."""
+
+    def __init__(self, editor: MotorEditor, kind: MotorKind) -> None:
+        super().__init__()
+        self._editor = editor
+        self.maker = FieldMaker()
+        self.fields: dict[str, NumberField] = {}
+        self.reversed = QCheckBox("Reversed")
+        self.reversed.clicked.connect(lambda on: editor.ask("reversed", bool(on)))
+        self.forms = QFormLayout(), QFormLayout()
+        columns = QHBoxLayout(self)
+        columns.setContentsMargins(0, 0, 0, 0)
+        columns.setSpacing(16)
+        for form in self.forms:
+            form.setHorizontalSpacing(10)
+            form.setVerticalSpacing(4)
+            columns.addLayout(form)
+            columns.setAlignment(form, Qt.AlignmentFlag.AlignTop)
+        for key, name, tip in _STEER if kind == "steer" else _DRIVE:
+            make = self.maker.angle if key.endswith("_deg") and key != "us_per_90_deg" else self.maker.number
+            step = 10.0 if key in ("no_load_rpm", "usable_rpm", "neutral_us") else 1.0
+            self.fields[key] = make(name, tip, lambda v, k=key: editor.ask(k, v), step)  # type: ignore[misc]
+
+
+class MotorEditor(QWidget):
+    """Fields of the chosen motor; a change is one undo step of the document."""
+
+    def __init__(self, document: Document) -> None:
+        super().__init__()
+        self._document = document
+        self._kind: MotorKind = "steer"
+        self._index = 0
+        self._unit: LengthUnit = "mm"
+        self.name = QLineEdit()
+        self.name.setAccessibleName("Motor name")
+        self.name.setToolTip("Name, unique among the motors; up to 40 characters.")
+        self.name.setMaxLength(40)
+        self.name.editingFinished.connect(self._rename)
+        self.now = QLabel()
+        self.now.setWordWrap(True)
+        self.now.setTextFormat(Qt.TextFormat.PlainText)
+        self.wheels = MotorWheels(document)
+        self.use = QPushButton("Use the gearing that suits this turn")
+        self.use.setToolTip("Gear every wheel of this motor so that none slips at the turn shown.")
+        self.use.clicked.connect(self._use)
+        self._make_steer()
+        self._make_drive()
+        for box in (*self.steer.maker.made, *self.drive.maker.made):
+            box.refused.connect(document.told)
+        top = QFormLayout()
+        top.setHorizontalSpacing(10)
+        top.addRow("Name", self.name)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(6)
+        layout.addLayout(top)
+        layout.addWidget(self.now)
+        layout.addWidget(self.wheels)
+        layout.addWidget(self.use, 0, Qt.AlignmentFlag.AlignLeft)
+        layout.addWidget(self.steer)
+        layout.addWidget(self.drive)
+
+    def _make_steer(self) -> None:
+        self.steer = _Properties(self, "steer")
+        self.steer.reversed.setToolTip("Tick where its reading grows as its shaft turns clockwise.")
+        self.unit = choice(
+            "Told in", "What its controller is told: degrees, counts, or microseconds of pulse."
+        )
+        for unit in STEER_UNITS:
+            self.unit.addItem(_UNIT_WORDS[unit], unit)
+        self.unit.activated.connect(lambda i: self.ask("unit", STEER_UNITS[i]))
+        left, right = self.steer.forms
+        keys = list(self.steer.fields)
+        for n, key in enumerate(keys):
+            if n == 5:
+                right.addRow("", self.steer.reversed)
+                right.addRow("Told in", self.unit)
+            add_row(left if n < 5 else right, self.steer.fields[key])
+        # Tab goes down the left column, then down the right one.
+        QWidget.setTabOrder(self.steer.fields[keys[4]], self.steer.reversed)
+
+    def _make_drive(self) -> None:
+        self.drive = _Properties(self, "drive")
+        self.drive.reversed.setToolTip("Tick where a positive command turns its shaft backward.")
+        self.own = QCheckBox("Has a unit of its own")
+        self.own.setToolTip("Tick where its speed is told in units such as encoder counts a second.")
+        self.own.clicked.connect(lambda on: self.ask("units_per_turn", _FIRST_UNITS if on else None))
+        left, right = self.drive.forms
+        for key in ("no_load_rpm", "usable_rpm"):
+            add_row(left, self.drive.fields[key])
+        right.addRow("", self.drive.reversed)
+        right.addRow("", self.own)
+        add_row(right, self.drive.fields["units_per_turn"])
+
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show speeds in another unit."""
+        self._unit = unit
+
+    def show_motor(self, view: View, kind: MotorKind, index: int) -> None:
+        """Show one motor of this view."""
+        self._kind, self._index = kind, index
+        facts = MotorFacts(view)
+        motor = motors.motors_of(view.design, kind)[index]
+        if not (self.name.hasFocus() and self.name.isModified()):
+            self.name.setText(motor.name)
+        self.wheels.show_motor(view, kind, index, facts)
+        self.steer.setVisible(kind == "steer")
+        self.drive.setVisible(kind == "drive")
+        self.use.setVisible(kind == "drive" and len(motor.wheels) > 1)
+        if isinstance(motor, SteerMotor):
+            self._show_steer(motor)
+            self.now.setText(_steer_words(motor, facts, index))
+        else:
+            self._show_drive(motor)
+            self.use.setEnabled(bool(self._suiting(view)))
+            self.now.setText(_drive_words(motor, facts, index, self._unit))
+
+    def _show_steer(self, motor: SteerMotor) -> None:
+        self.steer.reversed.setChecked(motor.reversed)
+        set_choice(self.unit, STEER_UNITS.index(motor.unit))
+        for key, box in self.steer.fields.items():
+            box.show_value(getattr(motor, key))
+            if key in _UNIT_FIELDS:
+                self.steer.forms[1].setRowVisible(box, _UNIT_FIELDS[key] == motor.unit)
+
+    def _show_drive(self, motor: DriveMotor) -> None:
+        self.drive.reversed.setChecked(motor.reversed)
+        self.own.setChecked(motor.units_per_turn is not None)
+        for key, box in self.drive.fields.items():
+            box.show_value(getattr(motor, key))
+        box = self.drive.fields["units_per_turn"]
+        self.drive.forms[1].setRowVisible(box, motor.units_per_turn is not None)
+
+    def ask(self, key: str, value: Any) -> bool:
+        """Ask the document to set one property of the motor."""
+        kind, index = self._kind, self._index
+        label = f"Change {key.removesuffix('_deg').replace('_', ' ')} of motor"
+        done = self._document.edit(
+            label,
+            lambda d: motors.change_motor(d, kind, index, **{key: value}),
+            merge_key=f"motor {kind} {index} {key}",
+        )
+        if not done:
+            self.show_motor(self._document.view, kind, index)
+        return done
+
+    def _rename(self) -> None:
+        if self.name.isModified():
+            self.name.setModified(False)
+            self.ask("name", self.name.text().strip())
+
+    def _suiting(self, view: View) -> dict[str, float]:
+        found = MotorFacts(view).driven_wheels(self._index)
+        return {name: wheel.suits for name, wheel in found.items() if wheel.suits == wheel.suits}
+
+    def _use(self) -> None:
+        index, ratios = self._index, self._suiting(self._document.view)
+        self._document.edit(
+            "Use the gearing that suits this turn", lambda d: motors.gear_wheels(d, index, ratios)
+        )
+
+
+def _steer_words(motor: SteerMotor, facts: MotorFacts, index: int) -> str:
+    now = facts.steer_now(index)
+    text = f"At this turn its shaft stands at {show_number(now.shaft, 2)}° from straight ahead"
+    if motor.unit == "degrees":
+        text += f", reading {show_number(now.reading, 2)}°"
+    else:
+        text += f", reading {show_number(now.reading, 2)}°, told {show_number(now.told, 1)} {motor.unit}"
+    return text + (": the end of its travel." if now.stopped else ".")
+
+
+def _drive_words(motor: DriveMotor, facts: MotorFacts, index: int, unit: LengthUnit) -> str:
+    now = facts.drive_now(index)
+    text = (
+        f"The faster side may run up to {show_speed(now.here, unit)} at this turn and "
+        f"{show_speed(now.straight, unit)} straight ahead. Here this motor then turns "
+        f"at {show_number(now.turns_s * 60.0, 1)} rpm"
+    )
+    if motor.units_per_turn is not None:
+        text += f", {show_number(now.turns_s * motor.units_per_turn, 1)} of its units a second"
+    return text + (", and sets that limit." if now.limits else ".")

@@ -1,0 +1,238 @@
+"""Groups of steered wheels on common motors, judged as built over a range of turns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from geometry.alignment import alignment_of
+from geometry.as_built import MotorArrays, built_from, narrowed
+from geometry.axes import Bools, Floats, frozen_array
+from geometry.chassis import Base, WheelArrays
+from geometry.motion import Motion, from_turn
+from geometry.ratios import columns
+from geometry.shared_steering import SteerGroup, shaft_angles
+from geometry.solve import Solution, solve
+from geometry.sweep import Landmark
+
+# Drag up to which a grouping loses nothing [mm/m].
+EXACT = 1e-6
+# A steer angle that changes by more within _NEAR turns has jumped [rad].
+_JUMP, _NEAR = 0.1, 1e-8
+# Parts into which the search for a jump cuts each stretch.
+_PARTS = 32
+
+Group = tuple[tuple[int, float], ...]
+
+
+@dataclass(frozen=True)
+class Grouping:
+    """One way to hang all steered wheels on motors, and what it does over the range."""
+
+    groups: tuple[Group, ...]
+    """For each motor its wheels, as pairs of index and ratio; the first has ratio 1."""
+    worst: float
+    """Largest drag of any wheel at any turn; wheels that pivot do not count [mm/m]."""
+    mean: float
+    """Mean drag of all wheels over all turns [mm/m]."""
+    worst_wheel: int
+    """The wheel with the largest drag."""
+    worst_turn: float
+    """Turn input at which it drags so."""
+    drag: tuple[float, ...]
+    """(N,): largest drag of each wheel [mm/m]."""
+    lost: tuple[float, ...]
+    """(N,): how much more each wheel drags at most than if every wheel had a motor [mm/m]."""
+    exact: bool
+    """True where no wheel drags more than if every wheel had a motor."""
+    radius_error: float
+    """Largest error of the turn radius, as share of the radius or, where that is less, of
+    the half-track; ``inf`` where the chassis does not turn at all."""
+    flips: tuple[Landmark, ...]
+    """Where steer angles jump, by rising turn; one for each wheel that jumps."""
+    shaft: tuple[tuple[float, float], ...]
+    """For each motor the least and the largest shaft angle that it takes [rad]."""
+
+    @property
+    def motors(self) -> int:
+        """Number of motors."""
+        return len(self.groups)
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What one motor does over M turns."""
+
+    group: Group
+    shaft: Floats
+    """(M,): angles from straight ahead [rad]."""
+    heading: Floats
+    """(M, G): where its wheels point [rad]."""
+    flips: tuple[Landmark, ...]
+    """Where its wheels' steer angles jump."""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """B groupings over M turns."""
+
+    drag: Floats
+    """(B, M, N), 0 where a wheel pivots [mm/m]."""
+    twist: Floats
+    """(B, M, 3): the motion as built."""
+
+
+def taken_by(wheels: WheelArrays, base: Base, group: Group, turn: Floats) -> Taken:
+    """Work out a motor that leaves its wheels their whole travel.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    base : Base
+        Base axle and reference points.
+    group : Group
+        Its G wheels.
+    turn : ndarray, (M,)
+        Turn inputs, rising. Two jumps between neighbours count as one.
+
+    Returns
+    -------
+    Taken
+        Arrays of shape (M,) and (M, G).
+    """
+    shaft = _shaft(wheels, group, from_turn(turn, base))
+    held, ratio = [i for i, _ in group], np.array([r for _, r in group])
+    heading = shaft[:, None] * ratio + wheels.built_in[held]
+    return Taken(group, shaft, heading, tuple(_flips(wheels, base, group, turn, shaft)))
+
+
+def _shaft(wheels: WheelArrays, group: Group, motion: Motion) -> Floats:
+    part, ratio = columns(wheels, [i for i, _ in group]), np.array([r for _, r in group])
+    ends = np.sort(np.stack([part.low, part.high]) / ratio, axis=0)
+    motor = SteerGroup(
+        frozen_array(range(len(part)), np.int64), ratio, float(ends[0].max()), float(ends[1].min())
+    )
+    alone = solve(narrowed(part, MotorArrays((motor,), (), np.zeros(len(part), dtype=bool))), motion)
+    return shaft_angles(motor, part, motion, alone)[0]
+
+
+def _flips(wheels: WheelArrays, base: Base, group: Group, turn: Floats, shaft: Floats) -> list[Landmark]:
+    """Jumps between neighbouring turns, each closed in on until it stands out from a steep change."""
+    most = max(abs(ratio) for _, ratio in group)
+    at = np.flatnonzero(np.abs(np.diff(shaft)) * most > _JUMP)
+    if not at.size:
+        return []
+    low, high, ends = turn[at], turn[at + 1], np.stack([shaft[at], shaft[at + 1]])
+    rows = np.arange(len(at))
+    while (high - low).max() > _NEAR:
+        points = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, _PARTS + 1)
+        angles = _shaft(wheels, group, from_turn(points.ravel(), base)).reshape(points.shape)
+        k = np.abs(np.diff(angles, axis=1)).argmax(axis=1)
+        low, high, ends = (
+            points[rows, k],
+            points[rows, k + 1],
+            np.stack([angles[rows, k], angles[rows, k + 1]]),
+        )
+    found = []
+    for middle, (first, last) in zip((0.5 * (low + high)).tolist(), ends.T.tolist(), strict=True):
+        before, after = (first, last) if middle >= 0 else (last, first)
+        found += [
+            Landmark(middle, "flip", wheel, ratio * before, ratio * after)
+            for wheel, ratio in group
+            if abs(ratio * (after - before)) > _JUMP
+        ]
+    return found
+
+
+def judge(
+    wheels: WheelArrays,
+    driven: Bools,
+    ideal: Solution,
+    headings: Sequence[Iterable[tuple[list[int], Floats]]],
+) -> Judged:
+    """Judge groupings as built, by the headings that their motors take.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    driven : ndarray, (N,)
+        Wheels that a motor drives, each at its own best speed.
+    ideal : Solution
+        Every wheel by itself at M turns.
+    headings : B lists of (wheels, heading)
+        For each motor the indices of its G wheels and where they point, (M, G) [rad]. Other
+        wheels take their ideal angles.
+
+    Returns
+    -------
+    Judged
+        Arrays of shape (B, M, N) and (B, M, 3).
+    """
+    rows, many = len(ideal.motion), len(headings)
+    twist, sense = np.tile(ideal.motion.twist, (many, 1)), np.tile(ideal.motion.sense, many)
+    arrays = {f.name: getattr(ideal, f.name) for f in fields(ideal) if f.name != "motion"}
+    tiled = Solution(Motion(twist, sense), **{n: np.tile(a, (many, 1)) for n, a in arrays.items()})
+    heading = tiled.heading.copy()
+    for b, groups in enumerate(headings):
+        for held, taken in groups:
+            heading[b * rows : (b + 1) * rows, held] = taken
+    built, _, _ = built_from(wheels, MotorArrays((), (), driven), tiled, heading, tiled.limited)
+    found = alignment_of(wheels, built)
+    drag = np.where(found.pivots, 0.0, found.drag)
+    return Judged(drag.reshape(many, rows, -1), built.motion.twist.reshape(many, rows, 3))
+
+
+def grouping_of(
+    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: Floats
+) -> Grouping:
+    """Sum up one grouping.
+
+    Parameters
+    ----------
+    taken : sequence of Taken
+        Its motors.
+    base : Base
+        Base axle and reference points.
+    turn : ndarray, (M,)
+        Turn inputs.
+    drag, twist : ndarrays, (M, N) and (M, 3)
+        Its part of a `Judged`.
+    alone : ndarray, (M, N)
+        Drag with a motor for every wheel [mm/m].
+
+    Returns
+    -------
+    Grouping
+        Numbers of plain Python.
+    """
+    # Rounded, so that of mirrored turns and wheels the first is named and not what noise picks.
+    row, wheel = divmod(int(drag.round(6).argmax()), drag.shape[1])
+    lost = np.maximum(drag - alone, 0.0).max(axis=0)
+    flips = sorted((f for motor in taken for f in motor.flips), key=lambda mark: (mark.turn, mark.wheel or 0))
+    return Grouping(
+        groups=tuple(motor.group for motor in taken),
+        worst=float(drag[row, wheel]),
+        mean=float(drag.mean()),
+        worst_wheel=wheel,
+        worst_turn=float(turn[row]),
+        drag=tuple(drag.max(axis=0).tolist()),
+        lost=tuple(lost.tolist()),
+        exact=bool(lost.max() < EXACT),
+        radius_error=_radius_error(base, from_turn(turn, base).twist, twist),
+        flips=tuple(flips),
+        shaft=tuple((float(motor.shaft.min()), float(motor.shaft.max())) for motor in taken),
+    )
+
+
+def _radius_error(base: Base, wanted: Floats, built: Floats) -> float:
+    turning = wanted[:, 2] != 0
+    if not turning.any():
+        return 0.0
+    radius = wanted[turning, 0] / wanted[turning, 2] - base.middle
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        found = np.where(built[turning, 2] != 0, built[turning, 0] / built[turning, 2] - base.middle, np.inf)
+    return float((np.abs(found - radius) / np.maximum(np.abs(radius), base.half_track)).max())
