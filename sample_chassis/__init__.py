@@ -1,4 +1,4 @@
-"""Six chassis to start from, each a case that matters; files beside this one."""
+"""Chassis to start from, each a case that matters; files beside this one."""
 
 from __future__ import annotations
 
@@ -38,6 +38,11 @@ SAMPLES: tuple[Sample, ...] = (
         "dyke_hauler_eight",
         "Dyke hauler, eight wheels",
         "Two fixed axles in the middle cannot agree on a centre: the check shows the drag.",
+    ),
+    Sample(
+        "marsh_scout_motors",
+        "Marsh scout with four motors",
+        "Two motors drive the middle wheels, two steer the four corners: shared, and still exact.",
     ),
     Sample(
         "misbuilt_scout",

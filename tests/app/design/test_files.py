@@ -70,7 +70,7 @@ def test_the_text_has_one_key_a_line_and_one_corner_a_line():
     assert lines[:4] == [
         "{",
         '  "format": "axlewright-chassis",',
-        '  "version": 1,',
+        '  "version": 2,',
         '  "name": "Marsh scout",',
     ]
     assert "    [180, 60]," in lines
@@ -173,8 +173,8 @@ def test_half_a_surrogate_pair_is_refused():
 
 def test_a_file_of_a_newer_version_is_refused_politely_whatever_it_holds():
     deep = json.loads("[" * 50 + "]" * 50)
-    with pytest.raises(NewerFormatError, match=r"format version 2.*Update Axlewright"):
-        design_from_text(json.dumps(plain(version=2, wheels=deep)))
+    with pytest.raises(NewerFormatError, match=r"format version 3.*Update Axlewright"):
+        design_from_text(json.dumps(plain(version=3, wheels=deep)))
 
 
 def test_many_problems_are_counted_rather_than_listed():
@@ -297,7 +297,7 @@ def test_the_schema_is_one_and_every_sample_obeys_it():
 @pytest.mark.parametrize(
     "changes",
     [
-        {"version": 2},
+        {"version": 3},
         {"format": "other"},
         {"format": ...},
         {"wheel": []},
