@@ -1,6 +1,7 @@
 from pathlib import Path
 
 from app.design import migrations
+from app.design.files import design_text, read_design
 
 
 def test_old_formats_go_through_every_step_in_order():
