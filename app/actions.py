@@ -184,6 +184,14 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "labels", "View", "La&bels", "Name, angle and miss beside each wheel.", "Ctrl+B", checkable=True
     ),
     ActionSpec(
+        "ideal",
+        "View",
+        "I&deal beside as built",
+        "Beside what the motors do, show what would suit: dashed wheels, a ring for the turn centre.",
+        "Ctrl+I",
+        checkable=True,
+    ),
+    ActionSpec(
         "system",
         "View",
         "As the &system",

@@ -15,7 +15,7 @@ from app.units import LengthUnit, radians, show_angle, show_length
 from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, states
 from geometry.as_built import AsBuilt, MotorArrays, as_built, motor_arrays, narrowed
 from geometry.axes import Floats
-from geometry.built_landmarks import built_landmarks
+from geometry.built_landmarks import COARSE, FINE, built_landmarks
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
 from geometry.decisive import NEIGHBOUR, decisive_turns
 from geometry.motion import from_turn, radius_of_turn, turn_centre
@@ -27,6 +27,8 @@ DENSE_ROWS = 2001
 PREVIEW_ROWS = 401
 # The least that a design accepts there; advice below it would be refused.
 SMALLEST_LARGEST_TURN = 0.01
+# Axles that differ by less point the same way: at most 1e-6 mm/m of drag [rad].
+_EXACT = 1e-9
 # More wheels than that are not listed in a sentence.
 _NAMED = 4
 
@@ -101,12 +103,15 @@ class Check:
         self.base: Base = base_of(design)
         self._tolerances = radians(design.aligned_within_deg), radians(design.slight_drag_within_deg)
         self.motors: MotorArrays = motor_arrays(design, self.wheels)
-        reach = design.largest_turn
-        self.landmarks: tuple[Landmark, ...] = (
-            built_landmarks(self.wheels, self.motors, self.base, reach)
-            if self.motors.steer
-            else landmarks(self.wheels, self.base, reach)
-        )
+
+    @cached_property
+    def landmarks(self) -> tuple[Landmark, ...]:
+        """Turns at which something happens, in rising order."""
+        reach = self.design.largest_turn
+        if not self.motors.steer:
+            return landmarks(self.wheels, self.base, reach)
+        grid = FINE if self.rows >= DENSE_ROWS else COARSE
+        return built_landmarks(self.wheels, self.motors, self.base, reach, grid=grid)
 
     @cached_property
     def without_motors(self) -> Check:
@@ -150,6 +155,15 @@ class Check:
     def aligned(self) -> bool:
         """Whether every axle points at the turn centre at every turn checked."""
         return not bool((self.dense.kinds >= FAULTY).any())
+
+    @cached_property
+    def exact(self) -> bool:
+        """Whether the motors turn every steered wheel to an ideal angle at every turn checked."""
+        built, steered = self.dense.built, self.wheels.steered
+        if built is None or not self.motors.steer:
+            return False
+        off = built.solution.heading[:, steered] - built.ideal.heading[:, steered]
+        return bool(np.abs(np.sin(off)).max() < _EXACT)
 
     @cached_property
     def faulty(self) -> tuple[int, ...]:
@@ -224,7 +238,7 @@ class Check:
             return "Its own motor turns it right: other wheels pull the chassis about another point."
         return (
             f"Its motor, {motor.name}, also turns {others}, and no one angle suits them all: "
-            "share the motors or gear them otherwise."
+            "share or gear them otherwise."
         )
 
     @cached_property

@@ -6,6 +6,7 @@ design alone is kept in `Facts` and shared by every picture of that design.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -88,6 +89,10 @@ class Facts:
         return max(float(np.ptp(np.array(points), axis=0).max()), 1.0)
 
 
+# Angles that are shown with one decimal differ visibly from here on [rad].
+_VISIBLE = radians(0.05)
+
+
 @dataclass(frozen=True)
 class WheelRow:
     """One wheel as the table and the labels show it; mm and rad."""
@@ -105,6 +110,13 @@ class WheelRow:
     slip: float
     state: State
     notes: tuple[str, ...]
+    ideal: float | None = None
+    """Steer angle that would suit the wanted motion; None without motors or steering."""
+
+    @property
+    def differs(self) -> bool:
+        """Whether the motors turn it visibly elsewhere than would suit."""
+        return self.ideal is not None and abs(self.steer - self.ideal) > _VISIBLE
 
 
 @dataclass(frozen=True)
@@ -167,6 +179,21 @@ class View:
         return np.asarray(turn_centre(self.motion.twist)[0])
 
     @cached_property
+    def asked_centre(self) -> Floats:
+        """Turn centre of the motion that is asked for, (2,) [mm]; ``inf`` straight ahead."""
+        return np.asarray(turn_centre(self.asked.twist)[0])
+
+    @property
+    def gap(self) -> float:
+        """From the turn centre that is asked for to that which results [mm]; ``inf`` where one has none."""
+        if self.built is None:
+            return 0.0
+        there = np.isfinite([self.centre, self.asked_centre]).all(axis=1)
+        if not there.any():
+            return 0.0
+        return float(np.hypot(*(self.centre - self.asked_centre))) if there.all() else math.inf
+
+    @cached_property
     def best_fit(self) -> Floats:
         """Where the axle lines meet best, (2,) [mm]; ``inf`` where they are parallel."""
         return np.asarray(best_fit_centre(self.facts.wheels, self.solution.heading)[0])
@@ -202,6 +229,7 @@ class View:
         """Every wheel as the table shows it."""
         found, solved = self.alignment, self.solution
         pace = abs(self.command.speed)
+        ideal = self.built.ideal.steer[0] if self.built else None
         return tuple(
             WheelRow(
                 index=i,
@@ -217,6 +245,7 @@ class View:
                 slip=float(found.slip[0, i]),
                 state=self.states[i],
                 notes=self._notes(i),
+                ideal=float(ideal[i]) if ideal is not None and wheel.kind == "steered" else None,
             )
             for i, wheel in enumerate(self.design.wheels)
         )

@@ -36,6 +36,7 @@ class Settings(Frozen):
     snap: bool = True
     full_circles: bool = False
     show_labels: bool = True
+    show_ideal: bool = True
     welcome_dismissed: bool = False
     export_rows: int = Field(201, ge=2, le=100_001)
     window_state: str = Field("", max_length=400_000, description="base64")

@@ -43,6 +43,8 @@ class Theme:
     axle: str
     arc: str
     centre: str
+    ghost: str
+    """What would suit, beside what the motors do."""
     base_axle: str
     good: str
     slight: str
@@ -77,6 +79,7 @@ LIGHT = Theme(
     axle="#4a7fb0",
     arc="#9a8f6a",
     centre="#0a4f86",
+    ghost="#6a3d9a",
     base_axle="#a39c86",
     good="#006a4e",
     slight="#9a5f00",
@@ -103,6 +106,7 @@ DARK = Theme(
     axle="#6fb1e8",
     arc="#b8ab80",
     centre="#9bd0ff",
+    ghost="#cdb0f5",
     base_axle="#7d8378",
     good="#5fd3a8",
     slight="#f0b84a",

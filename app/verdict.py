@@ -9,6 +9,10 @@ from app.check import Case
 from app.look import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
 
+_EXACT = "the motors turn every wheel to its ideal angle"
+# A gap between turn centres below this is not told.
+_LEAST_MM = 0.05
+
 Tone = Literal["good", "slight", "bad", "empty"]
 
 
@@ -26,7 +30,7 @@ def verdict_line(view: View, unit: LengthUnit) -> str:
         return "No wheels yet. Add one from the Edit menu or press Insert."
     off = [row for row in view.rows if row.state in ("slight drag", "drags")]
     if not off:
-        return _all_aligned(view)
+        return f"{_all_aligned(view)} {turning_error(view, unit)}".rstrip()
     worst = view.rows[view.verdict.worst or 0]
     one = len(off) == 1
     count = "1 axle" if one else f"{len(off)} axles"
@@ -34,13 +38,15 @@ def verdict_line(view: View, unit: LengthUnit) -> str:
         what = f"{'is' if one else 'are'} not square to the straight run"
     else:
         what = f"{'misses' if one else 'miss'} the turn centre"
-    text = f"{count} {what}. Worst: {worst.name}, {measures(worst, unit)}."
+    led = "With its motors: " if view.built else ""
+    error = f" {turning_error(view, unit)}".rstrip()
+    text = f"{led}{count} {what}. Worst: {worst.name}, {measures(worst, unit)}.{error}"
     case = Case(worst.index, view.command.turn, view.radius, worst.state, worst.slip, worst.miss, worst.drag)
     return f"{text} {view.facts.check.remedy(case, unit)}"
 
 
 def range_line(view: View, unit: LengthUnit) -> str:
-    """One line about the whole range in use: the first fault there, or what flips."""
+    """One line about the whole range in use: the first fault there, or what flips; then the notices."""
     check = view.facts.check
     reach = view.design.largest_turn
     where = "Over the whole range" if reach == 1 else f"Over turns up to {reach:g}"
@@ -52,14 +58,37 @@ def range_line(view: View, unit: LengthUnit) -> str:
         )
         names = ", ".join(view.design.wheels[i].name for i in flips)
         pivots = ", or pivoting on the centre" if check.pivoting else ""
-        return f"{where}: all aligned{pivots}" + (f"; flips on the way: {names}." if flips else ".")
+        exact = f"; exact, {_EXACT}" if check.exact else ""
+        text = f"{where}: all aligned{pivots}{exact}" + (f"; flips on the way: {names}." if flips else ".")
+        return " ".join([text, *check.notices])
     worst = check.worst
     wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
     text = (
         f"{where}: {wheels}, most {view.design.wheels[worst.wheel].name} at turn {show_number(worst.turn, 3)}"
     )
     miss = f", missing by {show_length(worst.miss, unit)}" if math.isfinite(worst.miss) else ""
-    return f"{text} (slip {show_angle(abs(worst.slip))}{miss})."
+    exact = f"Yet {_EXACT}." if check.exact else ""
+    return " ".join(
+        [f"{text} (slip {show_angle(abs(worst.slip))}{miss}).", *filter(None, [exact]), *check.notices]
+    )
+
+
+def turning_error(view: View, unit: LengthUnit) -> str:
+    """How far the chassis turns from where it is asked to, as a sentence; empty where that is no way."""
+    gap, asked, true = view.gap, view.radius, view.true_radius
+    if gap <= _LEAST_MM:
+        return ""
+    if math.isinf(asked):
+        side = "left" if true > 0 else "right"
+        return f"It does not run straight, but turns to the {side} at {show_length(abs(true), unit)}."
+    if math.isinf(gap):
+        return "It runs straight instead of turning."
+    more = abs(true) - abs(asked)
+    if asked * true <= 0 or abs(more) <= _LEAST_MM:
+        return f"Its turn centre lies {show_length(gap, unit, digits=1)} from the one asked for."
+    off = f", its centre {show_length(gap, unit, digits=1)} off" if gap > 1.05 * abs(more) else ""
+    size = show_length(abs(more), unit, digits=1)
+    return f"It turns {size} {'wider' if more > 0 else 'tighter'} than asked{off}."
 
 
 def measures(row: WheelRow, unit: LengthUnit) -> str:
@@ -73,12 +102,15 @@ def measures(row: WheelRow, unit: LengthUnit) -> str:
 
 def _all_aligned(view: View) -> str:
     flipped = [row.name for row in view.rows if "flipped" in row.notes]
+    motors = view.built is not None
     most = max((abs(row.slip) for row in view.rows if row.state == "aligned"), default=0.0)
     within = f", within {show_angle(most, 2)}" if most > 1e-6 else ""
     if math.isinf(view.radius):
-        return f"Straight ahead: every axle lies square to the motion{within}."
+        led = "Straight ahead, with its motors" if motors else "Straight ahead"
+        return f"{led}: every axle lies square to the motion{within}."
     pivoting = [row.name for row in view.rows if row.state == "pivots"]
-    text = f"Every {'other ' if pivoting else ''}axle points at the turn centre{within}."
+    every = "With its motors, every" if motors else "Every"
+    text = f"{every} {'other ' if pivoting else ''}axle points at the turn centre{within}."
     if pivoting:
         text = f"{', '.join(pivoting)} {'pivots' if len(pivoting) == 1 else 'pivot'} on the centre. {text}"
     if flipped:

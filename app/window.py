@@ -25,6 +25,7 @@ from app.design.samples import SAMPLES
 from app.dialogs.help import show_about, show_help
 from app.document import Document
 from app.filing import Filing
+from app.look import View
 from app.panels.body_editor import BodyEditor
 from app.panels.chassis_editor import ChassisEditor
 from app.panels.motors_panel import MotorsPanel
@@ -59,6 +60,7 @@ class MainWindow(QMainWindow):
         self._make_context_menu()
         self._join()
         self.apply_settings()
+        self._offer_ideal(document.view)
         self._show_title()
         self._show_undo()
         self.resize(1280, 760)
@@ -162,6 +164,7 @@ class MainWindow(QMainWindow):
             "zoom_out": lambda: self.canvas.zoom(0.8),
             "circles": lambda: self._set(full_circles=self.action["circles"].isChecked()),
             "labels": lambda: self._set(show_labels=self.action["labels"].isChecked()),
+            "ideal": lambda: self._set(show_ideal=self.action["ideal"].isChecked()),
             "system": lambda: self._set(appearance="system"),
             "light": lambda: self._set(appearance="light"),
             "dark": lambda: self._set(appearance="dark"),
@@ -247,6 +250,7 @@ class MainWindow(QMainWindow):
 
     def _join(self) -> None:
         self.document.told.connect(self.tell)
+        self.document.changed.connect(self._offer_ideal)
         self.document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
         self.document.undo_stack.indexChanged.connect(self._show_undo)
@@ -257,6 +261,10 @@ class MainWindow(QMainWindow):
         self.first_steps.dismissed.connect(lambda: self._set(welcome_dismissed=True))
         for box in self.turn.fields:
             box.refused.connect(self.tell)
+
+    def _offer_ideal(self, view: View) -> None:
+        # Without motors there is nothing to compare.
+        self.action["ideal"].setVisible(view.built is not None)
 
     def _add_motor(self, kind: MotorKind) -> None:
         self.docks[-1].show()
@@ -276,7 +284,12 @@ class MainWindow(QMainWindow):
         self.canvas.symmetric = self.wheel.symmetric = self.body.model.symmetric = settings.symmetry
         self.canvas.snapping = settings.snap
         self.canvas.set_options(
-            PlanOptions(settings.full_circles, settings.show_labels, settings.length_unit)
+            PlanOptions(
+                full_circles=settings.full_circles,
+                labels=settings.show_labels,
+                ideal=settings.show_ideal,
+                unit=settings.length_unit,
+            )
         )
         shown_in_unit = (self.turn, self.verdict, self.table, self.wheel, self.body, self.chassis, self.plot)
         for part in (*shown_in_unit, self.motors):
@@ -287,6 +300,7 @@ class MainWindow(QMainWindow):
             "snap": settings.snap,
             "circles": settings.full_circles,
             "labels": settings.show_labels,
+            "ideal": settings.show_ideal,
             settings.appearance: True,
             settings.length_unit: True,
         }

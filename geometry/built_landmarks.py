@@ -10,14 +10,19 @@ from geometry.chassis import Base, WheelArrays
 from geometry.motion import from_turn
 from geometry.sweep import Landmark, LandmarkKind, landmarks, turns_between
 
-# Rows of the first look for jumps of a shared motor, and halvings of the gap where one is.
-_ROWS, _HALVINGS = 1001, 30
+# The first as exact as it gets; the second for pictures that pass while something is dragged.
+FINE, COARSE = (1001, 30), (201, 8)
 # A steer angle that changes by more between neighbouring rows may have jumped [rad].
 _SUSPECT, _JUMP = 0.3, 0.1
 
 
 def built_landmarks(
-    wheels: WheelArrays, motors: MotorArrays, base: Base, largest_turn: float = 1.0
+    wheels: WheelArrays,
+    motors: MotorArrays,
+    base: Base,
+    largest_turn: float = 1.0,
+    *,
+    grid: tuple[int, int] = FINE,
 ) -> tuple[Landmark, ...]:
     """Find the turns that matter, as `sweep.landmarks` does, with the travel that the motors leave.
 
@@ -35,6 +40,8 @@ def built_landmarks(
         Base axle and reference points.
     largest_turn : float
         Half of the range, above 0 and up to 1.
+    grid : (int, int)
+        Rows of the first look for jumps of a shared motor, and halvings of the gap where one is.
 
     Returns
     -------
@@ -45,18 +52,19 @@ def built_landmarks(
     own = landmarks(narrowed(wheels, motors), base, largest_turn)
     kept = [mark for mark in own if mark.wheel not in shared]
     if shared:
-        kept += _shared_marks(wheels, motors, base, largest_turn, sorted(shared))
+        kept += _shared_marks(
+            wheels, motors, base, turns_between(-largest_turn, largest_turn, grid[0]), grid[1], sorted(shared)
+        )
     return tuple(sorted(kept, key=lambda mark: (mark.turn, mark.wheel is not None, mark.wheel or 0)))
 
 
 def _shared_marks(
-    wheels: WheelArrays, motors: MotorArrays, base: Base, reach: float, shared: list[int]
+    wheels: WheelArrays, motors: MotorArrays, base: Base, turn: Floats, halvings: int, shared: list[int]
 ) -> list[Landmark]:
-    def angles(turn: Floats) -> tuple[Floats, Bools]:
-        found = as_built(wheels, motors, from_turn(turn, base)).solution
+    def angles(turns: Floats) -> tuple[Floats, Bools]:
+        found = as_built(wheels, motors, from_turn(turns, base)).solution
         return found.steer[:, shared], found.limited[:, shared]
 
-    turn = turns_between(-reach, reach, _ROWS)
     steer, limited = angles(turn)
     rows, columns = np.nonzero((np.abs(np.diff(steer, axis=0)) > _SUSPECT) | np.diff(limited, axis=0))
     if not len(rows):
@@ -65,7 +73,7 @@ def _shared_marks(
     each = np.arange(len(rows))
     at_low, stop_low = (part[each, columns] for part in angles(low))
     at_high, stop_high = (part[each, columns] for part in angles(high))
-    for _ in range(_HALVINGS):
+    for _ in range(halvings):
         middle = 0.5 * (low + high)
         at, stop = (part[each, columns] for part in angles(middle))
         differs = stop != stop_low

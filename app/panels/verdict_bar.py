@@ -72,9 +72,15 @@ class VerdictBar(QFrame):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep room for the longest verdict, so that the plan below never jumps when it grows."""
         super().resizeEvent(event)
-        lines = 3 if event.size().width() > _WIDE else 4
-        self.setFixedHeight(lines * self.fontMetrics().height() + 14)
+        self._fit_height()
         self._fit_range()
+
+    def _fit_height(self) -> None:
+        # What motors do takes more words.
+        lines = (3 if self.width() > _WIDE else 4) + (self._document.view.built is not None)
+        wanted = lines * self.fontMetrics().height() + 14
+        if wanted != self.minimumHeight():
+            self.setFixedHeight(wanted)
 
     def _fit_range(self) -> None:
         whole = self.range.toolTip()
@@ -89,6 +95,7 @@ class VerdictBar(QFrame):
             self.text.setText(line)
             self.text.setToolTip(line)
         self.range.setToolTip(range_line(view, self._unit))
+        self._fit_height()
         self._fit_range()
         self.mark.setText(_MARKS[now])
         self.worst.setVisible(now in ("slight", "bad"))

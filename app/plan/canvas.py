@@ -27,6 +27,7 @@ from app.look import View
 from app.plan.camera import Camera
 from app.plan.gestures import Band, DragCorner, DragWheels, Gesture, band_rectangle, snap_step
 from app.plan.ground import draw_base_axle, draw_forward_mark, draw_ground, draw_scale_bar
+from app.plan.ideal import draw_ghosts, draw_ideal_centre
 from app.plan.picking import corner_under, wheel_under
 from app.plan.scene import PlanOptions, Scene
 from app.plan.turning import draw_arcs, draw_axle_lines, draw_best_fit, draw_centre
@@ -43,8 +44,10 @@ _MARKS = (
     draw_axle_lines,
     draw_forward_mark,
     draw_wheels,
+    draw_ghosts,
     draw_labels,
     draw_best_fit,
+    draw_ideal_centre,
     draw_centre,
     draw_scale_bar,
 )
@@ -279,10 +282,8 @@ class PlanCanvas(QWidget):
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Finish a gesture; a click on the ground clears the selection."""
-        if self._panning is not None and event.button() in (
-            Qt.MouseButton.LeftButton,
-            Qt.MouseButton.MiddleButton,
-        ):
+        panning = (Qt.MouseButton.LeftButton, Qt.MouseButton.MiddleButton)
+        if self._panning is not None and event.button() in panning:
             if self._pressed is not None and event.button() == Qt.MouseButton.LeftButton:
                 self._document.select(())
             self._panning = self._pressed = None

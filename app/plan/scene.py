@@ -25,6 +25,8 @@ class PlanOptions:
 
     full_circles: bool = False
     labels: bool = True
+    ideal: bool = True
+    """Whether what would suit is shown beside what the motors do."""
     unit: LengthUnit = "mm"
 
 
@@ -58,6 +60,13 @@ class Scene:
         # A centre may be so far away that its pixel is no number; its direction is the same from here.
         return self.camera.to_screen(np.clip(centre, -_FARTHEST_MM, _FARTHEST_MM))
 
+    @cached_property
+    def ghosts(self) -> tuple[int, ...]:
+        """Wheels whose ideal angle is shown beside the angle that the motors give them."""
+        if self.view.built is None or not self.options.ideal:
+            return ()
+        return tuple(row.index for row in self.view.rows if row.differs)
+
 
 def polygon(points: npt.ArrayLike) -> QPolygonF:
     """Points (K, 2) [px] as a Qt polygon."""
@@ -66,12 +75,17 @@ def polygon(points: npt.ArrayLike) -> QPolygonF:
 
 def wheel_corners(view: View) -> Floats:
     """Corners of every tyre seen from above, (N, 4, 2) [mm]."""
+    return tyre_corners(view, view.heading, view.contacts)
+
+
+def tyre_corners(view: View, heading: Floats, contact: Floats) -> Floats:
+    """Corners of every tyre at a heading (N,) [rad] and a contact point (N, 2), (N, 4, 2) [mm]."""
     wheels = view.design.wheels
     half = 0.5 * np.array([(w.diameter_mm, w.width_mm) for w in wheels]).reshape(-1, 1, 2)
     signs = np.array([(1, 1), (1, -1), (-1, -1), (-1, 1)], dtype=np.float64)
     local = signs * half
-    cos, sin = np.cos(view.heading)[:, None], np.sin(view.heading)[:, None]
+    cos, sin = np.cos(heading)[:, None], np.sin(heading)[:, None]
     turned = np.stack(
         [local[..., 0] * cos - local[..., 1] * sin, local[..., 0] * sin + local[..., 1] * cos], axis=-1
     )
-    return np.asarray(turned + view.contacts[:, None, :])
+    return np.asarray(turned + contact[:, None, :])

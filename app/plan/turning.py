@@ -123,7 +123,7 @@ def draw_centre(painter: QPainter, scene: Scene) -> None:
     """Draw the turn centre, or at the edge where and how far it is."""
     view, camera = scene.view, scene.camera
     if not np.isfinite(view.centre).all():
-        _draw_tag(painter, scene, QPointF(0.5 * camera.width, 18.0), "straight ahead: no turn centre")
+        draw_tag(painter, scene, QPointF(0.5 * camera.width, 18.0), "straight ahead: no turn centre")
         return
     at = scene.centre
     if 0 <= at[0] <= camera.width and 0 <= at[1] <= camera.height:
@@ -146,7 +146,7 @@ def draw_best_fit(painter: QPainter, scene: Scene) -> None:
     painter.drawPolygon(diamond)
     gap = float(np.hypot(*(view.best_fit - view.centre))) if np.isfinite(view.centre).all() else math.inf
     if math.isinf(gap) or gap * scene.camera.scale > 12:
-        _draw_tag(painter, scene, QPointF(x, y - 22), "best fit of the axles")
+        draw_tag(painter, scene, QPointF(x, y - 22), "best fit of the axles")
 
 
 def _draw_cross(painter: QPainter, scene: Scene, at: QPointF) -> None:
@@ -165,7 +165,7 @@ def _draw_cross(painter: QPainter, scene: Scene, at: QPointF) -> None:
     side = "left" if radius > 0 else "right"
     size = show_length(abs(radius), scene.options.unit, digits=1)
     text = "turn centre" if abs(radius) < 0.05 else f"turn centre, {size} {side}"
-    _draw_tag(painter, scene, QPointF(at.x(), at.y() + 26), text)
+    draw_tag(painter, scene, QPointF(at.x(), at.y() + 26), text)
 
 
 def _draw_edge_mark(painter: QPainter, scene: Scene, at: Floats) -> None:
@@ -185,11 +185,11 @@ def _draw_edge_mark(painter: QPainter, scene: Scene, at: Floats) -> None:
     away = float(np.hypot(*(view.centre - np.array([view.facts.base.x, 0.0]))))
     side = "left" if view.true_radius > 0 else "right"
     text = f"turn centre {show_length(away, scene.options.unit, digits=0)} to the {side}"
-    _draw_tag(painter, scene, QPointF(tip[0], tip[1] + (22 if tip[1] < 0.7 * camera.height else -22)), text)
+    draw_tag(painter, scene, QPointF(tip[0], tip[1] + (22 if tip[1] < 0.7 * camera.height else -22)), text)
 
 
-def _draw_tag(painter: QPainter, scene: Scene, middle: QPointF, text: str) -> None:
-    """Draw a short text on a plate, kept within the canvas."""
+def draw_tag(painter: QPainter, scene: Scene, middle: QPointF, text: str, tone: str = "") -> None:
+    """Draw a short text on a plate, kept within the canvas; in the colour of the centre by itself."""
     metrics = QFontMetricsF(scene.font)
     wide, tall = metrics.horizontalAdvance(text) + 12, metrics.height() + 4
     x = min(max(middle.x() - 0.5 * wide, 4.0), max(scene.camera.width - wide - 4.0, 4.0))
@@ -198,5 +198,5 @@ def _draw_tag(painter: QPainter, scene: Scene, middle: QPointF, text: str) -> No
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(colour(scene.theme.label, 225))
     painter.drawRoundedRect(plate, 4, 4)
-    painter.setPen(pen(scene.theme.centre))
+    painter.setPen(pen(tone or scene.theme.centre))
     painter.drawText(plate, int(Qt.AlignmentFlag.AlignCenter), text)

@@ -76,9 +76,11 @@ def _draw_rolling(painter: QPainter, scene: Scene, contacts: Floats) -> None:
 
 
 def label_lines(row: WheelRow, scene: Scene) -> list[str]:
-    """Name, angle and, where it is not aligned, what is wrong."""
+    """Name, angle, the ideal one beside it, and, where it is not aligned, what is wrong."""
     angle = row.heading if row.kind != "steered" else row.steer
     lines = [row.name, show_angle(angle)]
+    if row.ideal is not None and row.index in scene.ghosts:
+        lines.append(f"(ideal {show_angle(row.ideal)})")
     if row.state in ("slight drag", "drags"):
         miss = (
             f"misses {show_length(row.miss, scene.options.unit, digits=1)}"
@@ -112,12 +114,15 @@ def draw_labels(painter: QPainter, scene: Scene) -> None:
         side = Qt.AlignmentFlag.AlignRight if to_left else Qt.AlignmentFlag.AlignLeft
         tall = metrics.height()
         for n, line in enumerate(lines):
-            tone = (
-                scene.theme.faint if n == 0 else scene.theme.ink if n == 1 else scene.theme.state(row.state)
-            )
-            painter.setPen(pen(tone))
+            painter.setPen(pen(_tone_of(n, line, row, scene)))
             spot = QRectF(plate.left() + 4, plate.top() + 2 + n * tall, plate.width() - 8, tall)
             painter.drawText(spot, int(side | Qt.AlignmentFlag.AlignVCenter), line)
+
+
+def _tone_of(n: int, line: str, row: WheelRow, scene: Scene) -> str:
+    if line.startswith("(ideal"):
+        return scene.theme.ghost
+    return (scene.theme.faint, scene.theme.ink)[n] if n < 2 else scene.theme.state(row.state)
 
 
 def _label_order(row: WheelRow, scene: Scene) -> tuple[bool, bool, bool, int]:

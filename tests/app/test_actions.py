@@ -179,7 +179,7 @@ def test_wheels_are_added_beside_each_other(window):
 
 
 def test_the_worst_wheel_is_selected(make_window, make_document):
-    window = make_window(make_document(sample_design(KEYS[5])))
+    window = make_window(make_document(sample_design("misbuilt_scout")))
     window.document.set_turn(0.3)
     window.verdict.worst.click()
     (chosen,) = window.document.selection

@@ -27,7 +27,7 @@ def test_contrast_is_measured_as_the_guideline_does():
 
 
 @THEMES
-@pytest.mark.parametrize("role", ["ink", "faint", "good", "slight", "bad", "centre"])
+@pytest.mark.parametrize("role", ["ink", "faint", "good", "slight", "bad", "centre", "ghost"])
 @pytest.mark.parametrize("ground", ["ground", "label"])
 def test_what_is_read_stands_out(theme, role, ground):
     assert contrast(getattr(theme, role), getattr(theme, ground)) >= 4.5

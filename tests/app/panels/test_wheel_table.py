@@ -60,7 +60,7 @@ def test_live_numbers_are_those_of_the_geometry(make_window, make_document, key,
 @pytest.mark.parametrize("head", HEADS)
 @pytest.mark.parametrize("order", [Qt.SortOrder.AscendingOrder, Qt.SortOrder.DescendingOrder])
 def test_each_column_sorts_by_number(make_window, make_document, head, order):
-    window = make_window(make_document(sample_design(KEYS[5])))
+    window = make_window(make_document(sample_design("misbuilt_scout")))
     window.document.set_turn(0.3)
     table = window.table
     table.table.sortByColumn(HEADS.index(head), order)
@@ -151,7 +151,7 @@ def test_an_empty_table_has_no_rows(make_window, make_document):
 
 
 def test_the_state_is_told_by_a_shape_too(make_window, make_document):
-    window = make_window(make_document(sample_design(KEYS[5])))
+    window = make_window(make_document(sample_design("misbuilt_scout")))
     window.document.set_turn(0.3)
     for row, text in zip(window.document.view.rows, cells(window.table, "State"), strict=True):
         mark = STATE_MARKS[row.state]
