@@ -14,7 +14,6 @@ from geometry.as_built import (
     MotorArrays,
     as_built,
     least_mismatch_rolling,
-    motor_arrays,
     speed_limit,
 )
 from geometry.motion import from_turn
@@ -81,8 +80,8 @@ class MotorFacts:
 
     def __init__(self, view: View) -> None:
         self._view = view
-        self._motors: MotorArrays = motor_arrays(view.design, view.facts.wheels)
-        self._built: AsBuilt = as_built(view.facts.wheels, self._motors, view.motion)
+        self._motors: MotorArrays = view.facts.check.motors
+        self._built: AsBuilt = view.built or as_built(view.facts.wheels, self._motors, view.asked)
 
     def steer_now(self, index: int) -> SteerNow:
         """A steer motor's angle, reading and command."""
