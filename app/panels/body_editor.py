@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 from app.design import body
 from app.document import Document
 from app.look import View
-from app.panels.form import FieldMaker, add_row, enable_copy
+from app.panels.form import FieldMaker, add_row, enable_copy, rests
 from app.units import LengthUnit, UnitError, parse_length, show_length
 from geometry.chassis import Corner
 
@@ -155,6 +155,8 @@ class BodyEditor(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the outline of this view."""
+        if rests(self, view):
+            return
         self.model.show_corners(view.design.body_mm)
         front, rear = body.overhangs(view.design)
         for box, value in ((self.front, front), (self.rear, rear)):

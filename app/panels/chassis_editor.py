@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 from app.design import edits
 from app.document import Document
 from app.look import View
-from app.panels.form import FieldMaker, add_row, choice, scrolled, set_choice
+from app.panels.form import FieldMaker, add_row, choice, rests, scrolled, set_choice
 from app.units import LengthUnit, show_length
 
 _AUTO = "by rule"
@@ -142,6 +142,8 @@ class ChassisEditor(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the design of this view."""
+        if rests(self, view):
+            return
         design = view.design
         if not (self.name.hasFocus() and self.name.isModified()):
             self.name.setText(design.name)

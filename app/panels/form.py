@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.look import View
 from app.panels.number_field import NumberField
 from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
 
@@ -115,6 +116,11 @@ def take_typed(window: QWidget) -> None:
         box.clearFocus()
         if box.isVisible():  # the editor of a table's cell is gone by now
             box.setFocus()
+
+
+def rests(panel: QWidget, view: View) -> bool:
+    """Whether a panel need not follow a drag: nobody sees it, and the end of the drag tells it again."""
+    return view.previewing and panel.visibleRegion().isEmpty()
 
 
 def add_row(form: QFormLayout, box: NumberField) -> None:

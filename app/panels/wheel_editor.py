@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLabel, QLine
 from app.design import edits
 from app.document import Document
 from app.look import View
-from app.panels.form import FieldMaker, add_row, choice, common, scrolled, set_choice
+from app.panels.form import FieldMaker, add_row, choice, common, rests, scrolled, set_choice
 from app.units import LengthUnit, show_angle
 from geometry.chassis import KINDS
 
@@ -127,6 +127,8 @@ class WheelEditor(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the selected wheels of this view."""
+        if rests(self, view):
+            return
         chosen = [view.design.wheels[i] for i in sorted(view.selection) if i < len(view.design.wheels)]
         self.body.setVisible(bool(chosen))
         if not chosen:
