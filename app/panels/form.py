@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from typing import TypeVar
 
 from PySide6.QtCore import Qt
@@ -32,6 +33,21 @@ def common(values: Iterable[T]) -> T | None:
     return found.pop() if len(found) == 1 else None
 
 
+@dataclass(frozen=True)
+class Measure:
+    """How one kind of number is read, shown and stepped."""
+
+    parse: Callable[[str, LengthUnit], float]
+    show: Callable[[float, LengthUnit], str]
+    step: float
+
+
+LENGTH = Measure(parse_length, show_length, 1.0)
+"""Typed in the unit on the screen unless another is written."""
+ANGLE = Measure(lambda text, _unit: parse_angle(text), lambda value, _unit: f"{show_number(value, 4)}°", 1.0)
+NUMBER = Measure(lambda text, _unit: parse_number(text), lambda value, _unit: show_number(value, 4), 0.1)
+
+
 class FieldMaker:
     """Makes number fields that follow the length unit."""
 
@@ -45,46 +61,16 @@ class FieldMaker:
         for box in self.made:
             box.reshow()
 
-    def length(self, name: str, tip: str, ask: Ask, step: float = 1.0) -> NumberField:
-        """A length; typed in the unit on the screen unless another is written."""
-        return self._keep(
-            NumberField(
-                name,
-                parse=lambda text: parse_length(text, self.unit),
-                show=lambda value: show_length(value, self.unit),
-                ask=ask,
-                step=step,
-                tip=tip,
-            )
+    def make(self, measure: Measure, name: str, tip: str, ask: Ask) -> NumberField:
+        """A field for one kind of number."""
+        box = NumberField(
+            name,
+            parse=lambda text: measure.parse(text, self.unit),
+            show=lambda value: measure.show(value, self.unit),
+            ask=ask,
+            step=measure.step,
+            tip=tip,
         )
-
-    def angle(self, name: str, tip: str, ask: Ask, step: float = 1.0) -> NumberField:
-        """An angle in degrees."""
-        return self._keep(
-            NumberField(
-                name,
-                parse=parse_angle,
-                show=lambda value: f"{show_number(value, 4)}°",
-                ask=ask,
-                step=step,
-                tip=tip,
-            )
-        )
-
-    def number(self, name: str, tip: str, ask: Ask, step: float = 0.1) -> NumberField:
-        """A plain number."""
-        return self._keep(
-            NumberField(
-                name,
-                parse=parse_number,
-                show=lambda value: show_number(value, 4),
-                ask=ask,
-                step=step,
-                tip=tip,
-            )
-        )
-
-    def _keep(self, box: NumberField) -> NumberField:
         self.made.append(box)
         return box
 
