@@ -8,8 +8,14 @@ from typing import Literal
 from app.check import Case
 from app.look import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
+from geometry.sweep import LandmarkKind
 
 Tone = Literal["good", "slight", "bad", "empty"]
+_JUMP_WORDS: dict[LandmarkKind, str] = {
+    "flip": "flips",
+    "changes end": "changes its end of travel",
+    "jump": "jumps",
+}
 
 
 def tone(view: View) -> Tone:
@@ -47,12 +53,8 @@ def range_line(view: View, unit: LengthUnit) -> str:
     if not view.design.wheels:
         return ""
     if check.worst is None:
-        flips = sorted(
-            {mark.wheel for mark in check.landmarks if mark.kind == "flip" and mark.wheel is not None}
-        )
-        names = ", ".join(view.design.wheels[i].name for i in flips)
         pivots = ", or pivoting on the centre" if check.pivoting else ""
-        return f"{where}: all aligned{pivots}" + (f"; flips on the way: {names}." if flips else ".")
+        return f"{where}: all aligned{pivots}{_on_the_way(view)}."
     worst = check.worst
     wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
     text = (
@@ -60,6 +62,16 @@ def range_line(view: View, unit: LengthUnit) -> str:
     )
     miss = f", missing by {show_length(worst.miss, unit)}" if math.isfinite(worst.miss) else ""
     return f"{text} (slip {show_angle(abs(worst.slip))}{miss})."
+
+
+def _on_the_way(view: View) -> str:
+    """Which wheels jump somewhere in the range, by what each does."""
+    parts = []
+    for kind, words in _JUMP_WORDS.items():
+        found = sorted({mark.wheel or 0 for mark in view.facts.landmarks if mark.kind == kind})
+        if found:
+            parts.append(f"; {words} on the way: {', '.join(view.design.wheels[i].name for i in found)}")
+    return "".join(parts)
 
 
 def measures(row: WheelRow, unit: LengthUnit) -> str:

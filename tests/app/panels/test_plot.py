@@ -16,6 +16,7 @@ from app.working import working_text
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.motion import from_turn
 from geometry.solve import solve
+from geometry.sweep import JUMPS
 from tests.mouse import double_click, move_to, press_at, release_at, wheel
 from tests.windows import KEYS
 
@@ -71,7 +72,7 @@ def test_a_flip_leaves_a_gap(window, plot):
         "Travel",
         lambda d: edits.change_wheels(d, [0], mirror=True, travel_min_deg=-80.0, travel_max_deg=80.0),
     )
-    flips = [m.turn for m in window.document.view.facts.landmarks if m.kind == "flip" and m.wheel == 0]
+    flips = [m.turn for m in window.document.view.facts.landmarks if m.kind in JUMPS and m.wheel == 0]
     assert flips
     turn, angle = curve(plot, 0)
     gaps = turn[~np.isfinite(angle)]
