@@ -107,7 +107,8 @@ def _explained() -> str:
 
 
 @pytest.mark.parametrize(
-    "word", [*STATES, "turn input", "speed ratio", "flip", "travel end", "caster", "rank"]
+    "word",
+    [*STATES, "turn input", "speed ratio", "flip", "change of ends", "jump", "travel end", "caster", "rank"],
 )
 def test_the_page_explains(word: str) -> None:
     assert word in _explained()
@@ -118,7 +119,7 @@ def test_the_page_explains_every_column_of_the_table_and_every_flag() -> None:
     for column in columns:
         generic = re.sub(r"^(front|rear_left|rear_right|tail_caster)_", "NAME_", column)
         assert f"<tt>{generic}</tt>" in PAGE, column
-    for flag in ("flipped", "travel_end", "no_angle", "swings", "pivots", "drags"):
+    for flag in ("flipped", "jumps", "travel_end", "no_angle", "swings", "pivots", "drags"):
         assert f"<tt>{flag}</tt>" in PAGE
 
 
