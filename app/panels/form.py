@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
     QComboBox,
@@ -106,7 +106,9 @@ def take_typed(window: QWidget) -> None:
 
 def rests(panel: QWidget, view: View) -> bool:
     """Whether a panel need not follow a drag: nobody sees it, and the end of the drag tells it again."""
-    return view.previewing and panel.visibleRegion().isEmpty()
+    # Qt puts what is behind another tab out of its window's sight, and still calls it visible.
+    place = QRect(panel.mapTo(panel.window(), QPoint()), panel.size())
+    return view.previewing and not (panel.isVisible() and panel.window().rect().intersects(place))
 
 
 def add_row(form: QFormLayout, box: NumberField) -> None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from PySide6.QtCore import QPointF
-from PySide6.QtGui import QGuiApplication, QImage
+from PySide6.QtGui import QGuiApplication, QImage, QTextCursor
 from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.design import edits
@@ -236,6 +236,31 @@ def test_the_working_is_that_of_the_first_selected_wheel(window):
     assert window.working.text.toPlainText().strip() == working_text(window.document.view, 2).strip()
     window.document.select(())
     assert "Select a wheel" in window.working.text.toPlainText()
+
+
+def test_the_working_keeps_its_place_while_its_numbers_change(window):
+    window.document.select({0})
+    see(window, 6)
+    text = window.working.text
+    bar = text.verticalScrollBar()
+    bar.setValue(bar.maximum() // 2)
+    place = bar.value()
+    assert place > 0
+    cursor = text.textCursor()
+    cursor.setPosition(0)
+    cursor.movePosition(QTextCursor.MoveOperation.EndOfBlock, QTextCursor.MoveMode.KeepAnchor)
+    kept = cursor.selectedText()
+    text.setTextCursor(cursor)
+    bar.setValue(place)
+    before = text.toPlainText()
+    for x in (140.0, 141.5, 166.25, 139.0):
+        window.document.preview(lambda d, x=x: edits.move_wheels(d, {2: (0.0, x)}))
+        assert text.toPlainText() == working_text(window.document.view, 0)
+        assert text.toPlainText() != before
+        assert bar.value() == place
+        assert text.textCursor().selectedText() == kept
+    window.document.cancel_preview()
+    assert text.toPlainText() == before
 
 
 def test_the_working_waits_while_it_is_hidden(window):
