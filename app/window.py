@@ -26,7 +26,7 @@ from app.document import Document
 from app.filing import Filing
 from app.panels.body_editor import BodyEditor
 from app.panels.chassis_editor import ChassisEditor
-from app.panels.plot_dock import PlotDock
+from app.panels.plot import PlotPanel
 from app.panels.turn import TurnPanel
 from app.panels.verdict_bar import FirstSteps, VerdictBar
 from app.panels.wheel_editor import WheelEditor
@@ -75,7 +75,7 @@ class MainWindow(QMainWindow):
         self.wheel = WheelEditor(document)
         self.body = BodyEditor(document)
         self.chassis = ChassisEditor(document)
-        self.plot = PlotDock(document)
+        self.plot = PlotPanel(document)
         self.working = WorkingPanel(document)
         middle = QWidget()
         layout = QVBoxLayout(middle)
@@ -102,7 +102,7 @@ class MainWindow(QMainWindow):
         dock = QDockWidget(title, self)
         dock.setObjectName(f"dock {title}")
         dock.setWidget(inner)
-        if isinstance(inner, PlotDock | WorkingPanel):
+        if isinstance(inner, PlotPanel | WorkingPanel):
             # A widget behind another tab counts as visible; only its dock knows better.
             dock.visibilityChanged.connect(inner.set_seen)
         return dock

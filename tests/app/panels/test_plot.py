@@ -25,7 +25,7 @@ def see(window, number=5):
     """Bring a panel to the front."""
     window._go_to(window.docks[number - 1])
     QApplication.processEvents()
-    return window.plot.panel
+    return window.plot
 
 
 @pytest.fixture
@@ -38,14 +38,10 @@ def curve(plot, n):
     return shown.turns, shown.values[:, n]
 
 
-def test_the_plot_is_made_when_it_is_first_seen(window):
-    assert window.plot.panel is None
+def test_no_curve_is_worked_out_before_the_plot_is_seen(window):
+    assert window.plot.chart.curves.names == ()
     see(window)
-    first = window.plot.panel
-    assert first is not None
-    see(window, 2)
-    see(window)
-    assert window.plot.panel is first
+    assert len(window.plot.chart.curves.names) == 6
 
 
 @pytest.mark.parametrize("key", KEYS)
