@@ -50,6 +50,7 @@ _HEADS = (
 )
 _KEY = Qt.ItemDataRole.UserRole
 _LEAST_TURN = 0.01
+_WIDEST_SHARING = 480
 # Drag that is shown as 0.0 names no worst wheel [mm/m].
 _NO_DRAG = 0.05
 
@@ -100,7 +101,7 @@ class AdviceDialog(QDialog):
         for label in (self.losses, self.advice):
             layout.addWidget(label)
         layout.addWidget(buttons)
-        self.resize(980, 560)
+        self.resize(1120, 560)
         self._show_busy()
 
     def _make_question(self) -> None:
@@ -258,6 +259,7 @@ class AdviceDialog(QDialog):
         for grouping in found:
             self.model.appendRow([_item(*cell) for cell in _cells(self._names, grouping)])
         self.table.resizeColumnsToContents()
+        self.table.setColumnWidth(0, min(self.table.columnWidth(0), _WIDEST_SHARING))
         self.advice.setText(advice)
         self.losses.setText("")
         for label in (self.advice, self.losses):

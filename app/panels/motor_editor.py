@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from PySide6.QtCore import Qt
@@ -171,7 +172,7 @@ class MotorEditor(QWidget):
             self.now.setText(_steer_words(motor, facts, index))
         else:
             self._show_drive(motor)
-            self.use.setEnabled(bool(self._suiting(view)))
+            self.use.setEnabled(bool(_suiting(facts, index)))
             self.now.setText(_drive_words(motor, facts, index, self._unit))
 
     def _show_steer(self, motor: SteerMotor) -> None:
@@ -208,15 +209,18 @@ class MotorEditor(QWidget):
             self.name.setModified(False)
             self.ask("name", self.name.text().strip())
 
-    def _suiting(self, view: View) -> dict[str, float]:
-        found = MotorFacts(view).driven_wheels(self._index)
-        return {name: wheel.suits for name, wheel in found.items() if wheel.suits == wheel.suits}
-
     def _use(self) -> None:
-        index, ratios = self._index, self._suiting(self._document.view)
+        index = self._index
+        ratios = _suiting(MotorFacts(self._document.view), index)
         self._document.edit(
             "Use the gearing that suits this turn", lambda d: motors.gear_wheels(d, index, ratios)
         )
+
+
+def _suiting(facts: MotorFacts, index: int) -> dict[str, float]:
+    """Ratios that suit the turn shown, of the wheels for which there is one."""
+    found = facts.driven_wheels(index)
+    return {name: wheel.suits for name, wheel in found.items() if not math.isnan(wheel.suits)}
 
 
 def _steer_words(motor: SteerMotor, facts: MotorFacts, index: int) -> str:
