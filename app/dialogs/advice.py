@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
 from PySide6.QtCore import QSortFilterProxyModel, Qt
 from PySide6.QtGui import QKeyEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import (
@@ -66,8 +67,8 @@ def find_sharing(
         If there is nothing to share, too much of it, or the person has cancelled.
     """
     wheels, base = wheel_arrays(design), base_of(design)
-    driven = [wheel.driven for wheel in design.wheels]
-    found = advise(wheels, base, driven, motors, reach, progress)  # type: ignore[arg-type]
+    driven = np.array([wheel.driven for wheel in design.wheels], dtype=bool)
+    found = advise(wheels, base, driven, motors, reach, progress)
     return found, flip_facts(wheels, base, found, reach)
 
 

@@ -29,7 +29,11 @@ from app.units import LengthUnit, show_number, show_speed
 from geometry.motors import STEER_UNITS, DriveMotor, SteerMotor
 
 _STEER = (
-    ("zero_deg", "Zero", "Reading of the motor with its wheels straight ahead; within its travel. Degrees."),
+    (
+        "zero_deg",
+        "Zero",
+        "Reading of the motor with its wheels straight ahead; within its travel. -3 600 to 3 600 degrees.",
+    ),
     ("travel_min_deg", "Travel, lowest", "Lowest reading that it can take. -3 600 to 3 600 degrees."),
     ("travel_max_deg", "Travel, highest", "Highest reading that it can take. -3 600 to 3 600 degrees."),
     ("backlash_deg", "Backlash", "Play at its shaft, from end to end. 0 to 45 degrees."),
@@ -48,9 +52,13 @@ _DRIVE = (
     (
         "usable_rpm",
         "Usable speed rpm",
-        "Speed that it keeps under load; at most the no-load speed. Turns a minute.",
+        "Speed that it keeps under load; 0.1 turns a minute to the no-load speed.",
     ),
-    ("units_per_turn", "Units a turn", "Its own units, such as encoder counts, for each turn of its shaft."),
+    (
+        "units_per_turn",
+        "Units a turn",
+        "Its own units, such as encoder counts, for each turn of its shaft. 0.001 to 10 000 000.",
+    ),
 )
 _UNIT_WORDS = {"degrees": "degrees", "counts": "counts", "microseconds": "microseconds of pulse"}
 _UNIT_FIELDS = {"counts_per_turn": "counts", "neutral_us": "microseconds", "us_per_90_deg": "microseconds"}

@@ -121,7 +121,7 @@ class MotorWheels(QWidget):
         n = len(self.rows)
         box = QCheckBox()
         box.setToolTip("Ticked: this motor holds the wheel. A motor without a wheel is removed.")
-        box.clicked.connect(partial(self._tick, n))
+        box.clicked.connect(lambda on: self._tick(n, on))  # a partial would get no argument
         gearing = GearField("Gearing", partial(self._gear, n))
         gearing.setMaximumWidth(130)
         gearing.setMinimumWidth(80)
