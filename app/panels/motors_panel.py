@@ -117,6 +117,8 @@ class MotorsPanel(QWidget):
         header.setStretchLastSection(True)
         enable_copy(table)
         table.itemSelectionChanged.connect(self._chose)
+        # A click on the chosen motor selects its wheels again.
+        table.cellClicked.connect(lambda _row, _column: self._chose())
         self.list = table
 
     def _make_buttons(self) -> None:

@@ -75,6 +75,20 @@ def test_a_chosen_motor_selects_its_wheels(window, steered):
     assert steered.editor.name.text() == "steer motor 1"
 
 
+def test_a_click_on_the_chosen_motor_selects_its_wheels_again(window, steered):
+    window.document.select({3})
+    middle = steered.list.visualItemRect(steered.list.item(0, 0)).center()
+    QTest.mouseClick(steered.list.viewport(), Qt.MouseButton.LeftButton, pos=middle)
+    assert window.document.selection == {0, 4}
+
+
+def test_the_key_of_the_panel_leads_to_the_list_or_to_the_first_button(window, panel):
+    assert window.focusWidget() is panel.add_steer
+    panel.add_steer.click()
+    QTest.keyClick(window.windowHandle(), Key.Key_7, Qt.KeyboardModifier.AltModifier)
+    assert window.focusWidget() is panel.list
+
+
 def test_selecting_wheels_elsewhere_leaves_the_chosen_motor(window, steered):
     window.document.select({3})
     assert steered.chosen == ("steer", 0)
