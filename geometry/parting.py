@@ -28,14 +28,14 @@ MOST_JUDGED = 300
 
 # Turns over the range on which patterns are found.
 _FEW_TURNS = 25
-# Patterns tried whole on few turns: in all at first, at least for each way to part, and for each of the best.
-_FIRST, _EACH, _SECOND = 3_000, 12, 80
+# Patterns tried whole on few turns: in all, but at least so many for each way to part; then for the best.
+_FIRST, _EACH, _SECOND = 3_000, 12, 8_000
 # Patterns of each kind tried on many turns: in all, and at least for each of the best.
 _LAST, _LAST_EACH = 96, 4
 # How many are the best.
 _BEST = 24
 # Effort for each group, in all, at least and at most: patterns kept, and patterns followed.
-_KEPT, _FOLLOWED = (6_000, 24, 2_800), (1_500, 16, 196)
+_KEPT, _FOLLOWED = (8_000, 24, 8_000), (1_500, 16, 300)
 # Ratios other than 1 and -1 must lower the drag at least to this share.
 _HELPS = 0.99
 # Rows judged at a time, so that memory stays small and cancelling is quick.
@@ -151,8 +151,8 @@ def _patterns(
     best = _tried(case, few, [list(_combos(groups, ways, each)) for groups in parts], kept)
     ranked = sorted(range(len(parts)), key=lambda p: min(_rank(few[0]) for few in best[p].values()))
     ranked = ranked[:_BEST]
-    if each < _SECOND:
-        again = [list(_combos(parts[p], ways, _SECOND)) for p in ranked]
+    if each < _SECOND // len(ranked):
+        again = [list(_combos(parts[p], ways, _SECOND // len(ranked))) for p in ranked]
         for p, found in zip(ranked, _tried(case, few, again, kept), strict=True):
             best[p] = found
     many = from_turn(turn, case.base)

@@ -170,7 +170,8 @@ def _cost(table: Squares, members: tuple[int, ...], sums: Floats) -> Floats:
     """What patterns cost, (P,): mean fourth power of the drag, about, so that peaks count most."""
     part = columns(table.wheels, members)
     vx, vy = velocity_at(table.motion.twist, part.x, part.y)
-    whole = np.maximum((part.load * (vx * vx + vy * vy)).sum(axis=1), np.finfo(float).tiny)
+    whole = (part.load * (vx * vx + vy * vy)).sum(axis=1)
+    whole = np.maximum(whole, 1e-6 * whole.max())  # wheels at the turn centre drag nothing, at any angle
     return np.asarray(((sums.min(axis=2) / whole) ** 2).mean(axis=1))
 
 
@@ -204,9 +205,9 @@ def _least(shaft: Floats, sums: Floats) -> Floats:
     at = np.clip(sums.argmin(axis=2), 1, len(shaft) - 2)
     left, middle, right = (np.take_along_axis(sums, (at + k)[..., None], axis=2)[..., 0] for k in (-1, 0, 1))
     with np.errstate(invalid="ignore"):  # inf less inf, outside the travel
-        bend = left - 2.0 * middle + right
+        bend, slope = left - 2.0 * middle + right, left - right
     usable = np.isfinite(bend) & (bend > 0)
-    offset = np.divide(0.5 * (left - right), bend, out=np.zeros_like(bend), where=usable)
+    offset = np.divide(0.5 * slope, bend, out=np.zeros_like(bend), where=usable)
     offset = np.where(usable, offset, sums.argmin(axis=2) - at)
     return np.asarray(shaft[at] + np.clip(offset, -1.0, 1.0) * (shaft[1] - shaft[0]))
 
