@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QLabel,
+    QPlainTextEdit,
     QProgressBar,
     QPushButton,
     QSpinBox,
@@ -52,6 +53,7 @@ _HEADS = (
 _KEY = Qt.ItemDataRole.UserRole
 _LEAST_TURN = 0.01
 _WIDEST_SHARING = 480
+_LINES = 7
 # Drag that is shown as 0.0 names no worst wheel [mm/m].
 _NO_DRAG = 0.05
 
@@ -81,16 +83,16 @@ class AdviceDialog(QDialog):
         self._design = design
         self._names = [wheel.name for wheel in design.wheels]
         self._found: tuple[Grouping, ...] = ()
+        self._advice = ""
         self._job: Job | None = None
         self._reach = design.largest_turn
         self._make_question()
         self._make_table()
-        self.losses = QLabel()
-        self.advice = QLabel()
-        for label in (self.losses, self.advice):
-            label.setWordWrap(True)
-            label.setTextFormat(Qt.TextFormat.PlainText)
-            label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.details = QPlainTextEdit()
+        self.details.setReadOnly(True)
+        self.details.setTabChangesFocus(True)
+        self.details.setAccessibleName("What the chosen sharing loses, and what avoids a flip")
+        self.details.setFixedHeight(self.fontMetrics().lineSpacing() * _LINES + 12)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         self.use = buttons.addButton("Use this sharing", QDialogButtonBox.ButtonRole.AcceptRole)
         self.use.setToolTip("Replace the steer motors by the chosen sharing; one undo takes it back.")
@@ -99,10 +101,9 @@ class AdviceDialog(QDialog):
         layout = QVBoxLayout(self)
         layout.addLayout(self._question)
         layout.addWidget(self.table, 1)
-        for label in (self.losses, self.advice):
-            layout.addWidget(label)
+        layout.addWidget(self.details)
         layout.addWidget(buttons)
-        self.resize(1120, 560)
+        self.resize(1190, 560)
         self._show_busy()
 
     def _make_question(self) -> None:
@@ -224,7 +225,7 @@ class AdviceDialog(QDialog):
 
     def _done(self, result: tuple[tuple[Grouping, ...], FlipFacts, float]) -> None:
         found, facts, reach = result
-        self._show_found(found, flip_advice(self._design, facts, reach))
+        self._show_found(found, flip_advice(self._design, facts))
         exact = sum(grouping.exact for grouping in found)
         which = "one is exact" if exact == 1 else f"{exact} are exact" if exact else "none is exact"
         self.told.setText(
@@ -261,10 +262,8 @@ class AdviceDialog(QDialog):
             self.model.appendRow([_item(*cell) for cell in _cells(self._names, grouping)])
         self.table.resizeColumnsToContents()
         self.table.setColumnWidth(0, min(self.table.columnWidth(0), _WIDEST_SHARING))
-        self.advice.setText(advice)
-        self.losses.setText("")
-        for label in (self.advice, self.losses):
-            label.setVisible(bool(advice))
+        self._advice = advice
+        self.details.setVisible(bool(found))
         self.use.setEnabled(bool(found))
 
     @property
@@ -275,7 +274,8 @@ class AdviceDialog(QDialog):
 
     def _show_chosen(self) -> None:
         chosen = self.chosen
-        self.losses.setText(losses_words(self._names, chosen) if chosen is not None else "")
+        lines = [losses_words(self._names, chosen)] if chosen is not None else []
+        self.details.setPlainText("\n".join([*lines, self._advice]))
         self.use.setEnabled(chosen is not None)
 
     def sharing(self) -> Sharing | None:

@@ -72,7 +72,7 @@ def test_groups_are_told_with_their_ratios(groups, words):
 def test_flips_are_told_in_short_and_in_full():
     marks = (Landmark(-0.5, "flip", 1), FLIP)
     assert flips_in_short(grouping(flips=marks)) == "2 from 0.427"
-    assert flips_words(NAMES, grouping(flips=marks)) == "front right at -0.500, front left at +0.427"
+    assert flips_words(NAMES, grouping(flips=marks)) == "at -0.500 front right; at +0.427 front left"
     assert flips_in_short(grouping()) == flips_words(NAMES, grouping()) == "none"
 
 
@@ -81,8 +81,8 @@ def test_losses_name_the_wheels_that_lose():
     assert "rear left 12.3" in text
     assert "rear right" not in text
     assert "-28.6° to 14.3°; -14.3° to 28.6°" in text
-    assert "Flips" not in text
-    assert "Flips: front left at +0.427." in losses_words(NAMES, grouping(flips=(FLIP,)))
+    assert "flips" not in text
+    assert "It flips at +0.427 front left." in losses_words(NAMES, grouping(flips=(FLIP,)))
 
 
 def test_an_exact_sharing_loses_nothing():
@@ -99,33 +99,46 @@ def test_the_radius_error_is_a_percentage():
 
 
 def test_a_best_sharing_without_a_flip_needs_no_remedy():
-    text = flip_advice(SIX, facts(best=grouping(), without=grouping()), 1.0)
+    text = flip_advice(SIX, facts(best=grouping(), without=grouping()))
     assert text == "With the best sharing no wheel flips within this range."
 
 
 def test_where_every_sharing_flips_travel_range_and_stopping_are_offered():
-    text = flip_advice(SIX, facts(), 1.0)
-    assert text.startswith("Every sharing makes a wheel flip within this range; the best one: front left")
+    text = flip_advice(SIX, facts())
+    first, *remedies = text.splitlines()
+    assert first == "No sharing avoids a flip within this range. What does:"
     # 135 degrees of travel either way are short of 143.2.
-    assert "more travel for the best one (front left -28.6° to 143.2°" in text
-    assert "turns below 0.427 only" in text
-    assert "to stop there, turn the wheels, and drive on" in text
+    outer, inner = (
+        "-28.6° to 143.2° for front left, rear right",
+        "-143.2° to 28.6° for front right, rear left",
+    )
+    assert remedies == [
+        f"– more travel: {outer}; {inner}",
+        "– a smaller range: turn inputs below 0.427",
+        "– stop and turn: stand still at +0.427 front left, turn these wheels, drive on",
+    ]
+
+
+def test_a_sharing_that_gets_further_without_a_flip_is_named():
+    other = grouping(groups=(((0, 1.0), (1, 1.0)), ((4, 1.0), (5, 1.0))), flips=(Landmark(0.6, "flip", 0),))
+    text = flip_advice(SIX, facts(largest_turn=0.6, widest=other))
+    assert "below 0.427, or 0.600 with front left + front right; rear left + rear right" in text
 
 
 def test_travel_that_is_there_already_is_not_asked_for():
-    text = flip_advice(SIX, facts(travel=((0, -0.5, 2.5), (1, -0.5, 0.5))), 1.0)
-    assert "front left -28.6°" in text
-    assert "front right -28.6°" not in text
+    text = flip_advice(SIX, facts(travel=((0, -0.5, 2.5), (1, -0.5, 0.5))))
+    assert "for front left\n" in text
+    assert "front right" not in text.splitlines()[1]
     ample = edits.change_wheels(SIX, [0], travel_max_deg=170.0)
-    assert "more travel" not in flip_advice(ample, facts(travel=((0, -0.5, 2.5),)), 1.0)
+    assert "more travel" not in flip_advice(ample, facts(travel=((0, -0.5, 2.5),)))
 
 
 def test_travel_is_not_offered_where_it_does_not_help():
-    assert "more travel" not in flip_advice(SIX, facts(travel_helps=False), 1.0)
+    assert "more travel" not in flip_advice(SIX, facts(travel_helps=False))
 
 
 def test_the_best_without_a_flip_is_named_where_there_is_one():
     other = grouping(groups=(((0, 1.0), (1, 1.0)), ((4, 1.0), (5, 1.0))), worst=99.0)
-    text = flip_advice(SIX, facts(without=other, largest_turn=1.0, widest=other), 1.0)
+    text = flip_advice(SIX, facts(without=other, largest_turn=1.0, widest=other))
     assert "Without a flip the best is front left + front right; rear left + rear right, with 99.0" in text
-    assert "turns below" not in text
+    assert "turn inputs below 0.427\n" in text

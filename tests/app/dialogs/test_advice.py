@@ -96,8 +96,8 @@ def test_the_exact_sharing_of_a_symmetric_six_wheeler_comes_first(qtbot, make_di
     assert column(dialog, "Exact")[0] == "yes"
     assert column(dialog, "Worst wheel")[0] == "–"
     assert "one is exact" in dialog.told.text()
-    assert "No wheel loses anything" in dialog.losses.text()
-    assert "no wheel flips" in dialog.advice.text()
+    assert "No wheel loses anything" in dialog.details.toPlainText()
+    assert "no wheel flips" in dialog.details.toPlainText()
 
 
 def test_the_range_that_matters_is_searched(qtbot, make_dialog):
@@ -122,7 +122,7 @@ def test_a_range_that_cannot_be_is_marked(make_dialog, text):
 def test_the_losses_follow_the_row(qtbot, make_dialog):
     dialog = searched(qtbot, make_dialog())
     dialog.table.selectRow(1)
-    assert "Lost against a motor for each wheel" in dialog.losses.text()
+    assert "Lost against a motor for each wheel" in dialog.details.toPlainText()
     assert dialog.chosen is dialog._found[1]
 
 
@@ -208,7 +208,7 @@ def test_enter_in_a_field_neither_searches_nor_uses(make_dialog):
 
 def test_everything_has_a_name_for_a_screen_reader(make_dialog):
     dialog = make_dialog()
-    for part in (dialog.motors, dialog.reach, dialog.progress, dialog.table):
+    for part in (dialog.motors, dialog.reach, dialog.progress, dialog.table, dialog.details):
         assert part.accessibleName()
 
 
