@@ -1,6 +1,8 @@
 """Edits of motors: who holds which wheel, and what follows when wheels come and go."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from app.design import edits, motors
 from app.design.samples import sample_design
@@ -157,3 +159,54 @@ def test_the_first_drive_motor_of_a_chassis_without_drive_takes_the_first_wheel(
     assert motors.wheels_for(design, "drive", ()) == ("f",)
     assert motors.wheels_for(design, "drive", {0}) == ("f",)
     assert motors.wheels_for(design, "steer", {0, 1}) == ()
+
+
+# Any order of edits --------------------------------------------------------------------------
+
+kinds = st.sampled_from(["steer", "drive"])
+places = st.integers(0, 5)
+acts = st.one_of(
+    st.tuples(st.just("add"), kinds, st.sets(places)),
+    st.tuples(st.just("hold"), kinds, places, places),
+    st.tuples(st.just("release"), kinds, places),
+    st.tuples(st.just("delete"), kinds, places),
+    st.tuples(st.just("kind"), places, st.sampled_from(["fixed", "steered", "caster"])),
+    st.tuples(st.just("driven"), places, st.booleans()),
+)
+
+
+def act(design, what, *details):
+    if what == "kind":
+        return edits.change_wheels(design, [details[0]], kind=details[1])
+    if what == "driven":
+        return edits.change_wheels(design, [details[0]], driven=details[1])
+    kind = details[0]
+    if what == "add":
+        wheels = motors.wheels_for(design, kind, details[1])
+        return motors.add_motor(design, kind, wheels) if wheels else design
+    there = motors.motors_of(design, kind)
+    wheel = design.wheels[details[1]]
+    if what == "release":
+        return motors.release_wheel(design, kind, wheel.name)
+    if not there:
+        return design
+    if what == "delete":
+        return motors.delete_motor(design, kind, details[1] % len(there))
+    if not motors.can_hold(kind, wheel):
+        return design
+    return motors.hold_wheel(design, kind, details[2] % len(there), wheel.name)
+
+
+@given(st.lists(acts, max_size=25))
+def test_no_order_of_edits_is_refused_or_loses_track_of_a_wheel(order):
+    design = SIX
+    for what, *details in order:
+        before = design
+        design = act(design, what, *details)
+        for kind in ("steer", "drive"):
+            names = [wheel for motor in held(design, kind) for wheel, _ in motor]
+            assert len(names) == len(set(names))
+            if what == "hold" and kind == details[0] and design is not before:
+                assert design.wheels[details[1]].name in names
+            if what == "release" and kind == details[0]:
+                assert design.wheels[details[1]].name not in names
