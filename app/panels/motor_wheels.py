@@ -159,8 +159,6 @@ class MotorWheels(QWidget):
                     document.told.emit(
                         f"{motor.name} held no other wheel and was removed; undo brings it back."
                     )
-        else:
-            self.rows[row].box.setChecked(not on)
 
     def _gear(self, row: int, ratio: float | None, train: Train) -> bool:
         kind, wheel = self._kind, self._names[row]
