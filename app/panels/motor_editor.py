@@ -107,7 +107,7 @@ class MotorEditor(QWidget):
         self.now = QLabel()
         self.now.setWordWrap(True)
         self.now.setTextFormat(Qt.TextFormat.PlainText)
-        self.wheels = MotorWheels(document)
+        self.wheels = MotorWheels(document, self.name)
         self.use = QPushButton("Use the gearing that suits this turn")
         self.use.setToolTip("Gear every wheel of this motor so that none slips at the turn shown.")
         self.use.clicked.connect(self._use)

@@ -42,6 +42,12 @@ def test_a_motor_for_the_selected_wheels_is_added_chosen_and_listed(window, pane
     assert not panel.editor.isVisible()
 
 
+def test_the_wheel_that_a_new_motor_found_is_selected(window, panel):
+    window.document.select(())
+    panel.add_steer.click()
+    assert window.document.selection == {0}
+
+
 def test_adding_again_takes_the_next_wheel_without_a_motor(window, panel):
     window.document.select({0, 4})
     panel.add_steer.click()
