@@ -273,3 +273,17 @@ def test_more_travel_helps_nothing_where_wheels_of_a_motor_want_too_different_an
     found = facts(six(), 1)
     assert found.best.flips
     assert not found.travel_helps
+
+
+def test_the_first_flip_on_either_side_ends_the_range_without_one() -> None:
+    corners = [
+        Wheel(name=f"c{y}", x_mm=X, y_mm=y, kind="steered", travel_min_deg=-80.0, travel_max_deg=80.0)
+        for y in (H, -0.8 * H)
+    ]
+    fixed = [Wheel(name=f"f{y}", x_mm=0.0, y_mm=y) for y in (H, -H)]
+    design = Design(wheels=(*fixed, *corners))
+    own = next(grouping for grouping in ask(design, 2) if grouping.motors == 2)
+    found = flip_facts(wheel_arrays(design), base_of(design), (own,), 1.0)
+    # A wheel abreast of y passes 90 degrees where 1 - s = s y / h.
+    assert sorted(abs(mark.turn) for mark in own.flips) == pytest.approx([0.5, 1 / 1.8], abs=2e-6)
+    assert found.largest_turn == pytest.approx(0.5, abs=2e-6)
