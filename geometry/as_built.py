@@ -236,7 +236,7 @@ def _follow(wheels: WheelArrays, motors: MotorArrays, sense: Floats, out: _Follo
     rows = np.flatnonzero(off[use].any(axis=0))
     if rows.size:
         part = WheelArrays(**{f.name: getattr(wheels, f.name)[use] for f in fields(wheels)})
-        tx_off, ty_off, side_off, short_off = (a[np.ix_(use, rows)] for a in (tx, ty, side, short))
+        tx_off, ty_off, side_off, short_off = (a[use].take(rows, axis=1) for a in (tx, ty, side, short))
         out.twist[rows] += _least_change(part, driven[use], (tx_off, ty_off), (side_off, short_off)).T
         roll, side = _contact_speeds(wheels, out.twist, tx, ty)
     out.roll[:], out.side[:] = roll.T, side.T

@@ -17,12 +17,14 @@ from geometry.shared_steering import SteerGroup, shaft_angles
 from geometry.solve import Solution, solve
 from geometry.sweep import Landmark
 
-# Drag up to which a grouping loses nothing [mm/m].
-EXACT = 1e-6
+# Drag up to which a grouping loses nothing [mm/m], and change of the motion, the faster side at 1.
+EXACT, _UNMOVED = 1e-6, 1e-7
+# Error of the turn radius from which a chassis does not turn as it is asked to.
+ASTRAY = 1.0
 # A steer angle that changes by more within _NEAR turns has jumped [rad].
-_JUMP, _NEAR = 0.1, 1e-8
+_JUMP, _NEAR = 0.1, 1.1e-6
 # Parts into which the search for a jump cuts each stretch.
-_PARTS = 32
+_PARTS = 100
 
 Group = tuple[tuple[int, float], ...]
 
@@ -46,7 +48,7 @@ class Grouping:
     lost: tuple[float, ...]
     """(N,): how much more each wheel drags at most than if every wheel had a motor [mm/m]."""
     exact: bool
-    """True where no wheel drags more than if every wheel had a motor."""
+    """True where no wheel drags more and the chassis moves as if every wheel had a motor."""
     radius_error: float
     """Largest error of the turn radius, as share of the radius or, where that is less, of
     the half-track; ``inf`` where the chassis does not turn at all."""
@@ -54,6 +56,14 @@ class Grouping:
     """Where steer angles jump, by rising turn; one for each wheel that jumps."""
     shaft: tuple[tuple[float, float], ...]
     """For each motor the least and the largest shaft angle that it takes [rad]."""
+
+    @property
+    def astray(self) -> bool:
+        """Whether the chassis somewhere misses the wanted turn centre by the whole radius or more.
+
+        Wheels that all stay parallel may drag nothing at all, but they do not turn a chassis.
+        """
+        return self.radius_error >= ASTRAY
 
     @property
     def motors(self) -> int:
@@ -103,20 +113,35 @@ def taken_by(wheels: WheelArrays, base: Base, group: Group, turn: Floats) -> Tak
     Taken
         Arrays of shape (M,) and (M, G).
     """
-    shaft = _shaft(wheels, group, from_turn(turn, base))
-    held, ratio = [i for i, _ in group], np.array([r for _, r in group])
-    heading = shaft[:, None] * ratio + wheels.built_in[held]
+    shaft, heading = steering_of(wheels, group, from_turn(turn, base))
     return Taken(group, shaft, heading, tuple(_flips(wheels, base, group, turn, shaft)))
 
 
-def _shaft(wheels: WheelArrays, group: Group, motion: Motion) -> Floats:
+def steering_of(wheels: WheelArrays, group: Group, motion: Motion) -> tuple[Floats, Floats]:
+    """Work out where a motor that leaves its wheels their whole travel turns them.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    group : Group
+        Its G wheels.
+    motion : Motion
+        M wanted motions.
+
+    Returns
+    -------
+    (shaft, heading) : ndarrays, (M,) and (M, G)
+        Its angles from straight ahead, and where its wheels point [rad].
+    """
     part, ratio = columns(wheels, [i for i, _ in group]), np.array([r for _, r in group])
     ends = np.sort(np.stack([part.low, part.high]) / ratio, axis=0)
     motor = SteerGroup(
         frozen_array(range(len(part)), np.int64), ratio, float(ends[0].max()), float(ends[1].min())
     )
     alone = solve(narrowed(part, MotorArrays((motor,), (), np.zeros(len(part), dtype=bool))), motion)
-    return shaft_angles(motor, part, motion, alone)[0]
+    shaft = shaft_angles(motor, part, motion, alone)[0]
+    return shaft, shaft[:, None] * ratio + part.built_in
 
 
 def _flips(wheels: WheelArrays, base: Base, group: Group, turn: Floats, shaft: Floats) -> list[Landmark]:
@@ -129,7 +154,7 @@ def _flips(wheels: WheelArrays, base: Base, group: Group, turn: Floats, shaft: F
     rows = np.arange(len(at))
     while (high - low).max() > _NEAR:
         points = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, _PARTS + 1)
-        angles = _shaft(wheels, group, from_turn(points.ravel(), base)).reshape(points.shape)
+        angles = steering_of(wheels, group, from_turn(points.ravel(), base))[0].reshape(points.shape)
         k = np.abs(np.diff(angles, axis=1)).argmax(axis=1)
         low, high, ends = (
             points[rows, k],
@@ -187,7 +212,7 @@ def judge(
 
 
 def grouping_of(
-    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: Floats
+    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: Judged
 ) -> Grouping:
     """Sum up one grouping.
 
@@ -201,8 +226,8 @@ def grouping_of(
         Turn inputs.
     drag, twist : ndarrays, (M, N) and (M, 3)
         Its part of a `Judged`.
-    alone : ndarray, (M, N)
-        Drag with a motor for every wheel [mm/m].
+    alone : Judged
+        The one grouping with a motor for every wheel.
 
     Returns
     -------
@@ -211,7 +236,8 @@ def grouping_of(
     """
     # Rounded, so that of mirrored turns and wheels the first is named and not what noise picks.
     row, wheel = divmod(int(drag.round(6).argmax()), drag.shape[1])
-    lost = np.maximum(drag - alone, 0.0).max(axis=0)
+    lost = np.maximum(drag - alone.drag[0], 0.0).max(axis=0)
+    moved = np.abs(twist - alone.twist[0]) * [1.0, 1.0, base.half_track]
     flips = sorted((f for motor in taken for f in motor.flips), key=lambda mark: (mark.turn, mark.wheel or 0))
     return Grouping(
         groups=tuple(motor.group for motor in taken),
@@ -221,18 +247,33 @@ def grouping_of(
         worst_turn=float(turn[row]),
         drag=tuple(drag.max(axis=0).tolist()),
         lost=tuple(lost.tolist()),
-        exact=bool(lost.max() < EXACT),
-        radius_error=_radius_error(base, from_turn(turn, base).twist, twist),
+        exact=bool(lost.max() < EXACT and moved.max() < _UNMOVED),
+        radius_error=float(radius_error(base, from_turn(turn, base).twist, twist)),
         flips=tuple(flips),
         shaft=tuple((float(motor.shaft.min()), float(motor.shaft.max())) for motor in taken),
     )
 
 
-def _radius_error(base: Base, wanted: Floats, built: Floats) -> float:
+def radius_error(base: Base, wanted: Floats, built: Floats) -> Floats:
+    """Find the largest error of the turn radius over a range.
+
+    Parameters
+    ----------
+    base : Base
+        Base axle and reference points.
+    wanted, built : ndarrays, (M, 3) and (..., M, 3)
+        Motions.
+
+    Returns
+    -------
+    ndarray, (...)
+        Share of the radius or, where that is less, of the half-track; ``inf`` where the
+        chassis should turn and does not; 0 where it should nowhere turn.
+    """
     turning = wanted[:, 2] != 0
-    if not turning.any():
-        return 0.0
     radius = wanted[turning, 0] / wanted[turning, 2] - base.middle
+    speed, rate = built[..., turning, 0], built[..., turning, 2]
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        found = np.where(built[turning, 2] != 0, built[turning, 0] / built[turning, 2] - base.middle, np.inf)
-    return float((np.abs(found - radius) / np.maximum(np.abs(radius), base.half_track)).max())
+        found = np.where(rate != 0, speed / rate - base.middle, np.inf)
+    share = np.abs(found - radius) / np.maximum(np.abs(radius), base.half_track)
+    return np.asarray(share.max(axis=-1, initial=0.0))

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from functools import partial
+import math
 from typing import Any
 
 from PySide6.QtCore import Qt
@@ -23,14 +22,18 @@ from app.design.motors import MotorKind
 from app.document import Document
 from app.look import View
 from app.motor_facts import MotorFacts
-from app.panels.form import ANGLE, NUMBER, FieldMaker, add_row, choice, set_choice
+from app.panels.form import Ask, add_row, choice, set_choice
 from app.panels.motor_wheels import MotorWheels
 from app.panels.number_field import NumberField
-from app.units import LengthUnit, show_number, show_speed
+from app.units import LengthUnit, parse_angle, parse_number, show_number, show_speed
 from geometry.motors import STEER_UNITS, DriveMotor, SteerMotor
 
 _STEER = (
-    ("zero_deg", "Zero", "Reading of the motor with its wheels straight ahead; within its travel. Degrees."),
+    (
+        "zero_deg",
+        "Zero",
+        "Reading of the motor with its wheels straight ahead; within its travel. -3 600 to 3 600 degrees.",
+    ),
     ("travel_min_deg", "Travel, lowest", "Lowest reading that it can take. -3 600 to 3 600 degrees."),
     ("travel_max_deg", "Travel, highest", "Highest reading that it can take. -3 600 to 3 600 degrees."),
     ("backlash_deg", "Backlash", "Play at its shaft, from end to end. 0 to 45 degrees."),
@@ -49,10 +52,16 @@ _DRIVE = (
     (
         "usable_rpm",
         "Usable speed rpm",
-        "Speed that it keeps under load; at most the no-load speed. Turns a minute.",
+        "Speed that it keeps under load; 0.1 turns a minute to the no-load speed.",
     ),
-    ("units_per_turn", "Units a turn", "Its own units, such as encoder counts, for each turn of its shaft."),
+    (
+        "units_per_turn",
+        "Units a turn",
+        "Its own units, such as encoder counts, for each turn of its shaft. 0.001 to 10 000 000.",
+    ),
 )
+_IN_DEGREES = {"zero_deg", "travel_min_deg", "travel_max_deg", "backlash_deg", "step_deg"}
+_BIG_STEPS = {"no_load_rpm": 10.0, "usable_rpm": 10.0, "neutral_us": 10.0}
 _UNIT_WORDS = {"degrees": "degrees", "counts": "counts", "microseconds": "microseconds of pulse"}
 _UNIT_FIELDS = {"counts_per_turn": "counts", "neutral_us": "microseconds", "us_per_90_deg": "microseconds"}
 _FIRST_UNITS = 360.0
@@ -63,8 +72,6 @@ class _Properties(QWidget):
 
     def __init__(self, editor: MotorEditor, kind: MotorKind) -> None:
         super().__init__()
-        self._editor = editor
-        self.maker = FieldMaker()
         self.fields: dict[str, NumberField] = {}
         self.reversed = QCheckBox("Reversed")
         self.reversed.clicked.connect(lambda on: editor.ask("reversed", bool(on)))
@@ -78,10 +85,19 @@ class _Properties(QWidget):
             columns.addLayout(form)
             columns.setAlignment(form, Qt.AlignmentFlag.AlignTop)
         for key, name, tip in _STEER if kind == "steer" else _DRIVE:
-            step = 10.0 if key in ("no_load_rpm", "usable_rpm", "neutral_us") else 1.0
-            plain = not key.endswith("_deg") or key == "us_per_90_deg"
-            measure = replace(NUMBER if plain else ANGLE, step=step)
-            self.fields[key] = self.maker.make(measure, name, tip, partial(editor.ask, key))
+            self.fields[key] = _field(key, name, tip, lambda v, k=key: editor.ask(k, v))  # type: ignore[misc]
+
+
+def _field(key: str, name: str, tip: str, ask: Ask) -> NumberField:
+    angle = key in _IN_DEGREES
+    return NumberField(
+        name,
+        parse=parse_angle if angle else parse_number,
+        show=(lambda v: f"{show_number(v, 4)}°") if angle else (lambda v: show_number(v, 4)),
+        ask=ask,
+        step=_BIG_STEPS.get(key, 1.0),
+        tip=tip,
+    )
 
 
 class MotorEditor(QWidget):
@@ -101,13 +117,13 @@ class MotorEditor(QWidget):
         self.now = QLabel()
         self.now.setWordWrap(True)
         self.now.setTextFormat(Qt.TextFormat.PlainText)
-        self.wheels = MotorWheels(document)
+        self.wheels = MotorWheels(document, self.name)
         self.use = QPushButton("Use the gearing that suits this turn")
         self.use.setToolTip("Gear every wheel of this motor so that none slips at the turn shown.")
         self.use.clicked.connect(self._use)
         self._make_steer()
         self._make_drive()
-        for box in (*self.steer.maker.made, *self.drive.maker.made):
+        for box in (*self.steer.fields.values(), *self.drive.fields.values()):
             box.refused.connect(document.told)
         top = QFormLayout()
         top.setHorizontalSpacing(10)
@@ -174,7 +190,7 @@ class MotorEditor(QWidget):
             self.now.setText(_steer_words(motor, facts, index))
         else:
             self._show_drive(motor)
-            self.use.setEnabled(bool(self._suiting(view)))
+            self.use.setEnabled(bool(_suiting(facts, index)))
             self.now.setText(_drive_words(motor, facts, index, self._unit))
 
     def _show_steer(self, motor: SteerMotor) -> None:
@@ -211,15 +227,18 @@ class MotorEditor(QWidget):
             self.name.setModified(False)
             self.ask("name", self.name.text().strip())
 
-    def _suiting(self, view: View) -> dict[str, float]:
-        found = MotorFacts(view).driven_wheels(self._index)
-        return {name: wheel.suits for name, wheel in found.items() if wheel.suits == wheel.suits}
-
     def _use(self) -> None:
-        index, ratios = self._index, self._suiting(self._document.view)
+        index = self._index
+        ratios = _suiting(MotorFacts(self._document.view), index)
         self._document.edit(
             "Use the gearing that suits this turn", lambda d: motors.gear_wheels(d, index, ratios)
         )
+
+
+def _suiting(facts: MotorFacts, index: int) -> dict[str, float]:
+    """Ratios that suit the turn shown, of the wheels for which there is one."""
+    found = facts.driven_wheels(index)
+    return {name: wheel.suits for name, wheel in found.items() if not math.isnan(wheel.suits)}
 
 
 def _steer_words(motor: SteerMotor, facts: MotorFacts, index: int) -> str:

@@ -33,6 +33,7 @@ _HEADS: dict[MotorKind, tuple[tuple[str, str], ...]] = {
     ),
 }
 _RESULTS = 3
+_WIDEST = ("-180.0° to 180.0°_", "0.000123__", "stepless_")
 
 
 @dataclass(frozen=True)
@@ -48,9 +49,10 @@ class _Row:
 class MotorWheels(QWidget):
     """Rows that follow the view; ticking moves a wheel to this motor."""
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, above: QWidget) -> None:
         super().__init__()
         self._document = document
+        self._last_stop = above
         self._kind: MotorKind = "steer"
         self._index = 0
         self.rows: list[_Row] = []
@@ -121,7 +123,7 @@ class MotorWheels(QWidget):
         n = len(self.rows)
         box = QCheckBox()
         box.setToolTip("Ticked: this motor holds the wheel. A motor without a wheel is removed.")
-        box.clicked.connect(partial(self._tick, n))
+        box.clicked.connect(lambda on: self._tick(n, on))  # a partial would get no argument
         gearing = GearField("Gearing", partial(self._gear, n))
         gearing.setMaximumWidth(130)
         gearing.setMinimumWidth(80)
@@ -132,9 +134,17 @@ class MotorWheels(QWidget):
         self._grid.addWidget(box, n + 1, 0)
         self._grid.addWidget(gearing, n + 1, 1)
         for column, label in enumerate(results, start=2):
+            # A label of fixed size does not lay the whole panel out anew with each number.
+            label.setFixedSize(
+                label.fontMetrics().horizontalAdvance(_WIDEST[column - 2]), label.sizeHint().height()
+            )
             label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
             self._grid.addWidget(label, n + 1, column)
         self._grid.addWidget(note, n + 1, 2, 1, _RESULTS + 1)
+        # Rows made late would come last when Tab goes round.
+        for stop in (box, gearing):
+            QWidget.setTabOrder(self._last_stop, stop)
+            self._last_stop = stop
         self.rows.append(_Row(box, gearing, results, note))
 
     def _tick(self, row: int, on: bool) -> None:  # noqa: FBT001 - Qt's signal
@@ -154,8 +164,6 @@ class MotorWheels(QWidget):
                     document.told.emit(
                         f"{motor.name} held no other wheel and was removed; undo brings it back."
                     )
-        else:
-            self.rows[row].box.setChecked(not on)
 
     def _gear(self, row: int, ratio: float | None, train: Train) -> bool:
         kind, wheel = self._kind, self._names[row]

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QAbstractButton, QLabel, QTableView, QWidget
 
 from app.panels.number_field import NumberField
 
-PANELS = ("Wheels", "Wheel", "Body", "Chassis", "Working")
+PANELS = ("Wheels", "Wheel", "Body", "Chassis", "Working", "Motors")
 
 
 def stops(area: QWidget) -> list[QWidget]:
@@ -54,7 +54,7 @@ def test_every_stop_of_a_panel_has_a_name(shown, qtbot, title: str) -> None:
     assert all(name_of(stop) for stop in found), [type(stop).__name__ for stop in found]
 
 
-@pytest.mark.parametrize("title", ["Body", "Chassis", "Working"])
+@pytest.mark.parametrize("title", ["Body", "Chassis", "Working", "Motors"])
 def test_tab_goes_down_a_panel_in_reading_order(shown, qtbot, title: str) -> None:
     area = panel(shown, title)
     qtbot.waitUntil(area.isVisible)
@@ -68,6 +68,19 @@ def test_tab_goes_down_the_left_column_of_the_wheel_panel_and_then_the_right(sho
     names = [name_of(stop) for stop in stops(area)]
     assert names[:4] == ["Name", "Kind", "x, forward", "y, left"]
     assert names.index("Trail") < names.index("Lateral offset") < names.index("Driven by a motor")
+
+
+def test_tab_goes_from_the_name_of_a_motor_along_its_wheels_to_its_properties(shown, qtbot) -> None:
+    area = panel(shown, "Motors")
+    qtbot.waitUntil(area.isVisible)
+    shown.document.select({0, 4})
+    shown.action["add_steer_motor"].trigger()
+    names = [name_of(stop) for stop in stops(area)]
+    start = names.index("Motor name")
+    assert names[:start] == ["Motors", "Add steer motor", "Add drive motor", "Remove", "Suggest sharing…"]
+    wheels = ["front left", "Gearing of front left", "front right", "rear left", "Gearing of rear left"]
+    assert names[start + 1 : start + 8] == [*wheels, "rear right", "Zero"]
+    assert names[-3:] == ["Reversed", "Told in", "Top speed °/s"]
 
 
 def test_tab_goes_from_the_plan_to_the_slider_and_along_the_turn_fields(shown) -> None:
