@@ -79,7 +79,7 @@ class DrivenWheel:
 @lru_cache(maxsize=1)
 def _of_design(facts: Facts) -> tuple[MotorArrays, float]:
     """What holds at every turn of a design: its motors, and the largest speed straight ahead [mm/s]."""
-    arrays = motor_arrays(facts.design, facts.wheels)
+    arrays = facts.check.motors
     ahead = as_built(facts.wheels, arrays, from_turn(0.0, facts.base))
     return arrays, float(speed_limit(arrays, ahead.drive)[0])
 
