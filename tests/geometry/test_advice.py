@@ -124,7 +124,7 @@ CASES = {
     "short travel": (
         four((160.0, -200.0), (105.0,) * 4, travel_min_deg=-100.0, travel_max_deg=100.0),
         0.7,
-        False,
+        True,
     ),
 }
 
