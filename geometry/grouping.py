@@ -19,8 +19,8 @@ from geometry.sweep import Landmark
 
 # Drag up to which a grouping loses nothing [mm/m], and change of the motion, the faster side at 1.
 EXACT, _UNMOVED = 1e-6, 1e-7
-# Error of the turn radius from which a chassis does not turn as it is asked to.
-ASTRAY = 1.0
+# Share of the largest yaw rate by which a chassis that does not turn as asked to is off.
+_ASTRAY = 0.5
 # A steer angle that changes by more within _NEAR turns has jumped [rad].
 _JUMP, _NEAR = 0.1, 1.1e-6
 # Parts into which the search for a jump cuts each stretch.
@@ -52,18 +52,13 @@ class Grouping:
     radius_error: float
     """Largest error of the turn radius, as share of the radius or, where that is less, of
     the half-track; ``inf`` where the chassis does not turn at all."""
+    astray: bool
+    """True where the yaw rate is somewhere off by half of the largest or more. Wheels
+    that all stay parallel may drag nothing at all, but they do not turn a chassis."""
     flips: tuple[Landmark, ...]
     """Where steer angles jump, by rising turn; one for each wheel that jumps."""
     shaft: tuple[tuple[float, float], ...]
     """For each motor the least and the largest shaft angle that it takes [rad]."""
-
-    @property
-    def astray(self) -> bool:
-        """Whether the chassis somewhere misses the wanted turn centre by the whole radius or more.
-
-        Wheels that all stay parallel may drag nothing at all, but they do not turn a chassis.
-        """
-        return self.radius_error >= ASTRAY
 
     @property
     def motors(self) -> int:
@@ -249,6 +244,7 @@ def grouping_of(
         lost=tuple(lost.tolist()),
         exact=bool(lost.max() < EXACT and moved.max() < _UNMOVED),
         radius_error=float(radius_error(base, from_turn(turn, base).twist, twist)),
+        astray=bool(goes_astray(from_turn(turn, base).twist, twist)),
         flips=tuple(flips),
         shaft=tuple((float(motor.shaft.min()), float(motor.shaft.max())) for motor in taken),
     )
@@ -277,3 +273,21 @@ def radius_error(base: Base, wanted: Floats, built: Floats) -> Floats:
         found = np.where(rate != 0, speed / rate - base.middle, np.inf)
     share = np.abs(found - radius) / np.maximum(np.abs(radius), base.half_track)
     return np.asarray(share.max(axis=-1, initial=0.0))
+
+
+def goes_astray(wanted: Floats, built: Floats) -> Bools:
+    """Tell whether a chassis does not turn as it is asked to; see `Grouping.astray`.
+
+    Parameters
+    ----------
+    wanted, built : ndarrays, (M, 3) and (..., M, 3)
+        Motions.
+
+    Returns
+    -------
+    ndarray, (...)
+        True where the yaw rate is somewhere off by too much.
+    """
+    off = np.abs(built[..., 2] - wanted[:, 2]).max(axis=-1)
+    most = np.abs(wanted[:, 2]).max()
+    return np.asarray((off >= _ASTRAY * most) & (most > 0))

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from geometry.axes import Bools, Floats
 from geometry.chassis import Base, WheelArrays
 from geometry.errors import Cancelled
-from geometry.grouping import ASTRAY, EXACT, Group, judge, radius_error, steering_of
+from geometry.grouping import EXACT, Group, goes_astray, judge, steering_of
 from geometry.motion import Motion, from_turn
 from geometry.ratios import Way, squares, ways_to_share
 from geometry.solve import solve
@@ -180,7 +180,7 @@ def _tried(case: Case, motion: Motion, combos: Sequence[Sequence[_Combo]], kept:
         chunk = queue[start : start + size]
         headings = [[(list(way.wheels), way.heading) for way in combo] for _, combo in chunk]
         found = judge(case.wheels, case.driven, ideal, headings)
-        drag, astray = found.drag, radius_error(case.base, motion.twist, found.twist) >= ASTRAY
+        drag, astray = found.drag, goes_astray(motion.twist, found.twist)
         worst, mean = drag.max(axis=(1, 2)).tolist(), drag.mean(axis=(1, 2)).tolist()
         for (p, combo), *scores in zip(chunk, astray.tolist(), worst, mean, strict=True):
             best[p].setdefault(all(way.equal for way in combo), []).append((*scores, combo))
