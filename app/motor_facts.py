@@ -10,13 +10,8 @@ import numpy as np
 
 from app.look import Facts, View
 from app.units import degrees
-from geometry.as_built import (
-    AsBuilt,
-    MotorArrays,
-    as_built,
-    least_mismatch_rolling,
-    speed_limit,
-)
+from geometry.as_built import AsBuilt, MotorArrays, as_built
+from geometry.driving import least_mismatch_rolling, speed_limit
 from geometry.motion import from_turn
 from geometry.motors import LARGEST_RATIO, SMALLEST_RATIO, reading_of_shaft, told_of_reading
 

@@ -11,9 +11,9 @@ import numpy as np
 from app.look import Facts
 from app.panels.chart import Curves
 from app.units import MM_PER_INCH, LengthUnit, degrees
-from geometry.as_built import lengthwise_slip
 from geometry.axes import Bools, Floats
 from geometry.chassis import Design
+from geometry.driving import lengthwise_slip
 from geometry.motors import STEER_UNITS, SteerUnit
 from geometry.solve import FLIPPED
 
