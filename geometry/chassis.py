@@ -62,13 +62,8 @@ class Wheel(Frozen):
     @model_validator(mode="after")
     def _check(self) -> Self:
         if self.travel_min_deg >= self.travel_max_deg:
-            raise BrokenRule(
-                Problem(
-                    "travel_max_deg",
-                    f"must be above travel_min_deg, which is {self.travel_min_deg:g}",
-                    f"{self.travel_max_deg:g}",
-                )
-            )
+            rule = f"must be above travel_min_deg, which is {self.travel_min_deg:g}"
+            raise BrokenRule(Problem("travel_max_deg", rule, f"{self.travel_max_deg:g}"))
         return self
 
 
@@ -123,13 +118,8 @@ class Design(Frozen):
             ),
         ]
         if self.slight_drag_within_deg < self.aligned_within_deg:
-            broken.append(
-                Problem(
-                    "slight_drag_within_deg",
-                    f"must be at least aligned_within_deg, which is {self.aligned_within_deg:g}",
-                    f"{self.slight_drag_within_deg:g}",
-                )
-            )
+            rule = f"must be at least aligned_within_deg, which is {self.aligned_within_deg:g}"
+            broken.append(Problem("slight_drag_within_deg", rule, f"{self.slight_drag_within_deg:g}"))
         if broken:
             raise BrokenRule(*broken)
         return self
@@ -238,7 +228,7 @@ class WheelArrays:
 
 
 def wheel_arrays(design: Design) -> WheelArrays:
-    """Lay the wheels out as arrays; the one place where degrees become radians.
+    """Lay the wheels out as arrays; here the degrees of wheels become radians.
 
     Toe-in is positive after ISO 8855:2011, so it turns a left-hand wheel clockwise and a
     right-hand one counter-clockwise. Left-hand is a wheel whose contact point, straight
