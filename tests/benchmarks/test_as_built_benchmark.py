@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from geometry.as_built import as_built, motor_arrays
+from geometry.built_landmarks import COARSE, built_landmarks
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.motion import from_turn
 from geometry.solve import solve
@@ -64,6 +65,24 @@ def test_a_sweep_whose_shaft_angles_are_searched_takes_at_most_thirty_times_the_
     name: str, benchmark: Any, request: pytest.FixtureRequest
 ) -> None:
     assert _times_the_ideal(SEARCHED[name], benchmark, request) <= 30.0
+
+
+def test_the_landmarks_of_an_exact_six_wheeler_take_less_than_3_ms_of_a_drag_step(
+    benchmark: Any, request: pytest.FixtureRequest
+) -> None:
+    if not request.config.getoption("--benchmark-enable"):
+        pytest.skip("runs with --benchmark-enable")
+    design = CLOSED["exact sharing"]
+    wheels = wheel_arrays(design)
+    motors, base = motor_arrays(design, wheels), base_of(design)
+    rows, within = COARSE
+
+    def look() -> object:
+        return built_landmarks(wheels, motors, base, rows=rows, within=within)
+
+    (best,) = best_of(look)
+    benchmark.pedantic(look, rounds=10)
+    assert best < 3e-3
 
 
 def _times_the_ideal(design: Design, benchmark: Any, request: pytest.FixtureRequest) -> float:
