@@ -137,7 +137,7 @@ def as_built(wheels: WheelArrays, motors: MotorArrays, motion: Motion) -> AsBuil
         same = np.array_equal(less.low, wheels.low) and np.array_equal(less.high, wheels.high)
         alone = ideal if same else solve(less, motion)
         for here in _blocks(len(motion)):
-            part = _rows_of(alone, here)
+            part = alone if len(motion) <= BLOCK else _rows_of(alone, here)
             for k, group in enumerate(motors.steer):
                 turned, stops = shaft_angles(group, wheels, part.motion, part)
                 shaft[here, k], stopped[here, k] = turned, stops
