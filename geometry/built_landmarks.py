@@ -68,8 +68,10 @@ def built_landmarks(
     """
     sharing = [motor for motor in motors.steer if len(motor.wheels) > 1]
     shared = {int(n) for motor in sharing for n in motor.wheels}
-    own = landmarks(narrowed(wheels, motors), base, largest_turn)
-    found = [mark for mark in own if mark.wheel not in shared]
+    alone = wheels.steered.copy()
+    alone[list(shared)] = False
+    own = replace(narrowed(wheels, motors), steered=frozen_array(alone, bool))
+    found = list(landmarks(own, base, largest_turn))
     if sharing:
         turn = turns_between(-largest_turn, largest_turn, rows)
         for motor in sharing:
