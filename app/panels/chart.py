@@ -26,6 +26,7 @@ from app.units import show_number
 from geometry.axes import Floats
 
 _NEAR_PX = 10.0
+_STEP_PX = 2.0
 _LEAST_SPAN = 1e-3
 
 
@@ -134,10 +135,15 @@ class Chart(QWidget):
         last = int(np.searchsorted(curves.turns, high)) + 1
         x = np.asarray(frame.x_of(curves.turns[first:last]))
         y = np.asarray(frame.y_of(values[first:last]))
+        # Steps much shorter than a pixel pale the line, and it would change its look after a drag.
+        stride = max(int(_STEP_PX * len(x) / frame.plot.width()), 1)
         found = []
         for n in range(len(curves.names)):
-            column = y[:, n]
-            found.append([_polyline(x[a:b], column[a:b]) for a, b in finite_runs(column)])
+            column, shapes = y[:, n], []
+            for start, stop in finite_runs(column):
+                kept = np.append(np.arange(start, stop - 1, stride), stop - 1)
+                shapes.append(_polyline(x[kept], column[kept]))
+            found.append(shapes)
         return found
 
     # Mouse -------------------------------------------------------------------------------

@@ -83,7 +83,9 @@ def round_range(low: float, high: float) -> tuple[float, float]:
     if high - low < 1e-6:
         low, high = low - 0.5, high + 0.5
     step = nice_step((high - low) / 6.0)
-    return step * math.floor(low / step - 0.15), step * math.ceil(high / step + 0.15)
+    least, most = step * math.floor(low / step - 0.15), step * math.ceil(high / step + 0.15)
+    # What is never negative stands on the line of 0.
+    return (max(least, 0.0) if low >= 0 else least), most
 
 
 @lru_cache(maxsize=2)
