@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import Qt
@@ -21,7 +23,7 @@ from app.design.motors import MotorKind
 from app.document import Document
 from app.look import View
 from app.motor_facts import MotorFacts
-from app.panels.form import FieldMaker, add_row, choice, set_choice
+from app.panels.form import ANGLE, NUMBER, FieldMaker, add_row, choice, set_choice
 from app.panels.motor_wheels import MotorWheels
 from app.panels.number_field import NumberField
 from app.units import LengthUnit, show_number, show_speed
@@ -76,9 +78,10 @@ class _Properties(QWidget):
             columns.addLayout(form)
             columns.setAlignment(form, Qt.AlignmentFlag.AlignTop)
         for key, name, tip in _STEER if kind == "steer" else _DRIVE:
-            make = self.maker.angle if key.endswith("_deg") and key != "us_per_90_deg" else self.maker.number
             step = 10.0 if key in ("no_load_rpm", "usable_rpm", "neutral_us") else 1.0
-            self.fields[key] = make(name, tip, lambda v, k=key: editor.ask(k, v), step)  # type: ignore[misc]
+            plain = not key.endswith("_deg") or key == "us_per_90_deg"
+            measure = replace(NUMBER if plain else ANGLE, step=step)
+            self.fields[key] = self.maker.make(measure, name, tip, partial(editor.ask, key))
 
 
 class MotorEditor(QWidget):
