@@ -11,7 +11,7 @@ from geometry.motion import from_turn
 from geometry.sweep import Landmark, LandmarkKind, landmarks, turns_between
 
 # The first as exact as it gets; the second for pictures that pass while something is dragged.
-FINE, COARSE = (1001, 30), (201, 8)
+FINE, COARSE = (1001, 30), (101, 5)
 # A steer angle that changes by more between neighbouring rows may have jumped [rad].
 _SUSPECT, _JUMP = 0.3, 0.1
 
