@@ -19,7 +19,7 @@ from geometry.axes import Floats
 
 _STYLES = (Qt.PenStyle.SolidLine, Qt.PenStyle.DashLine, Qt.PenStyle.DotLine, Qt.PenStyle.DashDotLine)
 # Room for half a number at the ends: the library leaves out those that would be cut.
-MARGIN = 1.05
+MARGIN = 1.07
 _AROUND = 0.04
 _STEP_PX = 2.0
 _SAMPLE, _GAP = 22.0, 12.0
@@ -55,8 +55,8 @@ class CurvesItem(pg.UIGraphicsItem):
     def dataBounds(  # noqa: N802 - the library's name
         self,
         axis: int,
-        frac: float = 1.0,
-        orthoRange: tuple[float, float] | None = None,  # noqa: ARG002, N803
+        frac: float = 1.0,  # noqa: ARG002
+        orthoRange: tuple[float, float] | None = None,  # noqa: N803
     ) -> tuple[float, float]:
         """What the library shows: all turns, and a round range for the values at those that are shown."""
         reach = MARGIN * self.curves.reach
