@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pyqtgraph
 import pytest
-from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QColor, QGuiApplication, QImage, QTextCursor
-from PySide6.QtWidgets import QApplication, QPushButton
+from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtGui import QColor, QGuiApplication, QHelpEvent, QImage, QTextCursor
+from PySide6.QtWidgets import QApplication, QPushButton, QToolTip
 
 from app.design import edits
 from app.design.samples import sample_design
@@ -221,6 +221,17 @@ def test_the_chart_names_the_curve_under_the_mouse(window, plot):
     assert "degrees" in text
     assert plot.chart.text_at(plot.chart.pixel_of(shown.turns[row], plot.chart.heights[1])) == ""
     assert plot.chart.text_at(QPointF(at.x(), 1.0)) == ""
+
+
+def test_a_mouse_at_rest_is_told_the_curve(window, plot, monkeypatch):
+    told = []
+    # The screenless platform cannot raise a tooltip.
+    monkeypatch.setattr(QToolTip, "showText", lambda _place, text, _near: told.append(text))
+    at = plot.chart.pixel_of(0.31, np.interp(0.31, *curve(plot, 0))).toPoint()
+    shown = plot.chart.viewport()
+    QApplication.sendEvent(shown, QHelpEvent(QEvent.Type.ToolTip, at, shown.mapToGlobal(at)))
+    assert told == [plot.chart.text_at(QPointF(at))]
+    assert told[0].startswith("front left: ")
 
 
 def test_a_curve_is_painted_where_the_axes_say(window, plot):
