@@ -114,13 +114,6 @@ class Check:
         return built_landmarks(self.wheels, self.motors, self.base, reach, grid=grid)
 
     @cached_property
-    def without_motors(self) -> Check:
-        """The same chassis with every wheel steered and driven by itself."""
-        if not self.motors:
-            return self
-        return Check(self.design.edited(steer_motors=(), drive_motors=()), self.rows)
-
-    @cached_property
     def dense(self) -> Judged:
         """The whole range, with every landmark and every turn that decides a judgement in it."""
         reach, marks = self.design.largest_turn, [mark.turn for mark in self.landmarks]
@@ -202,10 +195,13 @@ class Check:
         faulty = self.dense.turns[self.dense.kinds[:, wheel] >= FAULTY]
         return float(faulty[np.abs(faulty).argmin()]) if faulty.size else None
 
-    def remedy(self, case: Case, unit: LengthUnit = "mm") -> str:
-        """What the builder can do about a wheel's fault at a turn, in one or two sentences."""
+    def remedy(self, case: Case, unit: LengthUnit = "mm", judged: Judged | None = None) -> str:
+        """What the builder can do about a wheel's fault at a turn, in one or two sentences.
+
+        Who has judged that turn already passes it on.
+        """
         wheel = self.design.wheels[case.wheel]
-        judged = self.at([case.turn])
+        judged = self.at([case.turn]) if judged is None else judged
         flags = judged.flags(0, case.wheel)
         if judged.built is not None and self._suits_alone(judged.built, case.wheel):
             return self._motors_at_fault(case.wheel, stopped="travel_end" in flags)

@@ -7,12 +7,12 @@ design alone is kept in `Facts` and shared by every picture of that design.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
-from app.check import DENSE_ROWS, PREVIEW_ROWS, Check
+from app.check import DENSE_ROWS, PREVIEW_ROWS, Check, Judged
 from app.units import radians
 from geometry.alignment import (
     STATES,
@@ -67,14 +67,6 @@ class Facts:
         self.aligned_within = radians(design.aligned_within_deg)
         self.slight_within = radians(design.slight_drag_within_deg)
 
-    @cached_property
-    def without_motors(self) -> Facts:
-        """The facts of the same chassis with every wheel steered and driven by itself."""
-        if not self.check.motors:
-            return self
-        bare = self.design.edited(steer_motors=(), drive_motors=())
-        return Facts(bare, previewing=self.previewing)
-
     @property
     def landmarks(self) -> tuple[Landmark, ...]:
         """Turns at which something happens."""
@@ -127,6 +119,8 @@ class View:
     command: Command
     selection: frozenset[int] = frozenset()
     previewing: bool = False
+    alone: bool = False
+    """Whether every wheel is steered and driven by itself, whatever the motors."""
     asked: Motion = field(init=False)
     """The motion that the command asks for."""
     motion: Motion = field(init=False)
@@ -141,7 +135,7 @@ class View:
         sense = -1.0 if self.command.speed < 0 else 1.0
         asked = from_turn(self.command.turn, self.facts.base, sense)
         wheels, motors = self.facts.wheels, self.facts.check.motors
-        built = as_built(wheels, motors, asked) if motors else None
+        built = as_built(wheels, motors, asked) if motors and not self.alone else None
         solution = built.solution if built else solve(wheels, asked)
         found = alignment(wheels, solution.motion.twist, solution.heading)
         object.__setattr__(self, "asked", asked)
@@ -152,10 +146,18 @@ class View:
 
     @cached_property
     def ideal(self) -> View:
-        """The same picture with every wheel steered and driven by itself; this one without motors."""
-        if self.built is None:
-            return self
-        return View(self.facts.without_motors, self.command, self.selection, self.previewing)
+        """The same picture with every wheel steered and driven by itself; this one without motors.
+
+        Its facts over the whole range remain those of the chassis with its motors.
+        """
+        return self if self.built is None else replace(self, alone=True)
+
+    @property
+    def judged(self) -> Judged:
+        """The turn that is shown, as the check judges turns."""
+        kinds = states(self.alignment, self.facts.aligned_within, self.facts.slight_within)
+        turn, radius = np.array([self.command.turn]), np.array([self.radius])
+        return Judged(turn, radius, self.solution, self.alignment, kinds, self.built)
 
     @property
     def design(self) -> Design:

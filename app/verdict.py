@@ -48,7 +48,7 @@ def verdict_line(view: View, unit: LengthUnit) -> str:
     error = f" {turning_error(view, unit)}".rstrip()
     text = f"{led}{count} {what}. Worst: {worst.name}, {measures(worst, unit)}.{error}"
     case = Case(worst.index, view.command.turn, view.radius, worst.state, worst.slip, worst.miss, worst.drag)
-    return f"{text} {view.facts.check.remedy(case, unit)}"
+    return f"{text} {view.facts.check.remedy(case, unit, view.judged)}"
 
 
 def range_line(view: View, unit: LengthUnit) -> str:

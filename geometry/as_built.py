@@ -137,7 +137,7 @@ def as_built(wheels: WheelArrays, motors: MotorArrays, motion: Motion) -> AsBuil
         same = np.array_equal(less.low, wheels.low) and np.array_equal(less.high, wheels.high)
         alone = ideal if same else solve(less, motion)
         for here in _blocks(len(motion)):
-            part = _rows_of(alone, here)
+            part = alone if len(motion) <= BLOCK else _rows_of(alone, here)
             for k, group in enumerate(motors.steer):
                 turned, stops = shaft_angles(group, wheels, part.motion, part)
                 shaft[here, k], stopped[here, k] = turned, stops
@@ -317,15 +317,15 @@ def _solved(matrix: tuple[Floats, ...], gap: tuple[Floats, ...]) -> Floats:
     er = rest / second
     third = f + pull - ca * c - er * rest
     found = np.zeros((3, len(pull)))
-    left = np.stack(gap)
+    left = np.array(gap)
     for _ in range(_REFINEMENTS):
         u, v, w = left
         v = v - ba * u
         z = (w - ca * u - er * v) / third
         y = v / second - er * z
-        found += np.stack([u / first - ba * y - ca * z, y, z])
+        found += np.array([u / first - ba * y - ca * z, y, z])
         p, q, r = found
-        left = np.stack(gap) - np.stack([a * p + b * q + c * r, b * p + d * q + e * r, c * p + e * q + f * r])
+        left = np.array(gap) - np.array([a * p + b * q + c * r, b * p + d * q + e * r, c * p + e * q + f * r])
     return found
 
 

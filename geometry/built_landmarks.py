@@ -11,7 +11,7 @@ from geometry.motion import from_turn
 from geometry.sweep import Landmark, LandmarkKind, landmarks, turns_between
 
 # The first as exact as it gets; the second for pictures that pass while something is dragged.
-FINE, COARSE = (1001, 30), (101, 5)
+FINE, COARSE = (1001, 30), (201, 0)
 # A steer angle that changes by more between neighbouring rows may have jumped [rad].
 _SUSPECT, _JUMP = 0.3, 0.1
 
@@ -65,14 +65,14 @@ def _shared_marks(
         found = as_built(wheels, motors, from_turn(turns, base)).solution
         return found.steer[:, shared], found.limited[:, shared], found.roll[:, shared]
 
-    steer, limited, _ = angles(turn)
+    steer, limited, rolling = angles(turn)
     rows, columns = np.nonzero((np.abs(np.diff(steer, axis=0)) > _SUSPECT) | np.diff(limited, axis=0))
     if not len(rows):
         return []
     low, high = turn[rows].copy(), turn[rows + 1].copy()
     each = np.arange(len(rows))
-    at_low, stop_low, roll_low = (part[each, columns] for part in angles(low))
-    at_high, stop_high, roll_high = (part[each, columns] for part in angles(high))
+    at_low, stop_low, roll_low = (part[rows, columns] for part in (steer, limited, rolling))
+    at_high, stop_high, roll_high = (part[rows + 1, columns] for part in (steer, limited, rolling))
     for _ in range(halvings):
         middle = 0.5 * (low + high)
         at, stop, roll = (part[each, columns] for part in angles(middle))

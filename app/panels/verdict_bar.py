@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRect, Qt, Signal
+from PySide6.QtCore import QRect, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
@@ -21,6 +21,29 @@ FIRST_STEPS = (
     "Move the slider below and watch every axle line run to the turn centre. "
     "When the line above says that every axle points there, export the steering table."
 )
+
+
+class _Room(QWidget):
+    """Room for a label whose words change at each mouse move.
+
+    A label of fixed size in a widget without a layout: otherwise each other word would lay out
+    the whole window anew.
+    """
+
+    def __init__(self, label: QLabel) -> None:
+        super().__init__()
+        self._label = label
+        label.setParent(self)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+
+    def sizeHint(self) -> QSize:
+        """One line; the layout gives more where there is more."""
+        return QSize(0, self._label.fontMetrics().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fill it."""
+        super().resizeEvent(event)
+        self._label.setFixedSize(event.size())
 
 
 class VerdictBar(QFrame):
@@ -52,8 +75,8 @@ class VerdictBar(QFrame):
         self.worst.clicked.connect(self.worst_asked)
         lines = QVBoxLayout()
         lines.setSpacing(1)
-        lines.addWidget(self.text, 1)
-        lines.addWidget(self.range)
+        lines.addWidget(_Room(self.text), 1)
+        lines.addWidget(_Room(self.range))
         layout = QHBoxLayout(self)
         layout.setContentsMargins(10, 3, 8, 3)
         layout.addWidget(self.mark)
