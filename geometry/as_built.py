@@ -65,14 +65,8 @@ def motor_arrays(design: Design, wheels: WheelArrays) -> MotorArrays:
         ratio = np.array([g.turns for g in motor.wheels])
         low, high = np.radians(shaft_range(motor))
         ends = np.sort(np.stack([wheels.low[held], wheels.high[held]]) / ratio, axis=0)
-        steer.append(
-            SteerGroup(
-                frozen_array(held, np.int64),
-                frozen_array(ratio),
-                float(max(low, ends[0].max())),
-                float(min(high, ends[1].min())),
-            )
-        )
+        low, high = float(max(low, ends[0].max())), float(min(high, ends[1].min()))
+        steer.append(SteerGroup(frozen_array(held, np.int64), frozen_array(ratio), low, high))
     drive = [
         DriveGroup(
             tuple(index[g.wheel] for g in motor.wheels),

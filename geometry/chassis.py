@@ -111,16 +111,13 @@ class Design(Frozen):
 
     @model_validator(mode="after")
     def _check(self) -> Self:
+        kinds = {wheel.name: (wheel.kind, wheel.driven) for wheel in self.wheels}
         broken = [
             *_name_problems(self.wheels),
             *_place_problems(self.wheels),
             *_body_problems(self.body_mm),
             *_reference_problems(self),
-            *motor_problems(
-                {wheel.name: (wheel.kind, wheel.driven) for wheel in self.wheels},
-                self.steer_motors,
-                self.drive_motors,
-            ),
+            *motor_problems(kinds, self.steer_motors, self.drive_motors),
         ]
         if self.slight_drag_within_deg < self.aligned_within_deg:
             broken.append(
@@ -238,7 +235,7 @@ class WheelArrays:
 
 
 def wheel_arrays(design: Design) -> WheelArrays:
-    """Lay the wheels out as arrays; the one place where degrees become radians.
+    """Lay the wheels out as arrays; where degrees become radians.
 
     Toe-in is positive after ISO 8855:2011, so it turns a left-hand wheel clockwise and a
     right-hand one counter-clockwise. Left-hand is a wheel whose contact point, straight

@@ -12,6 +12,7 @@ import app.window
 from app.actions import ACTIONS, MENUS, make_actions
 from app.design.samples import SAMPLES, sample_design
 from geometry.chassis import Design
+from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
 
 WIDGET = Qt.ShortcutContext.WidgetShortcut
@@ -204,3 +205,21 @@ def test_reverse_is_undone_by_itself(window):
     assert window.document.command.speed == -1.0
     window.action["reverse"].trigger()
     assert window.document.command.speed == 1.0
+
+
+def test_the_ideal_is_offered_once_there_are_motors_and_can_be_hidden(make_window, make_document):
+    window = make_window(make_document(scout()))
+    action = window.action["ideal"]
+    assert not action.isVisible()
+    window.document.edit("Motors", lambda d: d.edited(steer_motors=(FRONT, REAR)))
+    assert action.isVisible()
+    window.document.set_turn(0.5)
+    assert action.isChecked()
+    assert window.canvas.scene().ghosts
+    action.trigger()
+    assert not window.canvas.scene().ghosts
+    assert not window.filing.settings.show_ideal
+    action.trigger()
+    assert window.canvas.scene().ghosts
+    window.document.undo()
+    assert not action.isVisible()

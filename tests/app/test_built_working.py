@@ -15,24 +15,10 @@ from app.sums import Step
 from app.working import working, working_text
 from geometry.chassis import Design
 from geometry.motors import DriveMotor, Gearing, SteerMotor
+from tests.app.scouts import BOTH, FRONT, REAR, RIGHT, scout, steer_motor
 from tests.app.test_working import check_working, view_of
 
 CORNERS = ("front left", "front right", "rear left", "rear right")
-
-
-def scout(steer: list[SteerMotor], drive: list[DriveMotor] | None = None, **changes: object) -> Design:
-    """The six-wheeled sample with these motors."""
-    plain = sample_design("marsh_scout_six")
-    return plain.edited(steer_motors=tuple(steer), drive_motors=tuple(drive or ()), **changes)
-
-
-def motor(name: str, wheels: dict[str, float], **more: object) -> SteerMotor:
-    gearings = tuple(Gearing(wheel=wheel, ratio=ratio) for wheel, ratio in wheels.items())
-    return SteerMotor.model_validate({"name": name, "wheels": gearings, **more})
-
-
-FRONT = motor("front", {"front left": 1.0, "front right": 1.0})
-RIGHT = motor("right", {"front right": 1.0, "rear right": -1.0}, zero_deg=5.0, reversed=True)
 
 
 def by_symbol(steps: tuple[Step, ...]) -> dict[str, float]:
@@ -119,21 +105,21 @@ def test_the_working_as_built_ends_where_the_table_of_wheels_does(
 
 
 def test_without_motors_nothing_is_added() -> None:
-    view = view_of(scout([]), 0.4)
+    view = view_of(scout(), 0.4)
     assert built_steps(view, 0) == ()
     assert "AS BUILT" not in working_text(view, 0)
     assert "IDEAL" not in working_text(view, 0)
 
 
 def test_the_ideal_comes_first_and_is_that_of_the_chassis_without_motors() -> None:
-    bare, motors = view_of(scout([]), 0.4), view_of(scout([FRONT]), 0.4)
+    bare, motors = view_of(scout(), 0.4), view_of(scout(FRONT), 0.4)
     steps = working(bare, 0)
     assert [s.value for s in working(motors, 0)[: len(steps)]] == pytest.approx([s.value for s in steps])
     assert working_text(motors, 0).index("IDEAL") < working_text(motors, 0).index("AS BUILT")
 
 
 def test_an_exact_motor_turns_to_the_ideal_angle_and_its_reading_follows() -> None:
-    text = text_of(scout([RIGHT]), 0.6, 1)
+    text = text_of(scout(RIGHT), 0.6, 1)
     assert "front right" in text
     angle = math.degrees(math.atan2(0.66, 1.0))
     assert f"theta = delta / n = {angle:.4f}"[:24] in text
@@ -146,15 +132,14 @@ def test_an_exact_motor_turns_to_the_ideal_angle_and_its_reading_follows() -> No
 def test_a_motor_told_in_counts_or_microseconds_says_what_it_is_told() -> None:
     pulse = RIGHT.edited(unit="microseconds", zero_deg=0.0, reversed=False, us_per_90_deg=900.0)
     assert "t = t_0 + m t_1 / 90 = 1500 + 33.4248 * 900 / 90 = 1834.25 microseconds" in text_of(
-        scout([pulse]), 0.6, 1
+        scout(pulse), 0.6, 1
     )
     counts = pulse.edited(unit="counts", counts_per_turn=3600.0)
-    assert "z = m z_1 / 360 = 33.4248 * 3600 / 360 = 334.248 counts" in text_of(scout([counts]), 0.6, 1)
+    assert "z = m z_1 / 360 = 33.4248 * 3600 / 360 = 334.248 counts" in text_of(scout(counts), 0.6, 1)
 
 
 def test_a_shared_angle_that_suits_no_wheel_shows_the_error_of_the_radius() -> None:
-    rear = motor("rear", {"rear left": 1.0, "rear right": 1.0})
-    view = view_of(scout([FRONT, rear]), 0.3)
+    view = view_of(scout(FRONT, REAR), 0.3)
     text = text_of(view.design, 0.3, 0)
     assert "where its 2 wheels together drag least\n    theta = " in text
     values = by_symbol(built_steps(view, 0))
@@ -166,28 +151,25 @@ def test_the_teeth_of_a_train_are_shown() -> None:
     geared = RIGHT.edited(
         wheels=(Gearing(wheel="front right", train=((12, 20, 36), (10, 40))), RIGHT.wheels[1])
     )
-    assert "n = -12 / 20 * 20 / 36 * 10 / 40 = -0.0833333" in text_of(scout([geared]), 0.1, 1)
+    assert "n = -12 / 20 * 20 / 36 * 10 / 40 = -0.0833333" in text_of(scout(geared), 0.1, 1)
 
 
 def test_a_motor_at_its_end_of_travel_says_so() -> None:
-    stopped = motor(
+    stopped = steer_motor(
         "front", {"front left": 1.0, "front right": 1.0}, travel_min_deg=-10.0, travel_max_deg=10.0
     )
-    text = text_of(scout([stopped]), 0.4, 0)
+    text = text_of(scout(stopped), 0.4, 0)
     assert "(the end of its travel)\n    theta = 10°" in text
     assert "front stands at the end of the travel" in text
 
 
 def test_wheels_without_a_motor_follow_the_ideal_and_fixed_ones_say_so() -> None:
-    assert "no motor turns it: taken at its ideal angle" in text_of(scout([FRONT]), 0.4, 4)
-    assert "Heading as built (fixed)" in text_of(scout([FRONT]), 0.4, 2)
+    assert "no motor turns it: taken at its ideal angle" in text_of(scout(FRONT), 0.4, 4)
+    assert "Heading as built (fixed)" in text_of(scout(FRONT), 0.4, 2)
 
 
 def test_a_drive_motor_shows_what_it_gives_and_what_slips() -> None:
-    both = DriveMotor(
-        name="both", wheels=tuple(Gearing(wheel=f"middle {s}", ratio=1.0) for s in ("left", "right"))
-    )
-    view: View = view_of(scout([RIGHT], [both]), 0.3)
+    view: View = view_of(scout(RIGHT, BOTH), 0.3)
     text = text_of(view.design, 0.3, 2)
     assert "c = pi D n_d = " in text
     assert "where its wheels together slip least" in text

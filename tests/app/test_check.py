@@ -10,6 +10,7 @@ from app.design.edits import change_wheels
 from app.design.samples import sample_design
 from geometry.alignment import FAULTY
 from geometry.chassis import Design, Wheel
+from tests.app import scouts
 from tests.strategies import designs
 
 SCOUT = sample_design("marsh_scout_six")
@@ -229,3 +230,25 @@ def test_each_kind_of_jump_has_words_of_its_own():
     jumps = told(90.0, lateral_offset_mm=-250.0)
     assert "F jumps from 90.0° to -90.0°\n" in jumps
     assert "rolls the other way" not in jumps
+
+
+def test_a_sharing_is_exact_only_where_every_axle_is_ideal_over_the_whole_range() -> None:
+    assert Check(scouts.scout(scouts.RIGHT, scouts.LEFT)).exact
+    assert Check(scouts.scout(scouts.RIGHT)).exact
+    assert not Check(scouts.scout(scouts.FRONT, scouts.REAR)).exact
+    assert not Check(scouts.scout()).exact
+    assert not Check(scouts.scout(*scouts.DRIVES)).exact
+    off = scouts.steer_motor("right", {"front right": 1.0, "rear right": -1.0001})
+    assert not Check(scouts.scout(off, scouts.LEFT)).exact
+    # 30 degrees of travel are enough for a gentle turn only.
+    short = scouts.RIGHT.edited(travel_min_deg=-25.0, travel_max_deg=35.0)
+    assert not Check(scouts.scout(short, scouts.LEFT)).exact
+    assert Check(scouts.scout(short, scouts.LEFT).edited(largest_turn=0.2)).exact
+
+
+def test_a_remedy_is_the_same_whoever_judged_the_turn() -> None:
+    check = Check(scouts.scout(scouts.FRONT, scouts.REAR))
+    worst = check.worst
+    assert worst is not None
+    assert check.remedy(worst) == check.remedy(worst, "mm", check.at([worst.turn]))
+    assert check.remedy(worst).startswith("Its motor, front, also turns front right, and no one angle")

@@ -13,6 +13,7 @@ from geometry.alignment import STATES, alignment, best_fit_centre, contacts, ran
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.motion import from_turn, radius_of_turn, turn_centre
 from geometry.solve import FLIPPED, solve
+from tests.app.scouts import FRONT, LEFT, REAR, RIGHT, drive_motor, scout
 from tests.strategies import designs, turns
 
 speeds = st.sampled_from([1.0, -1.0, 0.4, -0.4, 0.0])
@@ -125,3 +126,58 @@ def test_after_a_drag_the_range_is_checked_in_full(document: Document, end: str)
         document.cancel_preview()
     assert document.view.facts.design == document.design
     assert len(document.view.facts.check.dense.turns) == full
+
+
+def test_without_motors_the_ideal_is_the_same_picture() -> None:
+    view = View(Facts(scout()), Command(0.4))
+    assert view.ideal is view
+    assert view.built is None
+    assert view.gap == 0.0
+    assert view.asked.twist == pytest.approx(view.motion.twist)
+    assert {row.ideal for row in view.rows} == {None}
+    assert not any(row.differs for row in view.rows)
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.3, -0.8])
+@pytest.mark.parametrize("speed", [1.0, -0.5])
+def test_the_ideal_of_a_chassis_with_motors_is_that_of_the_chassis_without(turn: float, speed: float) -> None:
+    bare = View(Facts(scout()), Command(turn, speed), frozenset({1}))
+    view = View(Facts(scout(FRONT, REAR)), Command(turn, speed), frozenset({1}))
+    ideal = view.ideal
+    assert (ideal.built, ideal.selection, ideal.command) == (None, view.selection, view.command)
+    for mine, wanted in zip(ideal.rows, bare.rows, strict=True):
+        assert mine.steer == pytest.approx(wanted.steer, abs=1e-12)
+        assert mine.speed == pytest.approx(wanted.speed, abs=1e-12)
+        assert mine.drag == pytest.approx(wanted.drag, abs=1e-9)
+    for row, wanted in zip(view.rows, bare.rows, strict=True):
+        assert row.ideal == (wanted.steer if row.kind == "steered" else None)
+    assert any(row.differs for row in view.rows) == (turn != 0)
+
+
+def test_the_gap_is_from_the_centre_asked_for_to_the_one_that_results() -> None:
+    view = View(Facts(scout(FRONT, REAR)), Command(0.3))
+    # By symmetry the chassis still turns on its base axle.
+    assert view.centre[0] == pytest.approx(0.0, abs=1e-9)
+    assert view.asked_centre == pytest.approx([view.facts.base.x, view.radius])
+    assert view.gap == pytest.approx(abs(view.true_radius - view.radius))
+    assert view.gap > 30.0
+    assert View(Facts(scout(RIGHT, LEFT)), Command(0.3)).gap < 1e-9
+    assert View(Facts(scout(FRONT, REAR)), Command(0.0)).gap == 0.0
+
+
+def test_a_gap_without_two_centres_is_infinite() -> None:
+    # Wheels of unlike gearing on one motor: asked to run straight, it turns.
+    lame = drive_motor("both", {"middle left": 1.0, "middle right": 0.5})
+    view = View(Facts(scout(lame)), Command(0.0))
+    assert np.isinf(view.radius)
+    assert np.isfinite(view.true_radius)
+    assert np.isinf(view.gap)
+
+
+def test_the_view_judges_its_turn_as_the_check_does() -> None:
+    for design in (scout(FRONT, REAR), scout()):
+        facts = Facts(design)
+        mine, wanted = View(facts, Command(0.35)).judged, facts.check.at([0.35])
+        assert mine.found.drag == pytest.approx(wanted.found.drag, abs=1e-9)
+        assert mine.kinds.tolist() == wanted.kinds.tolist()
+        assert (mine.built is None) == (wanted.built is None)

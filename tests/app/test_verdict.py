@@ -10,8 +10,10 @@ from hypothesis import given
 
 from app.design.samples import SAMPLES, sample_design
 from app.look import Command, Facts, View
-from app.verdict import measures, range_line, tone, verdict_line
+from app.units import show_length
+from app.verdict import measures, range_line, tone, turning_error, verdict_line
 from geometry.chassis import Design, Wheel
+from tests.app.scouts import DRIVES, FRONT, LEFT, REAR, RIGHT, drive_motor, scout, steer_motor
 from tests.strategies import designs, turns
 
 
@@ -155,3 +157,57 @@ def test_what_happens_on_the_way_is_told_by_its_kind() -> None:
     assert "; jumps on the way: front." in range_line(view_of(jumps, 0.0), "mm")
     wide = cart(y_mm=80.0, travel_min_deg=-89.9, travel_max_deg=89.9)
     assert "; changes its end of travel on the way: front." in range_line(view_of(wide, 0.0), "mm")
+
+
+def test_with_motors_the_verdict_says_so() -> None:
+    exact, rough = scout(RIGHT, LEFT), scout(FRONT, REAR)
+    assert verdict_line(view_of(exact, 0.3), "mm") == "With its motors, every axle points at the turn centre."
+    assert verdict_line(view_of(exact, 0.0), "mm").startswith("Straight ahead, with its motors: every axle")
+    view = view_of(rough, 0.3)
+    line = verdict_line(view, "mm")
+    assert line.startswith("With its motors: 4 axles miss the turn centre. Worst: ")
+    assert f"It turns {show_length(view.true_radius - view.radius, 'mm', digits=1)} wider than asked." in line
+    assert "Its motor, " in line
+
+
+def test_an_exact_sharing_is_called_exact_and_another_is_not() -> None:
+    exact = range_line(view_of(scout(RIGHT, LEFT), 0.2), "mm")
+    assert exact == (
+        "Over the whole range: all aligned; exact, the motors turn every wheel to its ideal angle."
+    )
+    rough = range_line(view_of(scout(FRONT, REAR), 0.2), "mm")
+    assert "exact" not in rough
+    assert "4 wheels drag, most " in rough
+    assert "exact" not in range_line(view_of(scout(), 0.2), "mm")
+    # Motors that only drive turn no wheel.
+    assert "exact" not in range_line(view_of(scout(*DRIVES), 0.2), "mm")
+
+
+def test_a_misbuilt_chassis_is_not_blamed_on_motors_that_do_their_part() -> None:
+    design = sample_design("dyke_hauler_eight")
+    motors = tuple(
+        steer_motor(f"motor {n}", {wheel.name: 1.0})
+        for n, wheel in enumerate(design.wheels)
+        if wheel.kind == "steered"
+    )
+    line = range_line(view_of(design.edited(steer_motors=motors), 0.2), "mm")
+    assert "drag" in line
+    assert line.endswith("Yet the motors turn every wheel to its ideal angle.")
+
+
+def test_what_is_taken_for_granted_is_told_after_the_range() -> None:
+    line = range_line(view_of(scout(RIGHT), 0.2), "mm")
+    assert line.endswith("No steer motor turns front left, rear left: taken at the ideal angle.")
+
+
+def test_the_error_of_the_turn_is_told_by_its_kind() -> None:
+    assert turning_error(view_of(scout(), 0.3), "mm") == ""
+    assert turning_error(view_of(scout(RIGHT, LEFT), 0.3), "mm") == ""
+    assert turning_error(view_of(scout(FRONT, REAR), 0.3), "inch").endswith(" in wider than asked.")
+    lame = scout(drive_motor("both", {"middle left": 1.0, "middle right": 0.5}))
+    assert turning_error(view_of(lame, 0.0), "mm").startswith(
+        "It does not run straight, but turns to the right"
+    )
+    bent = scout(steer_motor("right", {"front right": 1.0, "rear right": -0.9}), LEFT)
+    gap = show_length(view_of(bent, 0.6).gap, "mm", digits=1)
+    assert turning_error(view_of(bent, 0.6), "mm").endswith(f", its centre {gap} off.")

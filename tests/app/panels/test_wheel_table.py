@@ -16,6 +16,7 @@ from geometry.alignment import alignment_of
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.motion import from_turn
 from geometry.solve import solve
+from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
 
 HEADS = [column.head for column in COLUMNS]
@@ -156,3 +157,16 @@ def test_the_state_is_told_by_a_shape_too(make_window, make_document):
     for row, text in zip(window.document.view.rows, cells(window.table, "State"), strict=True):
         mark = STATE_MARKS[row.state]
         assert text.startswith(mark)
+
+
+def test_the_angle_tells_the_ideal_too_once_there_are_motors(make_window, make_document):
+    window = make_window(make_document(scout(FRONT, REAR)))
+    window.document.set_turn(0.3)
+    tip = window.table.model.index(0, HEADS.index("Angle")).data(Qt.ItemDataRole.ToolTipRole)
+    row = window.document.view.rows[0]
+    assert tip.endswith(f"{math.degrees(row.steer):.1f}° as built, ideal {math.degrees(row.ideal):.1f}°")
+    fixed = window.table.model.index(2, HEADS.index("Angle")).data(Qt.ItemDataRole.ToolTipRole)
+    assert "ideal" not in fixed
+    window.document.edit("No motors", lambda d: d.edited(steer_motors=()))
+    tip = window.table.model.index(0, HEADS.index("Angle")).data(Qt.ItemDataRole.ToolTipRole)
+    assert "ideal" not in tip
