@@ -73,7 +73,7 @@ class Chart(pg.GraphicsLayoutWidget):
         self._axes["bottom"].setLabel(BOTTOM_TEXT)
         self._axes["bottom"].setHeight(round(2.2 * metrics.height()) + 6)
         layout = self.ci.layout
-        layout.setContentsMargins(0, 0, 12, 0)
+        layout.setContentsMargins(0, 0, 12, 4)
         layout.setSpacing(0)
         self.addItem(self._legend, 0, 1)
         self.addItem(self._axes["left"], 1, 0)

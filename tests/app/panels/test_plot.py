@@ -157,7 +157,7 @@ def test_the_library_of_the_plot_is_loaded_only_when_the_plot_is_seen(home):
     done = subprocess.run(
         [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, timeout=60
     )
-    assert done.stdout.split() == ["False", "True"], done.stderr
+    assert (done.returncode, done.stdout.split()) == (0, ["False", "True"]), done.stderr
 
 
 def test_a_drag_over_the_plot_loses_no_step(window, plot):
