@@ -7,6 +7,7 @@ the faster side, since neither changes an angle; the last line tells the speed a
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 
@@ -32,7 +33,14 @@ def working(view: View, index: int) -> tuple[Step, ...]:
     index : int
         The wheel.
     """
-    return settled((*_ideal_steps(view.ideal, index), *built_steps(view, index)))
+    return tuple(itertools.chain(*_parts(view, index)))
+
+
+def _parts(view: View, index: int) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
+    """What would suit, and what the motors make of it."""
+    ideal, built = _ideal_steps(view.ideal, index), built_steps(view, index)
+    steps = settled((*ideal, *built))
+    return steps[: len(ideal)], steps[len(ideal) :]
 
 
 def _ideal_steps(view: View, index: int) -> tuple[Step, ...]:
@@ -45,11 +53,8 @@ def working_text(view: View, index: int) -> str:
     wheel = view.design.wheels[index]
     kingpin = f"x = {number(wheel.x_mm, MOST)}, y = {number(wheel.y_mm, MOST)}"
     turn = number(view.command.turn, MOST)
-    steps = [str(step) for step in working(view, index)]
-    if view.built is not None:
-        steps.insert(len(_ideal_steps(view.ideal, index)), f"\n{_BUILT_HEAD}\n")
-        steps.insert(0, f"{_IDEAL_HEAD}\n")
-    body = "\n".join(steps)
+    ideal, built = ("\n".join(map(str, part)) for part in _parts(view, index))
+    body = f"{_IDEAL_HEAD}\n\n{ideal}\n\n{_BUILT_HEAD}\n\n{built}" if built else ideal
     lines = [
         f"{wheel.name} ({wheel.kind}), kingpin at {kingpin}; turn input s = {turn}",
         "Lengths in mm, angles in degrees, left positive. Speeds are shares of the faster side's.",

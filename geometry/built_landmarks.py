@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from geometry.as_built import MotorArrays, as_built, narrowed
-from geometry.axes import Bools, Floats
+from geometry.axes import Bools, Floats, frozen_array
 from geometry.chassis import Base, WheelArrays
 from geometry.motion import from_turn
 from geometry.sweep import Landmark, LandmarkKind, landmarks, turns_between
@@ -49,8 +51,10 @@ def built_landmarks(
         In rising order of turn input.
     """
     shared = {int(n) for group in motors.steer if len(group.wheels) > 1 for n in group.wheels}
-    own = landmarks(narrowed(wheels, motors), base, largest_turn)
-    kept = [mark for mark in own if mark.wheel not in shared]
+    steered = wheels.steered.copy()
+    steered[list(shared)] = False
+    own = replace(narrowed(wheels, motors), steered=frozen_array(steered, bool))
+    kept = list(landmarks(own, base, largest_turn))
     if shared:
         kept += _shared_marks(
             wheels, motors, base, turns_between(-largest_turn, largest_turn, grid[0]), grid[1], sorted(shared)
