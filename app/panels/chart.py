@@ -1,82 +1,116 @@
-"""A chart of curves over the turn input, painted whole from arrays, with a cursor that steers.
+"""A chart of curves over the turn input on the plotting library, with a cursor that steers.
 
-It paints in a twentieth of the time that graph items take, so that it can follow a drag.
+Axes, ticks, ranges, zoom and pan are the library's. It is slow to load: import this late.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
-from PySide6.QtCore import QByteArray, QDataStream, QEvent, QPointF, QSize, Qt, Signal
-from PySide6.QtGui import QHelpEvent, QMouseEvent, QPainter, QPaintEvent, QPolygonF, QWheelEvent
-from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QPointF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QHelpEvent, QMouseEvent, QResizeEvent
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QSizePolicy, QToolTip
 
-from app.panels.chart_frame import (
-    Frame,
-    finite_runs,
-    frame_picture,
-    line_colour,
-    line_style,
-    round_range,
-)
-from app.theme import current_theme, pen
+from app.panels.chart_items import MARGIN, CurvesItem, Legend
+from app.panels.curves import NO_CURVES, Curves
+from app.theme import colour, current_theme, pen
 from app.units import show_number
-from geometry.axes import Floats
 
+BOTTOM_TEXT = "turn input, left turns to the left"
 _NEAR_PX = 10.0
-_STEP_PX = 2.0
 _LEAST_SPAN = 1e-3
+_WIDEST_NUMBER = "-1.2e+05"
 
 
-@dataclass(frozen=True, eq=False)
-class Curves:
-    """One curve for each name; NaN leaves a gap."""
+class Chart(pg.GraphicsLayoutWidget):
+    """Curves with a cursor.
 
-    turns: Floats
-    """Turn inputs in rising order, (M,)."""
-    values: Floats
-    """(M, N) in the unit of the axis."""
-    names: tuple[str, ...]
-    axis: str
-    """What the values are, with their unit."""
-    reach: float
-    """Largest turn input."""
-    ideal: Floats | None = None
-    """What would suit, where the values differ from it; else NaN, (M, N)."""
-    limits: tuple[tuple[float, str], ...] = ()
-    """Values that part good from bad, with their names."""
-
-
-class Chart(QWidget):
-    """Curves with a cursor; the wheel zooms over the turns, a double click shows all of them."""
+    The left button steers, the mouse wheel zooms over the turns, the middle button moves them, a
+    double click shows all of them. The values follow by themselves.
+    """
 
     asked = Signal(float)
     """A turn input the person wants."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.curves = Curves(np.empty(0), np.empty((0, 0)), (), "", 1.0)
+        self.curves = NO_CURVES
         self.turn = 0.0
-        self._span: tuple[float, float] | None = None
         self._dragging = False
-        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.SmartViewportUpdate)
+        self._make_items()
+        self.refresh_theme()
+
+    def _make_items(self) -> None:
+        """Make every item, once: made and dropped again and again they leak."""
+        self._view = pg.ViewBox(enableMenu=False, invertX=True)
+        self._view.setDefaultPadding(0.0)
+        self._view.setMouseEnabled(x=True, y=False)
+        self._view.enableAutoRange(x=False, y=True)
+        self._view.setAutoVisible(y=True)
+        # By itself the library lets the values follow only while the turns are automatic too.
+        self._view.sigXRangeChanged.connect(self._view.updateAutoRange)
+        self._legend = Legend()
+        self._items = CurvesItem()
+        self._cursor = pg.InfiniteLine(angle=90)
+        self._view.addItem(self._items)
+        self._view.addItem(self._cursor, ignoreBounds=True)
+        self._axes = {side: pg.AxisItem(side, linkView=self._view) for side in ("left", "bottom")}
+        metrics = QFontMetricsF(self.font())
+        for axis in self._axes.values():
+            axis.enableAutoSIPrefix(False)  # noqa: FBT003 - the library's way
+            axis.setStyle(tickFont=self.font(), maxTickLevel=1, maxTextLevel=1)
+            axis.setGrid(255)
+            # Behind the curves, and kept as a picture while only the curves change.
+            axis.setZValue(-1000)
+            axis.setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
+        # Of one size, so that the curves do not jump while a number grows.
+        self._axes["left"].setWidth(round(metrics.horizontalAdvance(_WIDEST_NUMBER)) + 8)
+        self._axes["bottom"].setLabel(BOTTOM_TEXT)
+        self._axes["bottom"].setHeight(round(2.2 * metrics.height()) + 6)
+        layout = self.ci.layout
+        layout.setContentsMargins(0, 0, 12, 4)
+        layout.setSpacing(0)
+        self.addItem(self._legend, 0, 1)
+        self.addItem(self._axes["left"], 1, 0)
+        self.addItem(self._view, 1, 1)
+        self.addItem(self._axes["bottom"], 2, 1)
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        theme = current_theme()
+        self.setBackground(colour(theme.ground))
+        self._cursor.setPen(pen(theme.centre, 2.0))
+        for axis in self._axes.values():
+            axis.setPen(pen(theme.faint))
+            axis.setTickPen(pen(theme.grid_strong))
+            axis.setTextPen(pen(theme.ink))
+        self._legend.update()
+        self._items.update()
 
     def show_curves(self, curves: Curves) -> None:
         """Draw these curves from now on."""
-        if curves.reach != self.curves.reach:
-            self._span = None
+        named = (curves.names, curves.axis) != (self.curves.names, self.curves.axis)
+        stretched = curves.reach != self.curves.reach or self.curves is NO_CURVES
         self.curves = curves
-        self.update()
+        self._items.feed(curves)
+        if named:
+            self._fit_legend()
+        if stretched:
+            widest = MARGIN * curves.reach
+            self._view.setLimits(xMin=-widest, xMax=widest, minXRange=_LEAST_SPAN)
+            self._show_all()
+        self._view.updateAutoRange()
 
     def show_cursor(self, turn: float) -> None:
         """Stand the cursor at a turn input."""
         if turn != self.turn:
             self.turn = turn
-            self.update()
+            self._cursor.setValue(turn)
 
     def sizeHint(self) -> QSize:
         """Room for the curves and their legend."""
@@ -86,119 +120,92 @@ class Chart(QWidget):
         """Below this nothing can be read."""
         return QSize(220, 160)
 
+    def resizeEvent(self, event: QResizeEvent | None) -> None:
+        """Break the legend anew."""
+        super().resizeEvent(event)
+        if hasattr(self, "_legend"):  # the library calls this before the items are made
+            self._fit_legend()
+
+    def _fit_legend(self) -> None:
+        self._legend.feed(self.curves, max(self.width() - self._axes["left"].width() - 12, 10.0))
+
+    def _show_all(self) -> None:
+        widest = MARGIN * self.curves.reach
+        self._view.setXRange(-widest, widest, padding=0)
+
+    # Places --------------------------------------------------------------------------------
+
     @property
     def span(self) -> tuple[float, float]:
         """Turn inputs that are shown, rising."""
-        reach = self.curves.reach
-        return self._span or (-1.02 * reach, 1.02 * reach)
+        low, high = self._view.viewRange()[0]
+        return low, high
 
-    def frame(self) -> Frame:
-        """Where everything stands now."""
-        curves, (low, high) = self.curves, self.span
-        inside = (curves.turns >= low) & (curves.turns <= high)
-        parts = [curves.values] if curves.ideal is None else [curves.values, curves.ideal]
-        seen = np.concatenate([part[inside].ravel() for part in parts])
-        seen = np.append(seen[np.isfinite(seen)], [value for value, _ in curves.limits])
-        values = round_range(float(seen.min()), float(seen.max())) if seen.size else (0.0, 1.0)
-        ratio, font = self.devicePixelRatioF(), self.font().toString()
-        size = (self.width(), self.height())
-        theme, limits = current_theme(), curves.limits
-        return Frame(*size, (low, high), values, curves.axis, curves.names, theme, font, ratio, limits)
+    @property
+    def heights(self) -> tuple[float, float]:
+        """Values that are shown, rising."""
+        low, high = self._view.viewRange()[1]
+        return low, high
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002
-        """Draw the frame, every curve and the cursor."""
-        frame = self.frame()
-        plot = frame.plot
-        painter = QPainter(self)
-        painter.drawImage(0, 0, frame_picture(frame))
-        painter.setClipRect(plot)
-        x = float(frame.x_of(self.turn))
-        painter.fillRect(round(x) - 1, int(plot.top()), 2, int(plot.height()) + 1, frame.theme.centre)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        if self.curves.ideal is not None:
-            for index, points in enumerate(self._points(frame, self.curves.ideal)):
-                painter.setPen(pen(line_colour(frame.theme, index), 1.0, Qt.PenStyle.DotLine))
-                for shape in points:
-                    painter.drawPolyline(shape)
-        for index, points in enumerate(self._points(frame, self.curves.values)):
-            # Two fine lines and not one broad one: Qt strokes a broad curve some thirty times slower.
-            painter.setPen(pen(line_colour(frame.theme, index), 1.0, line_style(index)))
-            for shape in points:
-                painter.drawPolyline(shape)
-                painter.drawPolyline(shape.translated(0.0, 0.8))
-        painter.end()
+    def pixel_of(self, turn: float, value: float) -> QPointF:
+        """Where a value at a turn input stands."""
+        place: QPointF = self._view.mapViewToScene(QPointF(turn, value))
+        return place
 
-    def _points(self, frame: Frame, values: Floats) -> list[list[QPolygonF]]:
-        """Every curve as polylines [px]; what lies far beyond the sides is left out."""
-        curves, (low, high) = self.curves, frame.turns
-        first = max(int(np.searchsorted(curves.turns, low)) - 1, 0)
-        last = int(np.searchsorted(curves.turns, high)) + 1
-        x = np.asarray(frame.x_of(curves.turns[first:last]))
-        y = np.asarray(frame.y_of(values[first:last]))
-        # Steps much shorter than a pixel pale the line, and it would change its look after a drag.
-        stride = max(int(_STEP_PX * len(x) / frame.plot.width()), 1)
-        found = []
-        for n in range(len(curves.names)):
-            column, shapes = y[:, n], []
-            for start, stop in finite_runs(column):
-                kept = np.append(np.arange(start, stop - 1, stride), stop - 1)
-                shapes.append(_polyline(x[kept], column[kept]))
-            found.append(shapes)
-        return found
+    def turn_at(self, at: QPointF) -> float:
+        """The turn input at a pixel."""
+        return float(self._view.mapSceneToView(at).x())
+
+    def _inside(self, at: QPointF) -> bool:
+        return bool(self._view.sceneBoundingRect().contains(at))
 
     # Mouse -------------------------------------------------------------------------------
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Steer to where the mouse is."""
-        if event.button() == Qt.MouseButton.LeftButton:
+        if event.button() == Qt.MouseButton.LeftButton and self._inside(event.position()):
             self._dragging = True
             self._ask(event.position())
+        else:
+            super().mousePressEvent(event)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        """Follow the mouse."""
+        """Follow the mouse at every step; the library would pass on a hundred in a second."""
         if self._dragging:
             self._ask(event.position())
+        else:
+            super().mouseMoveEvent(event)
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Stop following."""
-        if event.button() == Qt.MouseButton.LeftButton:
+        if self._dragging and event.button() == Qt.MouseButton.LeftButton:
             self._dragging = False
+        else:
+            super().mouseReleaseEvent(event)
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: ARG002
         """Show the whole range again."""
-        self._span = None
-        self.update()
+        self._show_all()
 
     def _ask(self, at: QPointF) -> None:
         reach = self.curves.reach
-        self.asked.emit(max(-reach, min(reach, self.frame().turn_at(at.x()))))
+        self.asked.emit(max(-reach, min(reach, self.turn_at(at))))
 
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Zoom over the turns about the mouse; the values follow."""
-        factor = 0.8 ** (event.angleDelta().y() / 120.0)
-        (low, high), at = self.span, self.frame().turn_at(event.position().x())
-        low, high = at + (low - at) * factor, at + (high - at) * factor
-        widest = 1.02 * self.curves.reach
-        low, high = max(low, -widest), min(high, widest)
-        if high - low >= _LEAST_SPAN:
-            self._span = None if (low, high) == (-widest, widest) else (low, high)
-            self.update()
-        event.accept()
-
-    def event(self, event: QEvent) -> bool:
+    def viewportEvent(self, event: QEvent) -> bool:
         """Say what the nearest curve is, and its value, when the mouse rests."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             QToolTip.showText(event.globalPos(), self.text_at(QPointF(event.pos())), self)
             return True
-        return super().event(event)
+        return bool(super().viewportEvent(event))
 
     def text_at(self, at: QPointF) -> str:
         """The curve near a pixel in words; empty where none is."""
-        curves, frame = self.curves, self.frame()
-        if not curves.values.size or not frame.plot.contains(at):
+        curves = self.curves
+        if not curves.values.size or not self._inside(at):
             return ""
-        row = int(np.abs(curves.turns - frame.turn_at(at.x())).argmin())
-        away = np.abs(np.asarray(frame.y_of(curves.values[row])) - at.y())
+        row = int(np.abs(curves.turns - self.turn_at(at)).argmin())
+        tall = self._view.viewPixelSize()[1]
+        away = np.abs(curves.values[row] - self._view.mapSceneToView(at).y()) / tall
         away = np.where(np.isfinite(away), away, np.inf)
         nearest = int(away.argmin())
         if away[nearest] > _NEAR_PX:
@@ -208,12 +215,3 @@ class Chart(QWidget):
         beside = f", ideal {show_number(ideal, 2)}" if math.isfinite(ideal) else ""
         where = f"at turn input {curves.turns[row]:.3f}"
         return f"{curves.names[nearest]}: {value}{beside} ({curves.axis}) {where}"
-
-
-def _polyline(x: Floats, y: Floats) -> QPolygonF:
-    """Points as a Qt polyline, handed over as one block: ten times faster than point by point."""
-    block = np.stack([x, y], axis=1).astype(">f8").tobytes()
-    polygon = QPolygonF()
-    stream = QDataStream(QByteArray(len(x).to_bytes(4, "big") + block))
-    stream >> polygon
-    return polygon

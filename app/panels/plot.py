@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.look import Facts, View
-from app.panels.chart import Chart
 from app.panels.form import choice
 from app.panels.quantities import QUANTITIES, Quantity, curves_of
 from app.units import LengthUnit
 from geometry.chassis import Design
 
+if TYPE_CHECKING:
+    from app.panels.chart import Chart
+
 
 class PlotPanel(QWidget):
-    """Curves of all wheels, updated only while they can be seen."""
+    """Curves of all wheels, made when first seen, updated only while they can be seen."""
 
     def __init__(self, document: Document) -> None:
         super().__init__()
@@ -27,27 +31,37 @@ class PlotPanel(QWidget):
         self.quantity = choice("Quantity", "What is plotted over the turn input.")
         self._offer(document.design)
         self.quantity.currentIndexChanged.connect(lambda _i: self.show_view(document.view))
-        self.chart = Chart()
-        self.chart.setAccessibleName("Plot over the turn input")
-        self.chart.setAccessibleDescription(
-            "Press or drag to steer; the wheel zooms, a double click shows the whole range."
-        )
-        self.chart.asked.connect(document.set_turn)
+        self.chart: Chart | None = None
         row = QHBoxLayout()
         label = QLabel("Plot")
         label.setBuddy(self.quantity)
         row.addWidget(label)
         row.addWidget(self.quantity)
         row.addStretch(1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(8, 6, 8, 4)
-        layout.addLayout(row)
-        layout.addWidget(self.chart, 1)
+        self._layout = QVBoxLayout(self)
+        self._layout.setContentsMargins(8, 6, 8, 4)
+        self._layout.addLayout(row)
         document.changed.connect(self.show_view)
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        self.chart.update()
+        if self.chart is not None:
+            self.chart.refresh_theme()
+
+    def _made_chart(self) -> Chart:
+        """The chart; made late, since its library takes as long to load as all the rest of the window."""
+        if self.chart is None:
+            from app.panels.chart import Chart
+
+            chart = self.chart = Chart()
+            chart.setAccessibleName("Plot over the turn input")
+            chart.setAccessibleDescription(
+                "Press or drag to steer; the mouse wheel zooms, the middle button moves what is shown, "
+                "a double click shows the whole range."
+            )
+            chart.asked.connect(self._document.set_turn)
+            self._layout.addWidget(chart, 1)
+        return self.chart
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
@@ -72,11 +86,11 @@ class PlotPanel(QWidget):
             return
         self._offer(view.design)
         quantity = self._offered[self.quantity.currentIndex()]
-        wanted = (view.facts, quantity, self._unit)
+        wanted, chart = (view.facts, quantity, self._unit), self._made_chart()
         if wanted != self._shown:
             self._shown = wanted
-            self.chart.show_curves(curves_of(view.facts, quantity, self._unit))
-        self.chart.show_cursor(view.command.turn)
+            chart.show_curves(curves_of(view.facts, quantity, self._unit))
+        chart.show_cursor(view.command.turn)
 
     def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
         """Rest while nobody sees it, and then catch up."""

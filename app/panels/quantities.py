@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 
 from app.look import Facts
-from app.panels.chart import Curves
+from app.panels.curves import Curves
 from app.units import MM_PER_INCH, LengthUnit, degrees
 from geometry.axes import Bools, Floats
 from geometry.chassis import Design

@@ -98,10 +98,16 @@ class VerdictBar(QFrame):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep room for the longest verdict, so that the plan below never jumps when it grows."""
         super().resizeEvent(event)
-        self._lines = 3 if event.size().width() > _WIDE else 4
-        self.setFixedHeight((self._lines + 1) * self.fontMetrics().height() + 14)
+        self._fit_height()
         self._fit_text()
         self._fit_range()
+
+    def _fit_height(self) -> None:
+        # What motors do takes more words.
+        self._lines = (3 if self.width() > _WIDE else 4) + (self._document.view.built is not None)
+        wanted = (self._lines + 1) * self.fontMetrics().height() + 14
+        if wanted != self.minimumHeight():
+            self.setFixedHeight(wanted)
 
     def _fit_text(self) -> None:
         """Cut the verdict at a word where it needs more lines than there are; the tooltip has the whole."""
@@ -131,6 +137,7 @@ class VerdictBar(QFrame):
             self.text.setAccessibleDescription(line)
             self._fit_text()
         self.range.setToolTip(range_line(view, self._unit))
+        self._fit_height()
         self._fit_range()
         self.mark.setText(_MARKS[now])
         self.worst.setVisible(now in ("slight", "bad"))

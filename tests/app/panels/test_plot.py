@@ -1,24 +1,31 @@
 """The plot: curves equal the sweep, gaps where an angle flips, nothing drawn while hidden."""
 
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
+import pyqtgraph
 import pytest
-from PySide6.QtCore import QPointF
-from PySide6.QtGui import QGuiApplication, QImage, QTextCursor
-from PySide6.QtWidgets import QApplication, QPushButton
+from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtGui import QColor, QGuiApplication, QHelpEvent, QImage, QTextCursor
+from PySide6.QtWidgets import QApplication, QPushButton, QToolTip
 
 from app.design import edits
 from app.design.samples import sample_design
-from app.panels.chart_frame import finite_runs, round_range
+from app.panels.curves import finite_runs, round_range
 from app.theme import DARK, LIGHT, current_theme
 from app.working import working_text
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.motion import from_turn
 from geometry.solve import solve
 from geometry.sweep import JUMPS
-from tests.mouse import double_click, move_to, press_at, release_at, wheel
+from tests.mouse import MIDDLE, double_click, move_to, press_at, release_at, wheel
 from tests.windows import KEYS
+
+ROOT = Path(__file__).parents[3]
+NO_BUTTON = Qt.MouseButton.NoButton
 
 
 def see(window, number=5):
@@ -39,7 +46,7 @@ def curve(plot, n):
 
 
 def test_no_curve_is_worked_out_before_the_plot_is_seen(window):
-    assert window.plot.chart.curves.names == ()
+    assert window.plot.chart is None
     see(window)
     assert len(window.plot.chart.curves.names) == 6
 
@@ -87,7 +94,7 @@ def test_each_quantity_is_drawn_for_each_sample(make_window, make_document, numb
         plot.quantity.setCurrentIndex(number)
         values = np.concatenate([curve(plot, n)[1] for n in range(len(sample_design(key).wheels))])
         assert np.isfinite(values).any()
-        low, high = plot.chart.frame().values
+        low, high = plot.chart.heights
         assert low <= np.nanmin(values)
         assert high >= np.nanmax(values)
 
@@ -109,53 +116,136 @@ def test_a_turn_alone_draws_no_curve_anew(window, plot):
     assert plot.chart.curves is drawn
 
 
-def at_turn(plot, turn, y=None):
-    """A pixel of the chart."""
-    frame = plot.chart.frame()
-    return QPointF(frame.x_of(turn), frame.plot.center().y() if y is None else y)
+def at_turn(plot, turn):
+    """A pixel of the chart, half-way up."""
+    return plot.chart.pixel_of(turn, sum(plot.chart.heights) / 2)
 
 
 def test_the_cursor_steers_and_stops_at_the_largest_turn(window, plot):
-    document = window.document
-    press_at(plot.chart, at_turn(plot, -0.35))
+    document, shown = window.document, plot.chart.viewport()
+    press_at(shown, at_turn(plot, -0.35))
     assert document.command.turn == pytest.approx(-0.35)
-    move_to(plot.chart, at_turn(plot, 0.2))
+    move_to(shown, at_turn(plot, 0.2))
     assert document.command.turn == plot.chart.turn == pytest.approx(0.2)
-    release_at(plot.chart, at_turn(plot, 0.2))
-    move_to(plot.chart, at_turn(plot, 0.6))
+    release_at(shown, at_turn(plot, 0.2))
+    move_to(shown, at_turn(plot, 0.6), button=NO_BUTTON)
     assert document.command.turn == pytest.approx(0.2)
     document.edit("Reach", lambda d: edits.change_chassis(d, largest_turn=0.5))
-    press_at(plot.chart, at_turn(plot, 0.9))
+    press_at(shown, at_turn(plot, 0.45))
+    move_to(shown, at_turn(plot, 0.9))
     assert document.command.turn == plot.chart.turn == 0.5
-    release_at(plot.chart, at_turn(plot, 0.9))
+    release_at(shown, at_turn(plot, 0.9))
+
+
+def test_the_items_of_the_chart_are_made_once(window, plot):
+    made = {id(item) for item in plot.chart.scene().items()}
+    for number in range(4):
+        plot.quantity.setCurrentIndex(number)
+        window.document.edit("Add", lambda d: edits.add_wheel(d, 0.0, 300.0))
+        window.document.set_turn(0.1 * number)
+        plot.chart.grab()
+    assert {id(item) for item in plot.chart.scene().items()} == made
+
+
+def test_the_library_of_the_plot_is_loaded_only_when_the_plot_is_seen(home):
+    script = (
+        "import sys; from app.window_start import *; a = make_application(); "
+        "w = MainWindow(Document(sample_design(FIRST_SAMPLE)), load_settings()); w.show(); "
+        "a.processEvents(); before = 'pyqtgraph' in sys.modules; w._go_to(w.docks[4]); a.processEvents(); "
+        "print(before, 'pyqtgraph' in sys.modules); w.document.close()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, timeout=60
+    )
+    assert (done.returncode, done.stdout.split()) == (0, ["False", "True"]), done.stderr
+
+
+def test_a_drag_over_the_plot_loses_no_step(window, plot):
+    asked = []
+    plot.chart.asked.connect(asked.append)
+    press_at(plot.chart.viewport(), at_turn(plot, 0.0))
+    for n in range(1, 41):
+        move_to(plot.chart.viewport(), at_turn(plot, 0.01 * n))
+    release_at(plot.chart.viewport(), at_turn(plot, 0.4))
+    assert asked == pytest.approx([0.01 * n for n in range(41)])
 
 
 def test_the_mouse_wheel_zooms_about_the_mouse_and_a_double_click_shows_all(window, plot):
     chart, at = plot.chart, at_turn(plot, 0.4)
-    whole, values = chart.span, chart.frame().values
-    for _ in range(6):
-        wheel(chart, at, 1)
+    whole, values = chart.span, chart.heights
+    for _ in range(4):
+        wheel(chart.viewport(), at, 1)
     low, high = chart.span
-    assert high - low == pytest.approx((whole[1] - whole[0]) * 0.8**6)
-    assert chart.frame().turn_at(at.x()) == pytest.approx(0.4)
+    assert high - low < 0.5 * (whole[1] - whole[0])
+    assert chart.turn_at(at) == pytest.approx(0.4, abs=3e-3)  # Qt rounds the place to a pixel
     for _ in range(90):
-        wheel(chart, at, 1)
-    assert chart.frame().values != values
-    assert chart.span[1] - chart.span[0] >= 1e-3
+        wheel(chart.viewport(), at, 1)
+    QApplication.processEvents()
+    assert chart.heights != values
+    assert chart.span[1] - chart.span[0] >= 1e-3 * (1 - 1e-9)
     chart.grab()
-    double_click(chart, at)
+    double_click(chart.viewport(), at)
+    QApplication.processEvents()
     assert chart.span == whole
-    assert chart.frame().values == values
+    assert chart.heights == values
+    for _ in range(9):
+        wheel(chart.viewport(), at, -1)
+    assert chart.span == pytest.approx(whole)
+
+
+def test_the_middle_button_moves_what_is_shown_but_not_past_the_ends(window, plot, monkeypatch):
+    chart, turn = plot.chart, window.document.command.turn
+    # A test moves faster than a hand.
+    monkeypatch.setitem(pyqtgraph.CONFIG_OPTIONS, "mouseRateLimit", 0)
+    for _ in range(6):
+        wheel(chart.viewport(), at_turn(plot, 0.0), 1)
+    before = chart.span
+    for way in (-1.0, 40.0):
+        at = at_turn(plot, 0.0)
+        press_at(chart.viewport(), at, button=MIDDLE)
+        for n in range(1, 11):
+            move_to(chart.viewport(), at + QPointF(5.0 * way * n, 0.0), button=MIDDLE)
+        release_at(chart.viewport(), at + QPointF(50.0 * way, 0.0), button=MIDDLE)
+        assert chart.span != before
+        assert chart.span[1] - chart.span[0] == pytest.approx(before[1] - before[0])
+    assert chart.span[1] == pytest.approx(1.07)
+    assert window.document.command.turn == turn
 
 
 def test_the_chart_names_the_curve_under_the_mouse(window, plot):
-    frame, shown = plot.chart.frame(), plot.chart.curves
+    shown = plot.chart.curves
     row = int(np.abs(shown.turns - 0.31).argmin())
-    at = QPointF(frame.x_of(shown.turns[row]), frame.y_of(shown.values[row, 1]))
+    at = plot.chart.pixel_of(shown.turns[row], shown.values[row, 1])
     text = plot.chart.text_at(at)
     assert text.startswith(f"front right: {shown.values[row, 1]:.2f}".rstrip("0"))
     assert "degrees" in text
-    assert plot.chart.text_at(QPointF(at.x(), frame.plot.top() + 1)) == ""
+    assert plot.chart.text_at(plot.chart.pixel_of(shown.turns[row], plot.chart.heights[1])) == ""
+    assert plot.chart.text_at(QPointF(at.x(), 1.0)) == ""
+
+
+def test_a_mouse_at_rest_is_told_the_curve(window, plot, monkeypatch):
+    told = []
+    # The screenless platform cannot raise a tooltip.
+    monkeypatch.setattr(QToolTip, "showText", lambda _place, text, _near: told.append(text))
+    at = plot.chart.pixel_of(0.31, np.interp(0.31, *curve(plot, 0))).toPoint()
+    shown = plot.chart.viewport()
+    QApplication.sendEvent(shown, QHelpEvent(QEvent.Type.ToolTip, at, shown.mapToGlobal(at)))
+    assert told == [plot.chart.text_at(QPointF(at))]
+    assert told[0].startswith("front left: ")
+
+
+def test_a_curve_is_painted_where_the_axes_say(window, plot):
+    shown = plot.chart.curves
+    plain = replace(shown, values=np.full_like(shown.values[:, :1], 40.0), names=("level",), ideal=None)
+    plot.chart.show_curves(plain)
+    image = plot.chart.viewport().grab().toImage()
+    at = plot.chart.pixel_of(0.0, 40.0)
+    wanted = QColor(current_theme().series[0]).getRgbF()
+    for x in (at.x() - 30.3, at.x() + 41.6):
+        column = [image.pixelColor(round(x), y).getRgbF() for y in range(image.height())]
+        away = np.abs(np.array(column) - wanted).sum(axis=1)
+        assert away.min() < 0.5
+        assert away.argmin() == pytest.approx(at.y(), abs=2.0)
 
 
 def test_wheels_come_and_go(window, plot):
@@ -183,7 +273,7 @@ def test_left_on_the_plot_is_left_on_the_slider(plot):
 
 def pixels(chart):
     """Colours that are shown, {name: count}."""
-    image = chart.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    image = chart.viewport().grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
     raw = np.frombuffer(image.constBits(), dtype=np.uint32) & 0xFFFFFF
     values, counts = np.unique(raw, return_counts=True)
     return {f"#{value:06x}": int(count) for value, count in zip(values, counts, strict=True)}

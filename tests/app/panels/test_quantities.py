@@ -124,14 +124,14 @@ def test_the_limits_are_drawn_within_the_range(make_window, make_document):
     plot = see(window)
     plot.quantity.setCurrentText("Drag")
     QApplication.processEvents()
-    frame = plot.chart.frame()
-    assert frame.values[1] > frame.limits[1][0]
-    image = plot.chart.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    chart, limits = plot.chart, plot.chart.curves.limits
+    assert chart.heights[1] > limits[1][0]
+    image = chart.viewport().grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
     raw = np.frombuffer(image.constBits(), dtype=np.uint32).reshape(image.height(), -1) & 0xFFFFFF
     theme = current_theme()
-    for (value, _), tone in zip(frame.limits, (theme.slight, theme.bad), strict=True):
+    for (value, _), tone in zip(limits, (theme.slight, theme.bad), strict=True):
         rows = np.flatnonzero((raw == int(tone[1:], 16)).sum(axis=1) > 100)
-        assert np.abs(rows - frame.y_of(value)).min() <= 1.5
+        assert np.abs(rows - chart.pixel_of(0.0, value).y()).min() <= 1.5
 
 
 def test_the_list_follows_the_motors_and_keeps_what_is_chosen(make_window, make_document):
@@ -152,12 +152,10 @@ def test_the_list_follows_the_motors_and_keeps_what_is_chosen(make_window, make_
 def test_the_chart_tells_the_ideal_beside_the_value_under_the_mouse(make_window, make_document):
     window = make_window(make_document(scout(FRONT, REAR)))
     plot = see(window)
-    shown, frame = plot.chart.curves, plot.chart.frame()
+    shown = plot.chart.curves
     row = int(np.abs(shown.turns - 0.6).argmin())
-    from PySide6.QtCore import QPointF
-
-    at = QPointF(frame.x_of(shown.turns[row]), frame.y_of(shown.values[row, 0]))
+    at = plot.chart.pixel_of(shown.turns[row], shown.values[row, 0])
     assert f", ideal {shown.ideal[row, 0]:.2f}"[:12] in plot.chart.text_at(at)
-    low, high = frame.values
+    low, high = plot.chart.heights
     assert low <= np.nanmin(shown.ideal)
     assert np.nanmax(shown.ideal) <= high
