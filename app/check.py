@@ -230,13 +230,13 @@ class Check:
         name = self.design.wheels[wheel].name
         holder = holder_of(self.design, "steer", name)
         if holder is None:
-            return "By itself it would point right: other wheels pull the chassis about another point."
+            return "About the centre that was asked for it would be right: other wheels pull the chassis about another."
         motor = self.design.steer_motors[holder]
         if stopped:
             return f"Its motor, {motor.name}, stands at its end of travel: give it more, or turn less."
         others = ", ".join(g.wheel for g in motor.wheels if g.wheel != name)
         if not others:
-            return "Its own motor turns it right: other wheels pull the chassis about another point."
+            return "Its own motor turns it right: other wheels pull the chassis about another centre."
         return (
             f"Its motor, {motor.name}, also turns {others}, and no one angle suits them all: "
             "share or gear them otherwise."
