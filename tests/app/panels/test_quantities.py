@@ -9,7 +9,8 @@ from app.look import Facts
 from app.motor_outputs import steer_positions
 from app.panels.quantities import QUANTITIES, curves_of
 from app.theme import current_theme
-from geometry.as_built import as_built, speed_limit
+from geometry.as_built import as_built
+from geometry.driving import speed_limit
 from geometry.motion import from_turn
 from tests.app.panels.test_plot import see
 from tests.app.scouts import BOTH, DRIVES, FRONT, LEFT, REAR, RIGHT, scout, steer_motor
