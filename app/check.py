@@ -230,7 +230,7 @@ class Check:
         name = self.design.wheels[wheel].name
         holder = holder_of(self.design, "steer", name)
         if holder is None:
-            return "About the centre that was asked for it would be right: other wheels pull the chassis about another."
+            return "It would be right about the centre asked for; other wheels pull the chassis about another."
         motor = self.design.steer_motors[holder]
         if stopped:
             return f"Its motor, {motor.name}, stands at its end of travel: give it more, or turn less."
