@@ -23,8 +23,8 @@ from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import Landmark, landmarks, turns_between
 
 DENSE_ROWS = 2001
-# While something is dragged: as true, but fewer turns are looked at between the landmarks.
-PREVIEW_ROWS = 401
+# While something is dragged: what decides the verdict is still among them, less of what lies between.
+PREVIEW_ROWS = 201
 # The least that a design accepts there; advice below it would be refused.
 SMALLEST_LARGEST_TURN = 0.01
 # Axles that differ by less point the same way: at most 1e-6 mm/m of drag [rad].

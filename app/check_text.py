@@ -8,7 +8,7 @@ from typing import Any
 from app.check import Case, Check, Judged
 from app.motor_outputs import STEER_SUFFIX, drive_unit
 from app.units import degrees, show_angle, show_number
-from geometry.sweep import Landmark
+from geometry.sweep import JUMPS, Landmark
 
 # What the state does not say already.
 _FLAG_WORDS = {"flipped": "flipped", "travel_end": "at end of travel", "no_angle": "no angle suits"}
@@ -23,7 +23,7 @@ NULL_MEANS = (
 def text_of(check: Check, shown: Judged) -> str:
     """Write the verdict, what happens on the way, and a table of wheels for each shown turn."""
     lines = [*_verdict_lines(check), *check.notices, ""]
-    events = [mark for mark in check.landmarks if mark.kind in {"flip", "travel end"}]
+    events = [mark for mark in check.landmarks if mark.kind in {"travel end", *JUMPS}]
     if events:
         lines += ["On the way:", *(f"  {_event_text(check, mark)}" for mark in events), ""]
     for row in range(len(shown.turns)):
@@ -89,10 +89,16 @@ def _case_text(check: Check, case: Case) -> str:
 def _event_text(check: Check, mark: Landmark) -> str:
     name = check.design.wheels[mark.wheel or 0].name
     where = f"turn {show_number(mark.turn, 4)}: {name}"
-    if mark.kind == "flip":
-        before, after = show_angle(mark.before), show_angle(mark.after)
-        return f"{where} flips from {before} to {after} and rolls the other way"
-    return f"{where} comes to its end of travel, {show_angle(mark.before)}"
+    before, after = show_angle(mark.before), show_angle(mark.after)
+    match mark.kind:
+        case "flip":
+            return f"{where} flips from {before} to {after} and rolls the other way"
+        case "changes end":
+            return f"{where} goes from one end of its travel, {before}, to the other, {after}"
+        case "jump":
+            return f"{where} jumps from {before} to {after}"
+        case _:
+            return f"{where} comes to its end of travel, {before}"
 
 
 def _turn_lines(check: Check, shown: Judged, row: int) -> list[str]:

@@ -38,10 +38,10 @@ def number(value: float, digits: int = FEWEST) -> str:
     return "0" if text == "-0" else text
 
 
-def term(value: float) -> str:
-    """A number that may stand behind a sign."""
-    text = number(value)
-    return f"({text})" if text.startswith("-") else text
+def _added(a: float, b: float) -> float:
+    """The sum, but 0 where a calculator's decimals leave 0 and binary does not."""
+    total = a + b
+    return 0.0 if abs(total) <= 1e-14 * max(abs(a), abs(b)) else total
 
 
 class Sum:
@@ -60,10 +60,10 @@ class Sum:
         raise NotImplementedError
 
     def __add__(self, other: Sum) -> Sum:
-        return _Pair(" + ", _ADDING, operator.add, self, other)
+        return _Pair(" + ", _ADDING, _added, self, other)
 
     def __sub__(self, other: Sum) -> Sum:
-        return _Pair(" - ", _ADDING, operator.sub, self, other)
+        return _Pair(" - ", _ADDING, lambda a, b: _added(a, -b), self, other)
 
     def __mul__(self, other: Sum) -> Sum:
         return _Pair(" * ", _TIMES, operator.mul, self, other)

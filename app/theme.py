@@ -173,6 +173,18 @@ def colour(name: str, alpha: int = 255) -> QColor:
 
 
 @lru_cache(maxsize=512)
+def mixed(name: str, ground: str, share: float) -> str:
+    """A colour as it looks where it covers a share of a ground, 0 to 1.
+
+    What is drawn at each mouse move is opaque: Qt shares out translucent areas among threads,
+    and waits for them.
+    """
+    over, under = QColor(name), QColor(ground)
+    parts = zip(over.getRgb()[:3], under.getRgb()[:3], strict=True)  # type: ignore[index]
+    return QColor(*(round(share * a + (1.0 - share) * b) for a, b in parts)).name()
+
+
+@lru_cache(maxsize=512)
 def pen(name: str, width: float = 1.0, style: Qt.PenStyle = Qt.PenStyle.SolidLine, alpha: int = 255) -> QPen:
     """A pen in screen pixels, shared; never change it.
 

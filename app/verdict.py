@@ -8,12 +8,18 @@ from typing import Literal
 from app.check import Case
 from app.look import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
+from geometry.sweep import LandmarkKind
 
 _EXACT = "the motors turn every wheel to its ideal angle"
 # A gap between turn centres below this is not told.
 _LEAST_MM = 0.05
 
 Tone = Literal["good", "slight", "bad", "empty"]
+_JUMP_WORDS: dict[LandmarkKind, str] = {
+    "flip": "flips",
+    "changes end": "changes its end of travel",
+    "jump": "jumps",
+}
 
 
 def tone(view: View) -> Tone:
@@ -53,13 +59,9 @@ def range_line(view: View, unit: LengthUnit) -> str:
     if not view.design.wheels:
         return ""
     if check.worst is None:
-        flips = sorted(
-            {mark.wheel for mark in check.landmarks if mark.kind == "flip" and mark.wheel is not None}
-        )
-        names = ", ".join(view.design.wheels[i].name for i in flips)
         pivots = ", or pivoting on the centre" if check.pivoting else ""
         exact = f"; exact, {_EXACT}" if check.exact else ""
-        text = f"{where}: all aligned{pivots}{exact}" + (f"; flips on the way: {names}." if flips else ".")
+        text = f"{where}: all aligned{pivots}{exact}{_on_the_way(view)}."
         return " ".join([text, *check.notices])
     worst = check.worst
     wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
@@ -89,6 +91,16 @@ def turning_error(view: View, unit: LengthUnit) -> str:
     off = f", its centre {show_length(gap, unit, digits=1)} off" if gap > 1.05 * abs(more) else ""
     size = show_length(abs(more), unit, digits=1)
     return f"It turns {size} {'wider' if more > 0 else 'tighter'} than asked{off}."
+
+
+def _on_the_way(view: View) -> str:
+    """Which wheels jump somewhere in the range, by what each does."""
+    parts = []
+    for kind, words in _JUMP_WORDS.items():
+        found = sorted({mark.wheel or 0 for mark in view.facts.landmarks if mark.kind == kind})
+        if found:
+            parts.append(f"; {words} on the way: {', '.join(view.design.wheels[i].name for i in found)}")
+    return "".join(parts)
 
 
 def measures(row: WheelRow, unit: LengthUnit) -> str:

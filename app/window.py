@@ -29,7 +29,7 @@ from app.look import View
 from app.panels.body_editor import BodyEditor
 from app.panels.chassis_editor import ChassisEditor
 from app.panels.motors_panel import MotorsPanel
-from app.panels.plot_dock import PlotDock
+from app.panels.plot import PlotPanel
 from app.panels.turn import TurnPanel
 from app.panels.verdict_bar import FirstSteps, VerdictBar
 from app.panels.wheel_editor import WheelEditor
@@ -79,7 +79,7 @@ class MainWindow(QMainWindow):
         self.wheel = WheelEditor(document)
         self.body = BodyEditor(document)
         self.chassis = ChassisEditor(document)
-        self.plot = PlotDock(document)
+        self.plot = PlotPanel(document)
         self.working = WorkingPanel(document)
         self.motors = MotorsPanel(document)
         middle = QWidget()
@@ -108,7 +108,7 @@ class MainWindow(QMainWindow):
         dock = QDockWidget(title, self)
         dock.setObjectName(f"dock {title}")
         dock.setWidget(inner)
-        if isinstance(inner, PlotDock | WorkingPanel | MotorsPanel):
+        if isinstance(inner, PlotPanel | WorkingPanel | MotorsPanel):
             # A widget behind another tab counts as visible; only its dock knows better.
             dock.visibilityChanged.connect(inner.set_seen)
         return dock

@@ -13,13 +13,20 @@ from geometry.errors import CommandError
 from geometry.motion import from_turn, radius_of_turn, sides_of_turn
 from geometry.solve import Solution, solve
 
-LandmarkKind = Literal["straight", "side stopped", "on the spot", "largest turn", "travel end", "flip"]
+LandmarkKind = Literal[
+    "straight", "side stopped", "on the spot", "largest turn", "travel end", "flip", "changes end", "jump"
+]
+# The kinds at which a steer angle jumps.
+JUMPS: tuple[LandmarkKind, ...] = ("flip", "changes end", "jump")
 
 MOST_ROWS = 1_000_001
 # How far on either side of a crossing the solver is asked what changes there.
 _NEAR = 1e-9
-# A steer angle that changes by more within that distance has jumped [rad].
-_JUMP = 0.1
+# A steer angle that changes by more within that distance has jumped [rad]; where the branch is
+# another as well, less will do.
+_JUMP, _JUMP_OF_BRANCHES = 0.1, 0.01
+# Rolling speeds below this are rounding and have no sense [faster side = 1].
+_STILL = 1e-12
 
 
 @dataclass(frozen=True)
@@ -49,7 +56,7 @@ class Landmark:
     before: float = 0.0
     """Steer angle on the side nearer to straight ahead [rad]."""
     after: float = 0.0
-    """Steer angle on the far side [rad]; differs from `before` at a flip."""
+    """Steer angle on the far side [rad]; differs from `before` where it jumps."""
 
 
 def turns_between(low: float, high: float, rows: int) -> Floats:
@@ -112,8 +119,10 @@ def landmarks(wheels: WheelArrays, base: Base, largest_turn: float = 1.0) -> tup
     """Find the turns that matter within +-largest_turn, in rising order.
 
     Straight, one side stopped, on the spot, the end of the range, and for each steered
-    wheel where it reaches an end of its travel and where it flips. On either half of the
-    range the velocity of a kingpin is linear in the turn input, so the turn at which a
+    wheel where it reaches an end of its travel and where its angle jumps: by a flip, after
+    which it rolls the other way; by a change of ends, where it stands at one end of its travel
+    before and at the other after; or by a jump that leaves the rolling sense. On either half
+    of the range the velocity of a kingpin is linear in the turn input, so the turn at which a
     wheel would need a given heading t is the root of the linear
     ``v_y cos t - v_x sin t + omega e_x``; the crossings are exact, not sampled.
 
@@ -143,7 +152,7 @@ def landmarks(wheels: WheelArrays, base: Base, largest_turn: float = 1.0) -> tup
 
 
 def _crossings(wheels: WheelArrays, base: Base, largest_turn: float) -> list[Landmark]:
-    """Travel ends and flips: candidates in closed form, each confirmed by the solver."""
+    """Travel ends and jumps: candidates in closed form, each confirmed by the solver."""
     steered = np.flatnonzero(wheels.steered)
     if steered.size == 0:
         return []
@@ -197,19 +206,30 @@ def _confirmed(
     sizes: Floats,
     columns: np.ndarray[tuple[int], np.dtype[np.int64]],
 ) -> list[Landmark]:
-    """Keep the candidates at which the solver changes its branch, its angle or its answer."""
+    """Keep the candidates at which the solver's angle jumps or comes to an end of travel."""
     if not len(sizes):
         return []
     nearer = solve(wheels, from_turn(sides * np.maximum(sizes - _NEAR, 0.0), base))
     farther = solve(wheels, from_turn(sides * np.minimum(sizes + _NEAR, 1.0), base))
     marks: dict[tuple[float, int], Landmark] = {}
     for row, n in enumerate(columns.tolist()):
-        before, after = float(nearer.steer[row, n]), float(farther.steer[row, n])
-        flips = nearer.branch[row, n] != farther.branch[row, n] or abs(after - before) > _JUMP
-        ends = nearer.limited[row, n] != farther.limited[row, n]
-        if not (flips or ends):
+        kind = _what_happens(nearer, farther, row, n)
+        if kind is None:
             continue
-        kind: LandmarkKind = "flip" if flips else "travel end"
         turn = float(sides[row] * sizes[row]) + 0.0
+        before, after = float(nearer.steer[row, n]), float(farther.steer[row, n])
         marks[round(turn, 9), n] = Landmark(turn, kind, n, before, after)
     return list(marks.values())
+
+
+def _what_happens(nearer: Solution, farther: Solution, row: int, n: int) -> LandmarkKind | None:
+    """Tell what changes for a wheel from one solution to the next."""
+    changed = abs(float(farther.steer[row, n] - nearer.steer[row, n]))
+    branches = nearer.branch[row, n] != farther.branch[row, n]
+    at_ends = bool(nearer.limited[row, n]), bool(farther.limited[row, n])
+    if changed <= (_JUMP_OF_BRANCHES if branches else _JUMP):
+        return "travel end" if at_ends[0] != at_ends[1] else None
+    if all(at_ends):
+        return "changes end"
+    rolls = float(nearer.roll[row, n]), float(farther.roll[row, n])
+    return "flip" if min(rolls) < -_STILL and max(rolls) > _STILL else "jump"

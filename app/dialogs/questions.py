@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypeAlias, TypeVar
 
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 CHASSIS_FILTER = "Chassis (*.json);;All files (*)"
 
+Answer = TypeVar("Answer", bound=str)
 _Buttons = QMessageBox.StandardButton
+_Roles = QMessageBox.ButtonRole
+_Choices: TypeAlias = dict[Answer, tuple[str, QMessageBox.ButtonRole]]
+"""Each answer with the words on its button."""
 
 
 def ask_unsaved(parent: QWidget, name: str) -> Literal["save", "discard", "cancel"]:
@@ -28,38 +32,42 @@ def ask_unsaved(parent: QWidget, name: str) -> Literal["save", "discard", "cance
 
 def ask_replace(parent: QWidget, why: str) -> Literal["replace", "elsewhere", "cancel"]:
     """Ask what to do when a file is not the one that was opened."""
-    box = QMessageBox(parent)
-    box.setIcon(QMessageBox.Icon.Warning)
-    box.setWindowTitle("The file has changed")
-    box.setText(why)
-    replace = box.addButton("Replace it", QMessageBox.ButtonRole.DestructiveRole)
-    elsewhere = box.addButton("Save under another name", QMessageBox.ButtonRole.AcceptRole)
-    box.addButton(_Buttons.Cancel)
-    box.setDefaultButton(elsewhere)
-    box.exec()
-    clicked = box.clickedButton()
-    if clicked is replace:
-        return "replace"
-    return "elsewhere" if clicked is elsewhere else "cancel"
+    buttons: _Choices[Literal["replace", "elsewhere", "cancel"]] = {
+        "elsewhere": ("Save under another name", _Roles.AcceptRole),
+        "replace": ("Replace it", _Roles.DestructiveRole),
+        "cancel": ("Cancel", _Roles.RejectRole),
+    }
+    return _ask(parent, QMessageBox.Icon.Warning, ("The file has changed", why), buttons)
 
 
 def ask_recover(parent: QWidget, name: str, when: str, more: int) -> Literal["recover", "drop", "later"]:
     """Ask whether to take up work that a crash left behind."""
-    box = QMessageBox(parent)
-    box.setIcon(QMessageBox.Icon.Question)
-    box.setWindowTitle("Unsaved work was found")
     kept = "1 older copy is kept" if more == 1 else f"{more} older copies are kept"
     others = f"\n{kept}, to be offered next time." if more else ""
-    box.setText(f"The program ended on {when} before {name} was saved.\nTake up that work?{others}")
-    recover = box.addButton("Take it up", QMessageBox.ButtonRole.AcceptRole)
-    drop = box.addButton("Delete the copy", QMessageBox.ButtonRole.DestructiveRole)
-    box.addButton("Ask again later", QMessageBox.ButtonRole.RejectRole)
-    box.setDefaultButton(recover)
+    text = f"The program ended on {when} before {name} was saved.\nTake up that work?{others}"
+    buttons: _Choices[Literal["recover", "drop", "later"]] = {
+        "recover": ("Take it up", _Roles.AcceptRole),
+        "drop": ("Delete the copy", _Roles.DestructiveRole),
+        "later": ("Ask again later", _Roles.RejectRole),
+    }
+    return _ask(parent, QMessageBox.Icon.Question, ("Unsaved work was found", text), buttons)
+
+
+def _ask(
+    parent: QWidget, icon: QMessageBox.Icon, words: tuple[str, str], buttons: _Choices[Answer]
+) -> Answer:
+    """Ask with a title and a text; the first button is the default, the last the answer to Esc."""
+    box = QMessageBox(parent)
+    box.setIcon(icon)
+    box.setWindowTitle(words[0])
+    box.setText(words[1])
+    made = {answer: box.addButton(text, role) for answer, (text, role) in buttons.items()}
+    first, *_, last = made
+    box.setDefaultButton(made[first])
+    box.setEscapeButton(made[last])
     box.exec()
     clicked = box.clickedButton()
-    if clicked is recover:
-        return "recover"
-    return "drop" if clicked is drop else "later"
+    return next((answer for answer, button in made.items() if button is clicked), last)
 
 
 def ask_open(parent: QWidget, folder: str) -> Path | None:

@@ -20,6 +20,8 @@ from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import turns_between
 
 MOST_ROWS = 100_001
+# A steer angle that changes by more from one row to the next is flagged: nothing between suits.
+LARGEST_STEP_DEG = 45.0
 _MOTION_COLUMNS = ("turn_input", "speed_ratio", "left_speed", "right_speed", "turn_radius_mm")
 # A wheel of this name would repeat the column left_speed or right_speed.
 _TAKEN_SLUGS = {"left", "right"}
@@ -42,7 +44,12 @@ class Table:
     values: Floats
     """(M, K); infinite where a name of the motion is (radius, miss straight ahead)."""
     flags: tuple[str, ...]
-    """M entries, empty or such as ``front_left:flipped;rear_left:travel_end``."""
+    """M entries, empty or such as ``front_left:flipped;rear_left:travel_end``.
+
+    ``flipped``, ``travel_end``, ``no_angle`` (the centre is nearer than the trail), ``swings``
+    (a caster there), ``pivots`` (on the centre) and ``drags`` speak of the row. ``jumps``
+    stands on a row whose steer angle is more than 45 degrees from that of the row before.
+    """
 
 
 def request_rows(design: Design, rows: int) -> TableRequest:
@@ -161,8 +168,12 @@ def slugs_of(names: list[str]) -> list[str]:
 def _flags(design: Design, slugs: list[str], solution: Solution, found: Alignment) -> tuple[str, ...]:
     kinds = states(found, radians(design.aligned_within_deg), radians(design.slight_drag_within_deg))
     words: list[list[str]] = [[] for _ in range(len(solution.motion))]
+    jumps = np.zeros(solution.steer.shape, dtype=bool)
+    jumps[1:] = np.abs(np.diff(solution.steer, axis=0)) > radians(LARGEST_STEP_DEG)
+    jumps[:, [wheel.kind != "steered" for wheel in design.wheels]] = False
     marks = (
         ("flipped", solution.branch == FLIPPED),
+        ("jumps", jumps),
         ("travel_end", solution.limited),
         ("no_angle", solution.unreachable & ~found.swings),
         ("swings", found.swings),

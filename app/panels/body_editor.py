@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 from app.design import body
 from app.document import Document
 from app.look import View
-from app.panels.form import FieldMaker, add_row, enable_copy
+from app.panels.form import LENGTH, FieldMaker, add_row, enable_copy, rests
 from app.units import LengthUnit, UnitError, parse_length, show_length
 from geometry.chassis import Corner
 
@@ -111,12 +111,14 @@ class BodyEditor(QWidget):
         self.table.verticalHeader().setDefaultSectionSize(22)
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         enable_copy(self.table)
-        self.front = self._maker.length(
+        self.front = self._maker.make(
+            LENGTH,
             "Front overhang",
             "From the foremost kingpin to the front of the body; typing moves the foremost corners.",
             lambda v: self._overhang("front", v),
         )
-        self.rear = self._maker.length(
+        self.rear = self._maker.make(
+            LENGTH,
             "Rear overhang",
             "From the rearmost kingpin to the rear of the body; typing moves the rearmost corners.",
             lambda v: self._overhang("rear", v),
@@ -155,6 +157,8 @@ class BodyEditor(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the outline of this view."""
+        if rests(self, view):
+            return
         self.model.show_corners(view.design.body_mm)
         front, rear = body.overhangs(view.design)
         for box, value in ((self.front, front), (self.rear, rear)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,7 @@ from PySide6.QtWidgets import (
 from app.design import edits
 from app.document import Document
 from app.look import View
-from app.panels.form import FieldMaker, add_row, choice, scrolled, set_choice
+from app.panels.form import ANGLE, LENGTH, NUMBER, FieldMaker, add_row, choice, rests, scrolled, set_choice
 from app.units import LengthUnit, show_length
 
 _AUTO = "by rule"
@@ -69,7 +70,8 @@ class ChassisEditor(QWidget):
             "Unchecked, it follows from the fixed wheels."
         )
         self.axle_chosen.clicked.connect(self._choose_axle)
-        self.axle = self._maker.length(
+        self.axle = self._maker.make(
+            LENGTH,
             "Base axle x",
             "Where turn centres lie, forward of the origin. -10 000 to 10 000 mm.",
             lambda v: self._ask("base_axle_x_mm", v),
@@ -89,29 +91,29 @@ class ChassisEditor(QWidget):
         self.has_pitch = QCheckBox("Hole pattern")
         self.has_pitch.setToolTip("Wheels and corners snap to the holes of the builder's plate.")
         self.has_pitch.clicked.connect(lambda on: self._ask("hole_pitch_mm", 8.0 if on else None))
-        self.pitch = maker.length(
+        self.pitch = maker.make(
+            replace(LENGTH, step=0.5),
             "Hole pitch",
             "Distance between holes. 0.1 to 1 000 mm.",
             lambda v: self._ask("hole_pitch_mm", v),
-            0.5,
         )
-        self.reach = maker.number(
+        self.reach = maker.make(
+            replace(NUMBER, step=0.05),
             "Largest turn",
             "Largest turn input in use, 0.01 to 1. The slider, checks and tables stop there.",
             lambda v: self._ask("largest_turn", v),
-            0.05,
         )
-        self.aligned = maker.angle(
+        self.aligned = maker.make(
+            replace(ANGLE, step=0.1),
             "Aligned within",
             "Slip angle up to which a wheel counts as aligned. 0.001 to 45 degrees.",
             lambda v: self._ask("aligned_within_deg", v),
-            0.1,
         )
-        self.slight = maker.angle(
+        self.slight = maker.make(
+            replace(ANGLE, step=0.1),
             "Slight drag within",
             "Slip angle up to which drag counts as slight. 0.001 to 45 degrees.",
             lambda v: self._ask("slight_drag_within_deg", v),
-            0.1,
         )
 
     def _lay_out(self) -> None:
@@ -142,6 +144,8 @@ class ChassisEditor(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the design of this view."""
+        if rests(self, view):
+            return
         design = view.design
         if not (self.name.hasFocus() and self.name.isModified()):
             self.name.setText(design.name)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
     QComboBox,
@@ -18,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.look import View
 from app.panels.number_field import NumberField
 from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
 
@@ -29,6 +31,21 @@ def common(values: Iterable[T]) -> T | None:
     """The value that all share; None where they differ or there is none."""
     found = set(values)
     return found.pop() if len(found) == 1 else None
+
+
+@dataclass(frozen=True)
+class Measure:
+    """How one kind of number is read, shown and stepped."""
+
+    parse: Callable[[str, LengthUnit], float]
+    show: Callable[[float, LengthUnit], str]
+    step: float
+
+
+LENGTH = Measure(parse_length, show_length, 1.0)
+"""Typed in the unit on the screen unless another is written."""
+ANGLE = Measure(lambda text, _unit: parse_angle(text), lambda value, _unit: f"{show_number(value, 4)}°", 1.0)
+NUMBER = Measure(lambda text, _unit: parse_number(text), lambda value, _unit: show_number(value, 4), 0.1)
 
 
 class FieldMaker:
@@ -44,46 +61,16 @@ class FieldMaker:
         for box in self.made:
             box.reshow()
 
-    def length(self, name: str, tip: str, ask: Ask, step: float = 1.0) -> NumberField:
-        """A length; typed in the unit on the screen unless another is written."""
-        return self._keep(
-            NumberField(
-                name,
-                parse=lambda text: parse_length(text, self.unit),
-                show=lambda value: show_length(value, self.unit),
-                ask=ask,
-                step=step,
-                tip=tip,
-            )
+    def make(self, measure: Measure, name: str, tip: str, ask: Ask) -> NumberField:
+        """A field for one kind of number."""
+        box = NumberField(
+            name,
+            parse=lambda text: measure.parse(text, self.unit),
+            show=lambda value: measure.show(value, self.unit),
+            ask=ask,
+            step=measure.step,
+            tip=tip,
         )
-
-    def angle(self, name: str, tip: str, ask: Ask, step: float = 1.0) -> NumberField:
-        """An angle in degrees."""
-        return self._keep(
-            NumberField(
-                name,
-                parse=parse_angle,
-                show=lambda value: f"{show_number(value, 4)}°",
-                ask=ask,
-                step=step,
-                tip=tip,
-            )
-        )
-
-    def number(self, name: str, tip: str, ask: Ask, step: float = 0.1) -> NumberField:
-        """A plain number."""
-        return self._keep(
-            NumberField(
-                name,
-                parse=parse_number,
-                show=lambda value: show_number(value, 4),
-                ask=ask,
-                step=step,
-                tip=tip,
-            )
-        )
-
-    def _keep(self, box: NumberField) -> NumberField:
         self.made.append(box)
         return box
 
@@ -115,6 +102,13 @@ def take_typed(window: QWidget) -> None:
         box.clearFocus()
         if box.isVisible():  # the editor of a table's cell is gone by now
             box.setFocus()
+
+
+def rests(panel: QWidget, view: View) -> bool:
+    """Whether a panel need not follow a drag: nobody sees it, and the end of the drag tells it again."""
+    # Qt puts what is behind another tab out of its window's sight, and still calls it visible.
+    place = QRect(panel.mapTo(panel.window(), QPoint()), panel.size())
+    return view.previewing and not (panel.isVisible() and panel.window().rect().intersects(place))
 
 
 def add_row(form: QFormLayout, box: NumberField) -> None:

@@ -7,9 +7,9 @@ from PySide6.QtGui import QFontMetricsF, QHelpEvent, QKeyEvent, QMouseEvent, QPa
 from PySide6.QtWidgets import QSizePolicy, QSlider, QToolTip
 
 from app.look import View
-from app.theme import Theme, colour, current_theme, pen
+from app.theme import Theme, colour, current_theme, mixed, pen
 from app.units import show_angle
-from geometry.sweep import Landmark
+from geometry.sweep import JUMPS, Landmark
 
 TICKS = 1000
 """Slider steps for one unit of turn input."""
@@ -151,7 +151,7 @@ class TurnSlider(QSlider):
         painter.drawRoundedRect(track, 3, 3)
         usable = QRectF(self.place_of(self._reach), middle - 3, 0, 6)
         usable.setRight(self.place_of(-self._reach))
-        painter.setBrush(colour(theme.axle, 110))
+        painter.setBrush(colour(mixed(theme.axle, theme.grid_strong, 0.43)))
         painter.drawRoundedRect(usable, 3, 3)
         for mark in self._marks:
             _draw_mark(painter, theme, mark, self.place_of(mark.turn), middle)
@@ -181,7 +181,7 @@ class TurnSlider(QSlider):
 
 
 def _draw_mark(painter: QPainter, theme: Theme, mark: Landmark, x: float, middle: float) -> None:
-    if mark.kind == "flip":
+    if mark.kind in JUMPS:
         painter.setPen(pen(theme.bad, 1.6))
         painter.setBrush(colour(theme.ground))
         up, down = middle - 15, middle - 7
@@ -223,7 +223,13 @@ def mark_text(mark: Landmark, names: tuple[str, ...]) -> str:
     at = f"turn input {mark.turn:.3f}"
     match mark.kind:
         case "flip":
-            return f"{at}: {wheel} flips from {show_angle(mark.before)} to {show_angle(mark.after)}"
+            change = f"from {show_angle(mark.before)} to {show_angle(mark.after)}"
+            return f"{at}: {wheel} flips {change} and rolls the other way"
+        case "changes end":
+            ends = f"{show_angle(mark.before)}, to the other, {show_angle(mark.after)}"
+            return f"{at}: {wheel} goes from one end of its travel, {ends}"
+        case "jump":
+            return f"{at}: {wheel} jumps from {show_angle(mark.before)} to {show_angle(mark.after)}"
         case "travel end":
             return f"{at}: {wheel} reaches an end of its travel, {show_angle(mark.before)}"
         case "side stopped":

@@ -10,7 +10,18 @@ from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLabel, QLine
 from app.design import edits
 from app.document import Document
 from app.look import View
-from app.panels.form import FieldMaker, add_row, choice, common, scrolled, set_choice
+from app.panels.form import (
+    ANGLE,
+    LENGTH,
+    NUMBER,
+    FieldMaker,
+    add_row,
+    choice,
+    common,
+    rests,
+    scrolled,
+    set_choice,
+)
 from app.units import LengthUnit, show_angle
 from geometry.chassis import KINDS
 
@@ -39,6 +50,8 @@ _ANGLES = (
     ("travel_min_deg", "Travel, right", "Furthest steer angle to the right. -180 to 0 degrees."),
     ("travel_max_deg", "Travel, left", "Furthest steer angle to the left. 0 to 180 degrees."),
 )
+_SHARE = (("load_share", "Load share", "Weight on this wheel relative to the others. 0.001 to 1 000."),)
+_FIELDS = ((LENGTH, _LENGTHS), (ANGLE, _ANGLES), (NUMBER, _SHARE))
 _KIND_WORDS = {
     "fixed": "fixed: always points the same way",
     "steered": "steered: turned to the angle shown",
@@ -74,18 +87,10 @@ class WheelEditor(QWidget):
         self.driven.setToolTip("Driven; otherwise the wheel rolls free.")
         self.driven.clicked.connect(lambda on: self._ask("driven", bool(on)))
         self.fields = {
-            key: self._maker.length(name, tip, lambda v, k=key: self._ask(k, v))  # type: ignore[misc]
-            for key, name, tip in _LENGTHS
+            key: self._maker.make(measure, name, tip, lambda v, k=key: self._ask(k, v))  # type: ignore[misc]
+            for measure, fields in _FIELDS
+            for key, name, tip in fields
         }
-        self.fields |= {
-            key: self._maker.angle(name, tip, lambda v, k=key: self._ask(k, v))  # type: ignore[misc]
-            for key, name, tip in _ANGLES
-        }
-        self.fields["load_share"] = self._maker.number(
-            "Load share",
-            "Weight on this wheel relative to the others. 0.001 to 1 000.",
-            lambda v: self._ask("load_share", v),
-        )
         for box in self.fields.values():
             box.refused.connect(document.told)
         self._lay_out()
@@ -127,6 +132,8 @@ class WheelEditor(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the selected wheels of this view."""
+        if rests(self, view):
+            return
         chosen = [view.design.wheels[i] for i in sorted(view.selection) if i < len(view.design.wheels)]
         self.body.setVisible(bool(chosen))
         if not chosen:

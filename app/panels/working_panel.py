@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtGui import QFontDatabase, QGuiApplication
+from PySide6.QtGui import QFontDatabase, QGuiApplication, QTextCursor
 from PySide6.QtWidgets import QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -17,8 +17,10 @@ class WorkingPanel(QWidget):
         super().__init__()
         self._document = document
         self._seen = False
+        self._lines = [""]
         self.text = QPlainTextEdit()
         self.text.setReadOnly(True)
+        self.text.setUndoRedoEnabled(False)
         self.text.setAccessibleName("Working of the selected wheel")
         self.text.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         self.text.setLineWrapMode(QPlainTextEdit.LineWrapMode.WidgetWidth)
@@ -39,10 +41,25 @@ class WorkingPanel(QWidget):
             text = "Select a wheel to see how its angle follows from the side speeds."
         else:
             text = working_text(view, min(view.selection))
-        if text != self.text.toPlainText():
+        self._show_text(text)
+
+    def _show_text(self, text: str) -> None:
+        """Write the lines that differ, so that the rest is not laid out again and stays selected."""
+        lines = text.split("\n")
+        if len(lines) != len(self._lines):
             place = self.text.verticalScrollBar().value()
             self.text.setPlainText(text)
             self.text.verticalScrollBar().setValue(place)
+        elif lines != self._lines:
+            cursor = QTextCursor(self.text.document())
+            cursor.beginEditBlock()
+            for number, (line, shown) in enumerate(zip(lines, self._lines, strict=True)):
+                if line != shown:
+                    cursor.setPosition(self.text.document().findBlockByNumber(number).position())
+                    cursor.movePosition(QTextCursor.MoveOperation.EndOfBlock, QTextCursor.MoveMode.KeepAnchor)
+                    cursor.insertText(line)
+            cursor.endEditBlock()
+        self._lines = lines
 
     def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
         """Rest while nobody sees it, and then catch up."""

@@ -9,7 +9,7 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 
 from app.plan.scene import Scene, polygon
-from app.theme import colour, pen
+from app.theme import colour, mixed, pen
 from app.units import show_length
 from geometry.alignment import CALM
 from geometry.axes import Floats
@@ -84,11 +84,12 @@ def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
     across = np.stack([-np.cos(view.heading), np.sin(view.heading)], axis=1)
     t_in, t_out = clip_line(start, across, (-4.0, -4.0), (camera.width + 4.0, camera.height + 4.0))
     toward = _toward_centre(scene, start, across)
+    faint = mixed(scene.theme.axle, scene.theme.ground, 0.3)
     for i, state in enumerate(view.states):
         if t_in[i] > t_out[i]:
             continue
         a, b = start[i] + t_in[i] * across[i], start[i] + t_out[i] * across[i]
-        painter.setPen(pen(scene.theme.axle, 1.0, alpha=70))
+        painter.setPen(pen(faint))
         painter.drawLine(QLineF(a[0], a[1], b[0], b[1]))
         low, high = max(min(0.0, toward[i]), t_in[i]), min(max(0.0, toward[i]), t_out[i])
         if low >= high:
@@ -196,7 +197,7 @@ def draw_tag(painter: QPainter, scene: Scene, middle: QPointF, text: str, tone: 
     y = min(max(middle.y() - 0.5 * tall, 4.0), max(scene.camera.height - tall - 4.0, 4.0))
     plate = QRectF(x, y, wide, tall)
     painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(colour(scene.theme.label, 225))
+    painter.setBrush(colour(scene.theme.label))
     painter.drawRoundedRect(plate, 4, 4)
     painter.setPen(pen(tone or scene.theme.centre))
     painter.drawText(plate, int(Qt.AlignmentFlag.AlignCenter), text)

@@ -10,7 +10,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 
 from app.look import WheelRow
 from app.plan.scene import Scene, polygon, wheel_corners
-from app.theme import colour, pen
+from app.theme import colour, mixed, pen
 from app.units import show_angle, show_length
 from geometry.alignment import CALM
 from geometry.axes import Floats
@@ -29,7 +29,8 @@ def draw_wheels(painter: QPainter, scene: Scene) -> None:
         shape = polygon(tyres[i])
         painter.setBrush(colour(theme.wheel(wheel.kind)))
         if chosen or i == scene.hover_wheel:
-            painter.setPen(pen(theme.select, 5.0 if chosen else 3.0, alpha=255 if chosen else 140))
+            lit = theme.select if chosen else mixed(theme.select, theme.ground, 0.55)
+            painter.setPen(pen(lit, 5.0 if chosen else 3.0))
             painter.drawPolygon(shape)
         painter.setPen(pen(theme.tyre_line, 1.2))
         painter.drawPolygon(shape)
@@ -109,7 +110,7 @@ def draw_labels(painter: QPainter, scene: Scene) -> None:
             continue
         taken.append(plate)
         painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(colour(scene.theme.label, 205))
+        painter.setBrush(colour(scene.theme.label))
         painter.drawRoundedRect(plate, 3, 3)
         side = Qt.AlignmentFlag.AlignRight if to_left else Qt.AlignmentFlag.AlignLeft
         tall = metrics.height()

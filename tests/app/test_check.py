@@ -217,3 +217,15 @@ def test_a_turn_beyond_the_range_in_use_has_a_remedy_too():
     assert check.aligned
     told = check.remedy(check.at([0.9]).case(0, 2))
     assert told == "It stands at its end of travel (30.0°): give it more travel."
+
+
+def test_each_kind_of_jump_has_words_of_its_own():
+    def told(travel: float, **more: float) -> str:
+        check = Check(Design(wheels=(*REAR, steered("F", 100.0, 80.0, travel, **more))))
+        return text_of(check, check.at([0.0]))
+
+    assert "F flips from 90.0° to -90.0° and rolls the other way" in told(90.0)
+    assert "F goes from one end of its travel, 80.0°, to the other, -80.0°" in told(80.0)
+    jumps = told(90.0, lateral_offset_mm=-250.0)
+    assert "F jumps from 90.0° to -90.0°\n" in jumps
+    assert "rolls the other way" not in jumps

@@ -98,3 +98,29 @@ def test_the_size_is_that_of_wheels_and_body_together() -> None:
     assert Facts(pair()).size == 200.0
     assert Facts(pair().edited(body_mm=((300.0, 20.0), (-100.0, 20.0), (0.0, -50.0)))).size == 400.0
     assert Facts(Design()).size > 0
+
+
+@given(designs(min_wheels=1))
+def test_a_preview_judges_the_whole_range_as_the_full_check_does(design: Design) -> None:
+    quick, full = Facts(design, previewing=True).check, Facts(design).check
+    assert quick.landmarks == full.landmarks
+    assert quick.faulty == full.faulty
+    assert quick.aligned == full.aligned
+    assert len(quick.dense.turns) < len(full.dense.turns)
+    if quick.worst is not None and full.worst is not None:
+        assert quick.worst.state == full.worst.state
+        assert abs(quick.worst.slip) == pytest.approx(abs(full.worst.slip), abs=1e-6)
+
+
+@pytest.mark.parametrize("end", ["release", "cancel"])
+def test_after_a_drag_the_range_is_checked_in_full(document: Document, end: str) -> None:
+    full = len(document.view.facts.check.dense.turns)
+    document.preview(lambda d: d.edited(name="Other"))
+    assert document.view.facts.design.name == "Other"
+    assert len(document.view.facts.check.dense.turns) < 0.2 * full
+    if end == "release":
+        document.commit_preview("Rename")
+    else:
+        document.cancel_preview()
+    assert document.view.facts.design == document.design
+    assert len(document.view.facts.check.dense.turns) == full

@@ -4,6 +4,7 @@ from pathlib import Path
 import pytest
 
 from app.design.disk import FileError
+from app.export.table import MOST_ROWS
 from app.settings import FILE_NAME, MOST_RECENT, Settings, load_settings, save_settings, settings_folder
 from geometry.errors import DesignError
 
@@ -94,6 +95,10 @@ def test_recent_files_are_newest_first_and_few(tmp_path):
     assert [Path(p).name for p in settings.recent_files[:3]] == ["5.json", "12.json", "11.json"]
     assert settings.last_folder == str(tmp_path)
     assert len(settings.without_recent(tmp_path / "5.json").recent_files) == MOST_RECENT - 1
+
+
+def test_as_many_rows_are_remembered_as_a_table_may_have():
+    assert Settings().edited(export_rows=MOST_ROWS).export_rows == MOST_ROWS
 
 
 def test_settings_out_of_range_are_refused():

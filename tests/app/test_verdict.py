@@ -145,3 +145,13 @@ def test_the_range_line_agrees_with_the_check(key: str) -> None:
     assert ("all aligned" in line) == view.facts.check.aligned
     if view.facts.check.worst is not None:
         assert view.design.wheels[view.facts.check.worst.wheel].name in line
+
+
+def test_what_happens_on_the_way_is_told_by_its_kind() -> None:
+    flips = cart(y_mm=80.0, travel_min_deg=-90.0, travel_max_deg=90.0)
+    assert "; flips on the way: front." in range_line(view_of(flips, 0.0), "mm")
+    far_out = {"y_mm": 80.0, "lateral_offset_mm": -250.0}
+    jumps = cart(**far_out, travel_min_deg=-90.0, travel_max_deg=90.0)
+    assert "; jumps on the way: front." in range_line(view_of(jumps, 0.0), "mm")
+    wide = cart(y_mm=80.0, travel_min_deg=-89.9, travel_max_deg=89.9)
+    assert "; changes its end of travel on the way: front." in range_line(view_of(wide, 0.0), "mm")

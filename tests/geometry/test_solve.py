@@ -115,7 +115,7 @@ def mirrored(design: Design) -> Design:
                 lateral_offset_mm=-w.lateral_offset_mm,
                 travel_min_deg=-w.travel_max_deg,
                 travel_max_deg=-w.travel_min_deg,
-                toe_deg=-w.toe_deg if w.y_mm == 0 else w.toe_deg,
+                toe_deg=-w.toe_deg if w.y_mm + w.lateral_offset_mm == 0 else w.toe_deg,
             )
             for w in design.wheels
         )

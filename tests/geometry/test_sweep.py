@@ -11,7 +11,7 @@ from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.errors import CommandError
 from geometry.motion import from_turn
 from geometry.solve import solve
-from geometry.sweep import Landmark, landmarks, sweep, turns_between
+from geometry.sweep import JUMPS, Landmark, landmarks, sweep, turns_between
 from tests.strategies import designs
 
 H, X = 120.0, 132.0
@@ -65,11 +65,11 @@ def test_travel_ends_lie_where_the_closed_form_says() -> None:
     assert (pytest.approx(-outer, abs=1e-14), "travel end") in right_turns
 
 
-def test_between_its_ends_a_wheel_flips_where_the_flow_is_across_the_middle() -> None:
-    flips = [s for s, kind in of_wheel(front_pair(-40.0, 40.0), 2) if kind == "flip"]
+def test_between_its_ends_a_wheel_changes_end_where_the_flow_is_across_the_middle() -> None:
+    flips = [s for s, kind in of_wheel(front_pair(-40.0, 40.0), 2) if kind == "changes end"]
     assert flips == [pytest.approx(0.5, abs=1e-14)]
     # Travel -20 to 60: middle 20 degrees, so the flow at the flip is at 110 degrees.
-    lopsided = [s for s, kind in of_wheel(front_pair(-20.0, 60.0), 2) if kind == "flip" and s > 0]
+    lopsided = [s for s, kind in of_wheel(front_pair(-20.0, 60.0), 2) if kind == "changes end" and s > 0]
     t = math.tan(math.radians(110.0))
     assert lopsided == [pytest.approx(t / (X / H + 2.0 * t), abs=1e-13)]
 
@@ -103,16 +103,18 @@ def test_a_trailing_wheel_on_the_base_axle_jumps_where_the_centre_is_on_its_king
         travel_max_deg=high,
     )
     found = of_wheel(design.edited(wheels=(*design.wheels, extra)), 4)
-    assert (pytest.approx(H / (H + 60.0), abs=1e-14), "flip") in found
+    # Amid the turns for which no angle suits it only turns about, or goes from end to end.
+    kind = "changes end" if high < 90.0 and low > -90.0 else "jump"
+    assert (pytest.approx(H / (H + 60.0), abs=1e-14), kind) in found
 
 
 @settings(max_examples=40)
 @given(designs(min_wheels=1, max_wheels=4, kinds=["steered"]))
-def test_every_jump_of_a_dense_sweep_is_a_reported_flip(design: Design) -> None:
+def test_every_jump_of_a_dense_sweep_is_reported(design: Design) -> None:
     arrays, base = wheel_arrays(design), base_of(design)
     dense = turns_between(-1.0, 1.0, 2001)
     steer = sweep(arrays, base, dense).solution.steer
-    flips = [(mark.turn, mark.wheel) for mark in landmarks(arrays, base) if mark.kind == "flip"]
+    flips = [(mark.turn, mark.wheel) for mark in landmarks(arrays, base) if mark.kind in JUMPS]
     rows, columns = np.nonzero(np.abs(np.diff(steer, axis=0)) > 0.15)
     for row, n in zip(rows.tolist(), columns.tolist(), strict=True):
         place = _jump_within(design, n, float(dense[row]), float(dense[row + 1]))
@@ -136,6 +138,46 @@ def _jump_within(design: Design, n: int, low: float, high: float) -> float | Non
             return None
         low, high = (low, middle) if abs(b - a) >= abs(c - b) else (middle, high)
     return 0.5 * (low + high)
+
+
+@pytest.mark.parametrize(
+    ("travel", "kind"), [((-90.0, 90.0), "flip"), ((-95.0, 95.0), "flip"), ((-80.0, 80.0), "changes end")]
+)
+def test_a_wheel_that_leaves_its_travel_flips_or_changes_end(travel: tuple[float, float], kind: str) -> None:
+    jumps = [mark for mark in marks_of(front_pair(*travel)) if mark.wheel == 2 and mark.kind in JUMPS]
+    assert [mark.kind for mark in jumps] == [kind]
+    assert np.degrees([jumps[0].before, jumps[0].after]) == pytest.approx(
+        [travel[1], travel[1] - 180.0 if kind == "flip" else travel[0]], abs=1e-5
+    )
+
+
+def test_a_wheel_far_out_on_its_lateral_offset_jumps_and_rolls_on_the_same_way() -> None:
+    # Its contact stays outside, so it rolls forward before as after.
+    design = front_pair(-90.0, 90.0, lateral_offset_mm=-200.0)
+    (jump,) = [mark for mark in marks_of(design) if mark.wheel == 2 and mark.kind in JUMPS]
+    assert jump.kind == "jump"
+    found = solve(wheel_arrays(design), from_turn([jump.turn - 1e-6, jump.turn + 1e-6], base_of(design)))
+    assert found.branch[:, 2].tolist() == [0, 1]
+    assert (found.roll[:, 2] > 0.1).all()
+
+
+@settings(max_examples=40)
+@given(designs(min_wheels=1, max_wheels=4, kinds=["steered"]))
+def test_a_landmark_s_kind_is_what_the_wheel_does_there(design: Design) -> None:
+    arrays, base = wheel_arrays(design), base_of(design)
+    for mark in landmarks(arrays, base):
+        if mark.wheel is None or abs(mark.turn) > 1.0 - 1e-8:
+            continue
+        away = 1e-9 if mark.turn >= 0 else -1e-9
+        near = solve(arrays, from_turn([mark.turn - away, mark.turn + away], base))
+        steer, roll, limited = (a[:, mark.wheel] for a in (near.steer, near.roll, near.limited))
+        assert (abs(steer[1] - steer[0]) > 0.01) == (mark.kind in JUMPS)
+        assert (mark.kind == "flip") == (
+            roll[0] * roll[1] < -1e-24 and not limited.all() and mark.kind in JUMPS
+        )
+        assert (mark.kind == "changes end") == (bool(limited.all()) and mark.kind in JUMPS)
+        if mark.kind == "travel end":
+            assert limited[0] != limited[1]
 
 
 @settings(max_examples=40)

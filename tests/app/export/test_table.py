@@ -66,7 +66,7 @@ def test_flags_tell_flips_travel_ends_missing_angles_and_drag():
     narrow = edits.change_wheels(SCOUT, range(6), travel_min_deg=-80.0, travel_max_deg=80.0)
     straight, flipped = table_of(narrow, [0.0, 0.6]).flags
     assert straight == ""
-    assert flipped == "front_left:flipped;rear_left:flipped"
+    assert flipped == "front_left:flipped;front_left:jumps;rear_left:flipped;rear_left:jumps"
     stiff = edits.change_wheels(SCOUT, [0], travel_min_deg=-10.0, travel_max_deg=10.0)
     assert table_of(stiff, [0.4]).flags == ("front_left:travel_end;front_left:drags",)
     trailing = Design(
@@ -129,3 +129,29 @@ def test_a_wheel_that_pivots_on_the_centre_is_flagged_and_does_not_drag():
     assert (spin, turn) == ("m:pivots", "m:pivots")
     far = near.edited(x_mm=4.0)  # a twentieth of 60 mm is 3 mm
     assert table_of(Design(wheels=(*rear, far), base_axle_x_mm=0.0), [1.0]).flags == ("m:drags",)
+
+
+@pytest.mark.parametrize(
+    "wheel",
+    [
+        {"x_mm": 0.0, "y_mm": 60.0, "trail_mm": 1.0, "travel_min_deg": -135.0, "travel_max_deg": 135.0},
+        {"x_mm": 150.0, "y_mm": 100.0, "travel_min_deg": -30.0, "travel_max_deg": 30.0},
+        {"x_mm": 150.0, "y_mm": 100.0, "travel_min_deg": -90.0, "travel_max_deg": 90.0},
+    ],
+)
+def test_an_angle_that_jumps_between_two_rows_is_flagged_on_the_second(wheel):
+    rear = (Wheel(name="L", x_mm=0.0, y_mm=100.0), Wheel(name="R", x_mm=0.0, y_mm=-100.0))
+    front = Wheel.model_validate({"name": "F", "kind": "steered", **wheel})
+    table = table_of(Design(wheels=(*rear, front)), np.linspace(-1, 1, 401))
+    angle = column(table, "f_steer_deg")
+    flagged = ["f:jumps" in row.split(";") for row in table.flags]
+    assert flagged == [False, *(np.abs(np.diff(angle)) > 45.0).tolist()]
+    assert any(flagged)
+
+
+def test_a_steady_table_has_no_jumps():
+    steady = table_of(sample_design("reed_cart_four"), np.linspace(-0.39, 0.39, 41))
+    assert not any("jumps" in row for row in steady.flags)
+    # A fixed wheel or a caster has no angle to set, so it has none that jumps.
+    swung = table_of(sample_design("creek_tricycle"), [-1.0, 1.0])
+    assert not any("caster:jumps" in row for row in swung.flags)

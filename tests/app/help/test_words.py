@@ -107,7 +107,8 @@ def _explained() -> str:
 
 
 @pytest.mark.parametrize(
-    "word", [*STATES, "turn input", "speed ratio", "flip", "travel end", "caster", "rank"]
+    "word",
+    [*STATES, "turn input", "speed ratio", "flip", "change of ends", "jump", "travel end", "caster", "rank"],
 )
 def test_the_page_explains(word: str) -> None:
     assert word in _explained()
@@ -118,7 +119,7 @@ def test_the_page_explains_every_column_of_the_table_and_every_flag() -> None:
     for column in columns:
         generic = re.sub(r"^(front|rear_left|rear_right|tail_caster)_", "NAME_", column)
         assert f"<tt>{generic}</tt>" in PAGE, column
-    for flag in ("flipped", "travel_end", "no_angle", "swings", "pivots", "drags"):
+    for flag in ("flipped", "jumps", "travel_end", "no_angle", "swings", "pivots", "drags"):
         assert f"<tt>{flag}</tt>" in PAGE
 
 
@@ -151,13 +152,15 @@ def test_the_page_tells_the_patch_that_counts_as_covering_the_centre() -> None:
 
 
 def test_the_page_tells_that_casters_alone_swing_round_in_reverse() -> None:
-    assert "only a caster swings round, so that its heading is another" in " ".join(PAGE.split())
+    assert "only a caster swings round until it trails again" in " ".join(PAGE.split())
     design = sample_design("creek_tricycle")
     forward, back = (
         solve(wheel_arrays(design), from_turn([0.3], base_of(design), speed)) for speed in (1.0, -1.0)
     )
     caster = wheel_arrays(design).caster
     assert (forward.steer[0, ~caster] == back.steer[0, ~caster]).all()
+    assert (forward.roll[0, ~caster] == -back.roll[0, ~caster]).all()
+    assert (forward.roll[0, caster] == back.roll[0, caster]).all()
     assert (np.abs(forward.heading[0, caster] - back.heading[0, caster]) > 1.0).all()
 
 

@@ -5,7 +5,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.design import body
+from app.design import body, edits
 from app.design.samples import sample_design
 from geometry.chassis import KINDS, Design, Wheel
 from tests.windows import KEYS
@@ -315,3 +315,32 @@ def test_every_sample_is_shown_in_every_editor(make_window, make_document, key):
     for number in range(2, 7):
         go_to(window, number)
         assert not window.grab().isNull()
+
+
+def shown(window):
+    """What the three editors show of the design."""
+    return (
+        {key: box.value for key, box in window.wheel.fields.items()},
+        (window.body.front.value, window.body.rear.value),
+        (window.chassis.axle.value, window.chassis.reach.value, window.chassis.derived.text()),
+    )
+
+
+@pytest.mark.parametrize("end", ["commit_preview", "cancel_preview"])
+@pytest.mark.parametrize("number", [2, 3, 4])
+def test_unseen_editors_rest_while_a_wheel_is_dragged_and_then_catch_up(window, number, end):
+    document = window.document
+    document.select({0})
+    go_to(window, number)
+    before = shown(window)
+    document.preview(lambda d: edits.move_wheels(d, {0: (210.0, 130.0)}))
+    during = shown(window)
+    assert [a != b for a, b in zip(before, during, strict=True)] == [number == n for n in (2, 3, 4)]
+    getattr(document, end)(*(["Move"] if end == "commit_preview" else []))
+    told = shown(window)
+    for part in (window.wheel, window.body, window.chassis):
+        part.show_view(document.view)
+    assert told == shown(window)
+    assert (told == before) == (end == "cancel_preview")
+    assert told[0]["x_mm"] == document.design.wheels[0].x_mm
+    assert told[1] == body.overhangs(document.design)

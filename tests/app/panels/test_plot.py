@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from PySide6.QtCore import QPointF
-from PySide6.QtGui import QGuiApplication, QImage
+from PySide6.QtGui import QGuiApplication, QImage, QTextCursor
 from PySide6.QtWidgets import QApplication, QPushButton
 
 from app.design import edits
@@ -16,6 +16,7 @@ from app.working import working_text
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.motion import from_turn
 from geometry.solve import solve
+from geometry.sweep import JUMPS
 from tests.mouse import double_click, move_to, press_at, release_at, wheel
 from tests.windows import KEYS
 
@@ -24,7 +25,7 @@ def see(window, number=5):
     """Bring a panel to the front."""
     window._go_to(window.docks[number - 1])
     QApplication.processEvents()
-    return window.plot.panel
+    return window.plot
 
 
 @pytest.fixture
@@ -37,14 +38,10 @@ def curve(plot, n):
     return shown.turns, shown.values[:, n]
 
 
-def test_the_plot_is_made_when_it_is_first_seen(window):
-    assert window.plot.panel is None
+def test_no_curve_is_worked_out_before_the_plot_is_seen(window):
+    assert window.plot.chart.curves.names == ()
     see(window)
-    first = window.plot.panel
-    assert first is not None
-    see(window, 2)
-    see(window)
-    assert window.plot.panel is first
+    assert len(window.plot.chart.curves.names) == 6
 
 
 @pytest.mark.parametrize("key", KEYS)
@@ -71,7 +68,7 @@ def test_a_flip_leaves_a_gap(window, plot):
         "Travel",
         lambda d: edits.change_wheels(d, [0], mirror=True, travel_min_deg=-80.0, travel_max_deg=80.0),
     )
-    flips = [m.turn for m in window.document.view.facts.landmarks if m.kind == "flip" and m.wheel == 0]
+    flips = [m.turn for m in window.document.view.facts.landmarks if m.kind in JUMPS and m.wheel == 0]
     assert flips
     turn, angle = curve(plot, 0)
     gaps = turn[~np.isfinite(angle)]
@@ -235,6 +232,31 @@ def test_the_working_is_that_of_the_first_selected_wheel(window):
     assert window.working.text.toPlainText().strip() == working_text(window.document.view, 2).strip()
     window.document.select(())
     assert "Select a wheel" in window.working.text.toPlainText()
+
+
+def test_the_working_keeps_its_place_while_its_numbers_change(window):
+    window.document.select({0})
+    see(window, 6)
+    text = window.working.text
+    bar = text.verticalScrollBar()
+    bar.setValue(bar.maximum() // 2)
+    place = bar.value()
+    assert place > 0
+    cursor = text.textCursor()
+    cursor.setPosition(0)
+    cursor.movePosition(QTextCursor.MoveOperation.EndOfBlock, QTextCursor.MoveMode.KeepAnchor)
+    kept = cursor.selectedText()
+    text.setTextCursor(cursor)
+    bar.setValue(place)
+    before = text.toPlainText()
+    for x in (140.0, 141.5, 166.25, 139.0):
+        window.document.preview(lambda d, x=x: edits.move_wheels(d, {2: (0.0, x)}))
+        assert text.toPlainText() == working_text(window.document.view, 0)
+        assert text.toPlainText() != before
+        assert bar.value() == place
+        assert text.textCursor().selectedText() == kept
+    window.document.cancel_preview()
+    assert text.toPlainText() == before
 
 
 def test_the_working_waits_while_it_is_hidden(window):

@@ -225,7 +225,13 @@ def test_each_mark_says_what_it_means(window):
     texts = [mark_text(mark, names) for mark in window.document.view.facts.landmarks]
     assert all(text for text in texts)
     assert not [text for text in texts if "nan" in text]
-    assert any("flips from" in text and "front left" in text for text in texts)
+    assert any("front left goes from one end of its travel, 80.0°, to the other, -80.0°" in t for t in texts)
+    window.document.edit(
+        "Travel",
+        lambda d: edits.change_wheels(d, [0], mirror=True, travel_min_deg=-90.0, travel_max_deg=90.0),
+    )
+    texts = [mark_text(mark, names) for mark in window.document.view.facts.landmarks]
+    assert any("front left flips from 90.0° to -90.0° and rolls the other way" in t for t in texts)
 
 
 @pytest.mark.parametrize("key", KEYS)
