@@ -13,6 +13,8 @@ from geometry.grouping import Group, Grouping
 
 _LARGEST_DENOMINATOR = 12
 _AS_GOOD_AS_EQUAL = 1e-9
+# Turn inputs this near are the same.
+_SAME_TURN = 1e-6
 # Travel that is short by less is there [deg].
 _ENOUGH_DEG = 0.01
 
@@ -45,11 +47,14 @@ def flips_in_short(grouping: Grouping) -> str:
 
 
 def flips_words(names: Sequence[str], grouping: Grouping) -> str:
-    """Which wheels jump at which turns, or that none does."""
-    if not grouping.flips:
-        return "none"
-    return ", ".join(
-        f"{names[mark.wheel]} at {mark.turn:+.3f}" for mark in grouping.flips if mark.wheel is not None
+    """Which wheels jump at which turn inputs, or that none does."""
+    marks = [(mark.turn, names[mark.wheel]) for mark in grouping.flips if mark.wheel is not None]
+    turns = sorted({f"{turn:+.3f}" for turn, _ in marks}, key=float)
+    return (
+        "; ".join(
+            f"at {at} " + ", ".join(name for turn, name in marks if f"{turn:+.3f}" == at) for at in turns
+        )
+        or "none"
     )
 
 
@@ -64,9 +69,13 @@ def losses_words(names: Sequence[str], grouping: Grouping) -> str:
             if loss >= 0.05  # what shows as 0.0 is no loss
         ]
         lost = f"Lost against a motor for each wheel, mm/m at most: {', '.join(each) or 'less than 0.1'}."
-    turns = [f"{show_angle(low)} to {show_angle(high)}" for low, high in grouping.shaft]
-    flips = f" Flips: {flips_words(names, grouping)}." if grouping.flips else ""
-    return f"{lost} The motors turn from {'; '.join(turns)}.{flips}"
+    turns = "; ".join(_range(low, high) for low, high in grouping.shaft)
+    flips = f"\nIt flips {flips_words(names, grouping)}." if grouping.flips else ""
+    return f"{lost}\nIts motors turn from {turns}.{flips}"
+
+
+def _range(low: float, high: float) -> str:
+    return f"{show_angle(low)} to {show_angle(high)}"
 
 
 def radius_words(grouping: Grouping) -> str:
@@ -74,36 +83,39 @@ def radius_words(grouping: Grouping) -> str:
     return "∞" if math.isinf(grouping.radius_error) else f"{100.0 * grouping.radius_error:.1f}"
 
 
-def flip_advice(design: Design, facts: FlipFacts, reach: float) -> str:
-    """Say plainly whether a flip can be avoided, and what does."""
+def flip_advice(design: Design, facts: FlipFacts) -> str:
+    """Say plainly whether a flip can be avoided, and what does; a line for each remedy."""
     names = [wheel.name for wheel in design.wheels]
     if not facts.best.flips:
         return "With the best sharing no wheel flips within this range."
-    flips = flips_words(names, facts.best)
-    if facts.without is not None:
-        first = (
-            f"The best sharing makes a wheel flip: {flips}. Without a flip the best is "
-            f"{sharing_words(names, facts.without.groups)}, with {facts.without.worst:.1f} mm/m at worst."
-        )
+    if facts.without is None:
+        first = "No sharing avoids a flip within this range. What does:"
     else:
-        first = f"Every sharing makes a wheel flip within this range; the best one: {flips}."
-    return f"{first} What helps: {_remedies(design, facts, reach)}."
+        first = (
+            "The best sharing flips within this range. Without a flip the best is "
+            f"{sharing_words(names, facts.without.groups)}, with {facts.without.worst:.1f} mm/m at worst. "
+            "For the best one:"
+        )
+    return "\n".join([first, *(f"– {remedy}" for remedy in _remedies(design, facts))])
 
 
-def _remedies(design: Design, facts: FlipFacts, reach: float) -> str:
+def _remedies(design: Design, facts: FlipFacts) -> list[str]:
     names = [wheel.name for wheel in design.wheels]
     found = []
     if facts.travel_helps:
-        short = [
-            f"{names[i]} {show_angle(low)} to {show_angle(high)}"
-            for i, low, high in facts.travel
-            if degrees(low) < design.wheels[i].travel_min_deg - _ENOUGH_DEG
-            or degrees(high) > design.wheels[i].travel_max_deg + _ENOUGH_DEG
-        ]
+        short: dict[str, list[str]] = {}
+        for i, low, high in facts.travel:
+            wheel = design.wheels[i]
+            lacks = max(wheel.travel_min_deg - degrees(low), degrees(high) - wheel.travel_max_deg)
+            if lacks > _ENOUGH_DEG:
+                short.setdefault(_range(low, high), []).append(wheel.name)
         if short:
-            found.append(f"more travel for the best one ({', '.join(short)})")
-    if 0 < facts.largest_turn < reach:
-        widest = sharing_words(names, facts.widest.groups)
-        found.append(f"turns below {facts.largest_turn:.3f} only ({widest})")
-    found.append("to stop there, turn the wheels, and drive on")
-    return ", or ".join(found)
+            each = "; ".join(f"{angles} for {', '.join(wheels)}" for angles, wheels in short.items())
+            found.append(f"more travel: {each}")
+    first = min(abs(mark.turn) for mark in facts.best.flips)
+    if first > 0:
+        further = facts.without is None and facts.largest_turn > first + _SAME_TURN
+        widest = f", or {facts.largest_turn:.3f} with {sharing_words(names, facts.widest.groups)}"
+        found.append(f"a smaller range: turn inputs below {first:.3f}{widest if further else ''}")
+    found.append(f"stop and turn: stand still {flips_words(names, facts.best)}, turn these wheels, drive on")
+    return found

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from app.look import View
+from app.look import Facts, View
 from app.units import degrees
 from geometry.as_built import (
     AsBuilt,
@@ -76,12 +77,20 @@ class DrivenWheel:
     """Ratio that agrees with the motor's first wheel at this turn; NaN where none does."""
 
 
+@lru_cache(maxsize=1)
+def _of_design(facts: Facts) -> tuple[MotorArrays, float]:
+    """What holds at every turn of a design: its motors, and the largest speed straight ahead [mm/s]."""
+    arrays = motor_arrays(facts.design, facts.wheels)
+    ahead = as_built(facts.wheels, arrays, from_turn(0.0, facts.base))
+    return arrays, float(speed_limit(arrays, ahead.drive)[0])
+
+
 class MotorFacts:
-    """All motors at the turn shown; the arrays are made when first asked."""
+    """All motors at the turn shown."""
 
     def __init__(self, view: View) -> None:
         self._view = view
-        self._motors: MotorArrays = motor_arrays(view.design, view.facts.wheels)
+        self._motors, self._straight = _of_design(view.facts)
         self._built: AsBuilt = as_built(view.facts.wheels, self._motors, view.motion)
 
     def steer_now(self, index: int) -> SteerNow:
@@ -105,12 +114,10 @@ class MotorFacts:
     def drive_now(self, index: int) -> DriveNow:
         """Speed limits of the chassis, and this motor's part in them."""
         here = float(speed_limit(self._motors, self._built.drive)[0])
-        ahead = as_built(self._view.facts.wheels, self._motors, from_turn(0.0, self._view.facts.base))
-        straight = float(speed_limit(self._motors, ahead.drive)[0])
         turns = float(self._built.drive[0, index])
         turns_s = turns * here if math.isfinite(here) else 0.0
         usable = self._motors.drive[index].usable
-        return DriveNow(here, straight, turns_s, abs(turns_s) >= usable * (1 - 1e-9))
+        return DriveNow(here, self._straight, turns_s, abs(turns_s) >= usable * (1 - 1e-9))
 
     def driven_wheels(self, index: int) -> dict[str, DrivenWheel]:
         """Slip of each wheel of a drive motor, and the ratio that suits this turn, by name."""

@@ -208,10 +208,13 @@ class MainWindow(QMainWindow):
     def _go_to(self, dock: QDockWidget) -> None:
         dock.show()
         dock.raise_()
-        dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
-        target = dock.widget().nextInFocusChain()
-        if target is not None and dock.widget().isAncestorOf(target):
-            target.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        inner = dock.widget()
+        inner.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        stop = inner.nextInFocusChain()
+        while stop is not None and inner.isAncestorOf(stop) and not _is_stop(stop, inner):
+            stop = stop.nextInFocusChain()
+        if stop is not None and inner.isAncestorOf(stop):
+            stop.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _make_sample_menu(self, menu: QMenu) -> None:
         menu.setToolTipsVisible(True)
@@ -363,3 +366,9 @@ class MainWindow(QMainWindow):
         )
         self.document.close()
         event.accept()
+
+
+def _is_stop(widget: QWidget, area: QWidget) -> bool:
+    """Whether Tab stops at a widget of an area."""
+    tabbed = bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
+    return tabbed and widget.isEnabled() and widget.isVisibleTo(area)

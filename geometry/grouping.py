@@ -20,9 +20,9 @@ from geometry.sweep import Landmark
 # Drag up to which a grouping loses nothing [mm/m].
 EXACT = 1e-6
 # A steer angle that changes by more within _NEAR turns has jumped [rad].
-_JUMP, _NEAR = 0.1, 1e-8
+_JUMP, _NEAR = 0.1, 1.1e-6
 # Parts into which the search for a jump cuts each stretch.
-_PARTS = 32
+_PARTS = 100
 
 Group = tuple[tuple[int, float], ...]
 
@@ -103,20 +103,35 @@ def taken_by(wheels: WheelArrays, base: Base, group: Group, turn: Floats) -> Tak
     Taken
         Arrays of shape (M,) and (M, G).
     """
-    shaft = _shaft(wheels, group, from_turn(turn, base))
-    held, ratio = [i for i, _ in group], np.array([r for _, r in group])
-    heading = shaft[:, None] * ratio + wheels.built_in[held]
+    shaft, heading = steering_of(wheels, group, from_turn(turn, base))
     return Taken(group, shaft, heading, tuple(_flips(wheels, base, group, turn, shaft)))
 
 
-def _shaft(wheels: WheelArrays, group: Group, motion: Motion) -> Floats:
+def steering_of(wheels: WheelArrays, group: Group, motion: Motion) -> tuple[Floats, Floats]:
+    """Work out where a motor that leaves its wheels their whole travel turns them.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    group : Group
+        Its G wheels.
+    motion : Motion
+        M wanted motions.
+
+    Returns
+    -------
+    (shaft, heading) : ndarrays, (M,) and (M, G)
+        Its angles from straight ahead, and where its wheels point [rad].
+    """
     part, ratio = columns(wheels, [i for i, _ in group]), np.array([r for _, r in group])
     ends = np.sort(np.stack([part.low, part.high]) / ratio, axis=0)
     motor = SteerGroup(
         frozen_array(range(len(part)), np.int64), ratio, float(ends[0].max()), float(ends[1].min())
     )
     alone = solve(narrowed(part, MotorArrays((motor,), (), np.zeros(len(part), dtype=bool))), motion)
-    return shaft_angles(motor, part, motion, alone)[0]
+    shaft = shaft_angles(motor, part, motion, alone)[0]
+    return shaft, shaft[:, None] * ratio + part.built_in
 
 
 def _flips(wheels: WheelArrays, base: Base, group: Group, turn: Floats, shaft: Floats) -> list[Landmark]:
@@ -129,7 +144,7 @@ def _flips(wheels: WheelArrays, base: Base, group: Group, turn: Floats, shaft: F
     rows = np.arange(len(at))
     while (high - low).max() > _NEAR:
         points = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, _PARTS + 1)
-        angles = _shaft(wheels, group, from_turn(points.ravel(), base)).reshape(points.shape)
+        angles = steering_of(wheels, group, from_turn(points.ravel(), base))[0].reshape(points.shape)
         k = np.abs(np.diff(angles, axis=1)).argmax(axis=1)
         low, high, ends = (
             points[rows, k],

@@ -3,35 +3,35 @@
 For a grid of shaft angles and a few turns, a table holds the load-weighted squared sideways
 speed of each wheel at each simple ratio. The sum over the wheels of a group, least over
 the shaft angle, is what a steer motor makes least, so a pattern of ratios costs a few
-additions. Ratios of one size are tried in all patterns of signs. From the best of those,
-and from the ratios that fit the ideal angles by least squares, one wheel after the other
-then takes the ratio that costs least until none wants to change.
+additions. Ratios of one size are tried in all patterns of signs. Others are tried wheel
+after wheel: every pattern so far with every ratio of the next, of which the cheapest go on.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from geometry.axes import Floats
 from geometry.chassis import WheelArrays
 from geometry.motion import Motion, velocity_at
-from geometry.solve import contact_speeds, solve
+from geometry.solve import contact_speeds
 
 SIZES = (1.0, 1 / 2, 2 / 3, 3 / 4, 4 / 3, 3 / 2, 2.0)
 SIMPLE = tuple(size * sign for size in SIZES for sign in (1.0, -1.0))
 _SAME, _OPPOSITE = 0, 1
 
 # Shaft angles of the table; between them a parabola finds the least sum.
-_SHAFTS = 121
-# Patterns of each kind whose drag is worked out, of those that cost least.
-_JUDGED = 48
-# Patterns of equal ratios from which the search for fractions starts, and its rounds.
-_STARTS, _ROUNDS = 3, 3
+_SHAFTS = 91
+# Patterns that are lengthened at a time, so that memory stays small.
+_CHUNK = 16
 
 Pattern = tuple[int, ...]
+# Patterns, their shaft angles (P, M) and what they cost (P,).
+_Found = tuple[list[Pattern], Floats, Floats]
+_NOTHING: _Found = ([], np.empty((0, 0)), np.empty(0))
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,11 @@ class Way:
     """Sum of their drags over all motions [mm/m]."""
 
     @property
+    def group(self) -> tuple[tuple[int, float], ...]:
+        """Pairs of wheel and ratio."""
+        return tuple(zip(self.wheels, self.ratios, strict=True))
+
+    @property
     def equal(self) -> bool:
         """Whether all turn by angles of one size."""
         return all(abs(ratio) == 1.0 for ratio in self.ratios)
@@ -65,8 +70,6 @@ class Squares:
     """(Q,): shaft angles within the travel of `first` [rad]."""
     cost: dict[int, Floats]
     """(R, M, Q) for each wheel: at each ratio of SIMPLE, ``inf`` outside its travel."""
-    fit: dict[int, int]
-    """Ratio that fits the ideal angles of each wheel to those of `first`, as index into SIMPLE."""
 
 
 def columns(wheels: WheelArrays, chosen: Iterable[int]) -> WheelArrays:
@@ -94,30 +97,23 @@ def squares(wheels: WheelArrays, motion: Motion, first: int, others: Iterable[in
     Squares
         Arrays of shape (Q,) and (R, M, Q).
     """
-    held = [first, *others]
     shaft = np.linspace(wheels.low[first], wheels.high[first], _SHAFTS)
     ratios = np.array(SIMPLE)
     vx, vy = velocity_at(motion.twist, wheels.x, wheels.y)
     cost = {}
-    for i in held:
+    for i in (first, *others):
         steer = ratios[:, None, None] * shaft
         heading = steer + wheels.built_in[i]
         side = vy[:, i, None] * np.cos(heading) - vx[:, i, None] * np.sin(heading)
         side += (motion.twist[:, 2] * wheels.along[i])[:, None]
         inside = (steer >= wheels.low[i] - 1e-9) & (steer <= wheels.high[i] + 1e-9)
         cost[i] = np.where(inside, wheels.load[i] * side * side, np.inf)
-    return Squares(wheels, motion, shaft, cost, _fits(columns(wheels, held), motion, held))
+    return Squares(wheels, motion, shaft, cost)
 
 
-def _fits(part: WheelArrays, motion: Motion, held: list[int]) -> dict[int, int]:
-    """Simple ratios next to those of least squares between ideal angles."""
-    free = replace(part, low=np.full(len(part), -np.inf), high=np.full(len(part), np.inf))
-    steer = solve(free, motion).steer
-    about = steer.T @ steer[:, 0] / max(float(steer[:, 0] @ steer[:, 0]), np.finfo(float).tiny)
-    return {i: int(np.abs(np.array(SIMPLE) - ratio).argmin()) for i, ratio in zip(held, about, strict=True)}
-
-
-def ways_to_share(table: Squares, group: tuple[int, ...], most: int) -> tuple[list[Way], list[Way]]:
+def ways_to_share(
+    table: Squares, group: tuple[int, ...], most: int, beam: int
+) -> tuple[list[Way], list[Way]]:
     """Find good ratios for one group of wheels.
 
     Parameters
@@ -128,6 +124,9 @@ def ways_to_share(table: Squares, group: tuple[int, ...], most: int) -> tuple[li
         Indices of G wheels.
     most : int
         Number of ways to keep of each kind.
+    beam : int
+        Number of patterns that are followed from wheel to wheel; with ``R^(G - 2)`` every
+        pattern is tried.
 
     Returns
     -------
@@ -135,59 +134,70 @@ def ways_to_share(table: Squares, group: tuple[int, ...], most: int) -> tuple[li
         With ratios of one size and with others, by rising worst and then total drag. The
         first list is never empty; the second may be.
     """
-    signs: dict[Pattern, float] = _sign_patterns(table, group)
-    others: dict[Pattern, float] = {}
-    if len(group) > 1:
-        cheapest = sorted(signs, key=lambda pattern: (signs[pattern], pattern))[:_STARTS]
-        fitted = (_SAME, *(table.fit[i] for i in group[1:]))
-        for start in (*cheapest, fitted):
-            _descend(table, group, start, others)
-        others = {p: cost for p, cost in others.items() if max(p) > _OPPOSITE and np.isfinite(cost)}
-    return _judged(table, group, signs, most), _judged(table, group, others, most)
+    signs = (_SAME, _OPPOSITE)
+    equal = _searched(table, group, signs, len(signs) ** len(group))
+    mixed = _searched(table, group, tuple(range(len(SIMPLE))), beam) if len(group) > 1 else _NOTHING
+    kept = [k for k, pattern in enumerate(mixed[0]) if max(pattern) > _OPPOSITE and np.isfinite(mixed[2][k])]
+    mixed = [mixed[0][k] for k in kept], mixed[1][kept], mixed[2][kept]
+    return _judged(table, group, equal, most), _judged(table, group, mixed, most)
 
 
-def _sign_patterns(table: Squares, group: tuple[int, ...]) -> dict[Pattern, float]:
-    sums = table.cost[group[0]][_SAME][None]
+def _searched(table: Squares, group: tuple[int, ...], choice: Pattern, beam: int) -> _Found:
+    """Patterns, wheel after wheel: of each length the cheapest go on; all of full length are returned."""
     patterns: list[Pattern] = [(_SAME,)]
-    for i in group[1:]:
-        sums = np.concatenate([sums + table.cost[i][sign] for sign in (_SAME, _OPPOSITE)])
-        patterns = [(*p, sign) for sign in (_SAME, _OPPOSITE) for p in patterns]
-    return dict(zip(patterns, sums.min(axis=2).sum(axis=1).tolist(), strict=True))
+    sums = table.cost[group[0]][_SAME][None]
+    shaft, costs = _least(table.shaft, sums), _cost(table, group[:1], sums)
+    for g, i in enumerate(group[1:], start=2):
+        options = table.cost[i][list(choice)]
+        tried = [(*pattern, ratio) for pattern in patterns for ratio in choice]
+        parts, shafts, every = [], [], []
+        for start in range(0, len(patterns), _CHUNK):
+            part = (sums[start : start + _CHUNK, None] + options).reshape(-1, *sums.shape[1:])
+            every.append(_cost(table, group[:g], part))
+            if g == len(group):
+                shafts.append(_least(table.shaft, part))
+            else:
+                parts.append(part)
+        costs = np.concatenate(every)
+        if g == len(group):
+            return tried, np.concatenate(shafts), costs
+        best = np.argsort(costs, kind="stable")[:beam]
+        sums, patterns = np.concatenate(parts)[best], [tried[k] for k in best]
+    return patterns, shaft, costs
 
 
-def _descend(table: Squares, group: tuple[int, ...], start: Pattern, seen: dict[Pattern, float]) -> None:
-    """Let one wheel after the other take the ratio that costs least; note all that was tried."""
-    pattern = start
-    for _ in range(_ROUNDS):
-        before = pattern
-        for j in range(1, len(group)):
-            rest = sum(table.cost[i][pattern[k]] for k, i in enumerate(group) if k != j)
-            costs = (rest + table.cost[group[j]]).min(axis=2).sum(axis=1)
-            tried = [(*pattern[:j], ratio, *pattern[j + 1 :]) for ratio in range(len(SIMPLE))]
-            seen.update(zip(tried, costs.tolist(), strict=True))
-            pattern = tried[int(costs.argmin())]
-        if pattern == before:
-            return
+def _cost(table: Squares, members: tuple[int, ...], sums: Floats) -> Floats:
+    """What patterns cost, (P,): mean fourth power of the drag, about, so that peaks count most."""
+    part = columns(table.wheels, members)
+    vx, vy = velocity_at(table.motion.twist, part.x, part.y)
+    whole = (part.load * (vx * vx + vy * vy)).sum(axis=1)
+    whole = np.maximum(whole, 1e-6 * whole.max())  # wheels at the turn centre drag nothing, at any angle
+    return np.asarray(((sums.min(axis=2) / whole) ** 2).mean(axis=1))
 
 
-def _judged(table: Squares, group: tuple[int, ...], costs: dict[Pattern, float], most: int) -> list[Way]:
-    """The patterns that cost least, by worst and then total drag."""
-    chosen = sorted(costs, key=lambda pattern: (costs[pattern], pattern))[:_JUDGED]
-    if not chosen:
+def _judged(table: Squares, group: tuple[int, ...], found: _Found, most: int) -> list[Way]:
+    """The patterns that drag least under the wanted motions."""
+    patterns, shaft, _ = found
+    if not patterns:
         return []
-    sums = sum(table.cost[i][[p[k] for p in chosen]] for k, i in enumerate(group))
-    ratio = np.array([[SIMPLE[k] for k in pattern] for pattern in chosen])
+    ratio = np.array(SIMPLE)[np.array(patterns)]
     part = columns(table.wheels, group)
     ends = np.sort(np.stack([part.low / ratio, part.high / ratio]), axis=0)
     low, high = ends[0].max(axis=1)[:, None], ends[1].min(axis=1)[:, None]
-    shaft = np.clip(_least(table.shaft, np.asarray(sums)), low, high)
-    heading = shaft[:, :, None] * ratio[:, None, :] + part.built_in
-    drag = _drag(part, table.motion, heading)
-    found = [
-        Way(group, tuple(ratio[p].tolist()), heading[p], float(drag[p].max()), float(drag[p].sum()))
-        for p in range(len(chosen))
+    shaft = np.clip(shaft, low, high)
+    drag = _drag(part, table.motion, shaft[:, :, None] * ratio[:, None, :] + part.built_in)
+    worst, total = drag.max(axis=(1, 2)), drag.sum(axis=(1, 2))
+    best = np.lexsort((np.arange(len(patterns)), total, worst.round(3)))[:most]
+    return [
+        Way(
+            group,
+            tuple(ratio[p].tolist()),
+            shaft[p][:, None] * ratio[p] + part.built_in,
+            float(worst[p]),
+            float(total[p]),
+        )
+        for p in best
     ]
-    return sorted(found, key=lambda way: (round(way.worst, 3), way.total, way.ratios))[:most]
 
 
 def _least(shaft: Floats, sums: Floats) -> Floats:
@@ -195,9 +205,9 @@ def _least(shaft: Floats, sums: Floats) -> Floats:
     at = np.clip(sums.argmin(axis=2), 1, len(shaft) - 2)
     left, middle, right = (np.take_along_axis(sums, (at + k)[..., None], axis=2)[..., 0] for k in (-1, 0, 1))
     with np.errstate(invalid="ignore"):  # inf less inf, outside the travel
-        bend = left - 2.0 * middle + right
+        bend, slope = left - 2.0 * middle + right, left - right
     usable = np.isfinite(bend) & (bend > 0)
-    offset = np.divide(0.5 * (left - right), bend, out=np.zeros_like(bend), where=usable)
+    offset = np.divide(0.5 * slope, bend, out=np.zeros_like(bend), where=usable)
     offset = np.where(usable, offset, sums.argmin(axis=2) - at)
     return np.asarray(shaft[at] + np.clip(offset, -1.0, 1.0) * (shaft[1] - shaft[0]))
 

@@ -179,18 +179,18 @@ def _searched(group: SteerGroup, part: WheelArrays, twist: Floats) -> tuple[Floa
     problem = _squares(group, part, twist)
     rows, low, start, high = problem.hollows(group.low, group.high)
     shaft = problem.bottoms(rows, low, start, high)
-    first_of_row = np.flatnonzero(np.diff(rows, prepend=-1))
-    chosen = first_of_row
-    if len(rows) > len(first_of_row):
-        several = np.unique(rows[np.flatnonzero(np.diff(rows) == 0)])
+    value = problem.value(rows, shaft)
+    least = np.minimum.reduceat(value, np.flatnonzero(np.diff(rows, prepend=-1)))
+    chosen = np.flatnonzero(value <= (least + _WORTH_A_FLIP * problem.size)[rows])
+    if len(chosen) > len(twist):
+        again = np.diff(rows[chosen], prepend=-1) == 0
+        several = np.unique(rows[chosen[again]])
         about = np.zeros(len(twist))
         about[several] = _suits_all_about(group, part, twist[several])
-        value = problem.value(rows, shaft)
-        away = np.abs(shaft - about[rows])
-        nearest = away == np.minimum.reduceat(away, first_of_row)[rows]
-        value -= _WORTH_A_FLIP * problem.size[rows] * nearest
-        least = np.flatnonzero(value == np.minimum.reduceat(value, first_of_row)[rows])
-        chosen = least[np.unique(rows[least], return_index=True)[1]]
+        away = np.abs(shaft[chosen] - about[rows[chosen]])
+        nearest = np.minimum.reduceat(away, np.flatnonzero(~again))
+        chosen = chosen[away == nearest[rows[chosen]]]
+        chosen = chosen[np.diff(rows[chosen], prepend=-1) > 0]
     found = np.where(problem.size > 0, shaft[chosen], 0.0)
     limited = (found <= group.low + TRAVEL_SLACK) | (found >= group.high - TRAVEL_SLACK)
     ends = np.flatnonzero(limited)

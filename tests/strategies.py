@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from geometry.chassis import KINDS, Base, Design, Kind, Wheel, base_of, wheel_arrays
 from geometry.motion import Motion, from_turn, from_twist
+from geometry.motors import DriveMotor, Gearing, SteerMotor
 
 # Places where something changes: straight, one side stopped, on the spot, and their neighbours.
 SPECIAL_TURNS = (0.0, 0.5, -0.5, 1.0, -1.0, 1e-12, -1e-12, 0.5 - 1e-9, 0.5 + 1e-9, 5e-324)
@@ -123,3 +124,54 @@ def size_of(design: Design, base: Base) -> float:
     arrays = wheel_arrays(design)
     reach = np.abs(np.concatenate([arrays.x, arrays.y, arrays.along, arrays.across, [base.x]])).max()
     return float(reach + base.half_track)
+
+
+ratios = st.sampled_from([1.0, 1.0, -1.0, -1.0, 0.5, -0.25, 1.1, -0.95, 3.0])
+
+
+def _dealt(draw: st.DrawFn, names: list[str], most: int) -> list[list[str]]:
+    """Deal some of the names to up to `most` motors; none is left empty."""
+    hands: list[list[str]] = [[] for _ in range(most)]
+    for name in names:
+        hand = draw(st.integers(0, most))
+        if hand < most:
+            hands[hand].append(name)
+    return [hand for hand in hands if hand]
+
+
+@st.composite
+def motored_designs(draw: st.DrawFn, most_motors: int = 3, **chosen: object) -> Design:
+    """Designs whose steered and driven wheels hang on motors, some alone, some together, some on none."""
+    design = draw(designs(**chosen))  # type: ignore[arg-type]
+    steered = [wheel.name for wheel in design.wheels if wheel.kind == "steered"]
+    driven = [wheel.name for wheel in design.wheels if wheel.driven]
+
+    def gearings(hand: list[str]) -> tuple[Gearing, ...]:
+        return tuple(Gearing(wheel=name, ratio=draw(ratios)) for name in hand)
+
+    steer = []
+    for i, hand in enumerate(_dealt(draw, steered, most_motors)):
+        zero = draw(st.sampled_from([0.0, 0.0, 35.0]))
+        below, above = draw(st.sampled_from([(180.0, 180.0), (90.0, 90.0), (20.0, 60.0), (0.0, 45.0)]))
+        steer.append(
+            SteerMotor(
+                name=f"steer {i}",
+                wheels=gearings(hand),
+                zero_deg=zero,
+                reversed=draw(st.booleans()),
+                travel_min_deg=zero - below,
+                travel_max_deg=zero + above,
+            )
+        )
+    drive = [
+        DriveMotor(name=f"drive {i}", wheels=gearings(hand), reversed=draw(st.booleans()))
+        for i, hand in enumerate(_dealt(draw, driven, most_motors))
+    ]
+    return design.edited(steer_motors=tuple(steer), drive_motors=tuple(drive))
+
+
+@st.composite
+def driven_motored_designs(draw: st.DrawFn, **chosen: object) -> tuple[Design, Motion]:
+    """A design with motors and a motion of it."""
+    design = draw(motored_designs(**chosen))  # type: ignore[arg-type]
+    return design, draw(motions(design))

@@ -14,6 +14,7 @@ import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QTimer
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QMenu, QMessageBox
 
+import app.acts
 import app.document
 import app.filing
 import app.window_start
@@ -29,7 +30,16 @@ KEYS = [sample.key for sample in SAMPLES]
 class Answers:
     """What the person answers; a question that a test does not expect fails it."""
 
-    NAMES = ("ask_unsaved", "ask_replace", "ask_recover", "ask_open", "ask_save", "tell", "ask_export")
+    NAMES = (
+        "ask_unsaved",
+        "ask_replace",
+        "ask_recover",
+        "ask_open",
+        "ask_save",
+        "tell",
+        "ask_export",
+        "ask_advice",
+    )
 
     def __init__(self) -> None:
         self.asked: list[tuple[str, tuple]] = []
@@ -52,6 +62,9 @@ class Answers:
         return [name for name, _ in self.asked]
 
 
+_ASKED_IN = {"ask_export": app.filing, "ask_advice": app.acts}
+
+
 def _no_dialog(*args: object, **_named: object) -> None:
     pytest.fail(f"a dialog was opened that nobody would answer: {args}")
 
@@ -65,7 +78,7 @@ def answers(monkeypatch):
         def ask(*args, _name=name):
             return made.answer(_name, *args)
 
-        monkeypatch.setattr(app.filing if name == "ask_export" else questions, name, ask)
+        monkeypatch.setattr(_ASKED_IN.get(name, questions), name, ask)
     return made
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
 from PySide6.QtCore import QSortFilterProxyModel, Qt
 from PySide6.QtGui import QKeyEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import (
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QLabel,
+    QPlainTextEdit,
     QProgressBar,
     QPushButton,
     QSpinBox,
@@ -50,6 +52,8 @@ _HEADS = (
 )
 _KEY = Qt.ItemDataRole.UserRole
 _LEAST_TURN = 0.01
+_WIDEST_SHARING = 480
+_LINES = 7
 # Drag that is shown as 0.0 names no worst wheel [mm/m].
 _NO_DRAG = 0.05
 
@@ -65,8 +69,8 @@ def find_sharing(
         If there is nothing to share, too much of it, or the person has cancelled.
     """
     wheels, base = wheel_arrays(design), base_of(design)
-    driven = [wheel.driven for wheel in design.wheels]
-    found = advise(wheels, base, driven, motors, reach, progress)  # type: ignore[arg-type]
+    driven = np.array([wheel.driven for wheel in design.wheels], dtype=bool)
+    found = advise(wheels, base, driven, motors, reach, progress)
     return found, flip_facts(wheels, base, found, reach)
 
 
@@ -79,16 +83,16 @@ class AdviceDialog(QDialog):
         self._design = design
         self._names = [wheel.name for wheel in design.wheels]
         self._found: tuple[Grouping, ...] = ()
+        self._advice = ""
         self._job: Job | None = None
         self._reach = design.largest_turn
         self._make_question()
         self._make_table()
-        self.losses = QLabel()
-        self.advice = QLabel()
-        for label in (self.losses, self.advice):
-            label.setWordWrap(True)
-            label.setTextFormat(Qt.TextFormat.PlainText)
-            label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.details = QPlainTextEdit()
+        self.details.setReadOnly(True)
+        self.details.setTabChangesFocus(True)
+        self.details.setAccessibleName("What the chosen sharing loses, and what avoids a flip")
+        self.details.setFixedHeight(self.fontMetrics().lineSpacing() * _LINES + 12)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         self.use = buttons.addButton("Use this sharing", QDialogButtonBox.ButtonRole.AcceptRole)
         self.use.setToolTip("Replace the steer motors by the chosen sharing; one undo takes it back.")
@@ -97,10 +101,9 @@ class AdviceDialog(QDialog):
         layout = QVBoxLayout(self)
         layout.addLayout(self._question)
         layout.addWidget(self.table, 1)
-        for label in (self.losses, self.advice):
-            layout.addWidget(label)
+        layout.addWidget(self.details)
         layout.addWidget(buttons)
-        self.resize(980, 560)
+        self.resize(1190, 560)
         self._show_busy()
 
     def _make_question(self) -> None:
@@ -222,7 +225,7 @@ class AdviceDialog(QDialog):
 
     def _done(self, result: tuple[tuple[Grouping, ...], FlipFacts, float]) -> None:
         found, facts, reach = result
-        self._show_found(found, flip_advice(self._design, facts, reach))
+        self._show_found(found, flip_advice(self._design, facts))
         exact = sum(grouping.exact for grouping in found)
         which = "one is exact" if exact == 1 else f"{exact} are exact" if exact else "none is exact"
         self.told.setText(
@@ -258,10 +261,9 @@ class AdviceDialog(QDialog):
         for grouping in found:
             self.model.appendRow([_item(*cell) for cell in _cells(self._names, grouping)])
         self.table.resizeColumnsToContents()
-        self.advice.setText(advice)
-        self.losses.setText("")
-        for label in (self.advice, self.losses):
-            label.setVisible(bool(advice))
+        self.table.setColumnWidth(0, min(self.table.columnWidth(0), _WIDEST_SHARING))
+        self._advice = advice
+        self.details.setVisible(bool(found))
         self.use.setEnabled(bool(found))
 
     @property
@@ -272,7 +274,8 @@ class AdviceDialog(QDialog):
 
     def _show_chosen(self) -> None:
         chosen = self.chosen
-        self.losses.setText(losses_words(self._names, chosen) if chosen is not None else "")
+        lines = [losses_words(self._names, chosen)] if chosen is not None else []
+        self.details.setPlainText("\n".join([*lines, self._advice]))
         self.use.setEnabled(chosen is not None)
 
     def sharing(self) -> Sharing | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from PySide6.QtCore import Qt
@@ -28,7 +29,11 @@ from app.units import LengthUnit, show_number, show_speed
 from geometry.motors import STEER_UNITS, DriveMotor, SteerMotor
 
 _STEER = (
-    ("zero_deg", "Zero", "Reading of the motor with its wheels straight ahead; within its travel. Degrees."),
+    (
+        "zero_deg",
+        "Zero",
+        "Reading of the motor with its wheels straight ahead; within its travel. -3 600 to 3 600 degrees.",
+    ),
     ("travel_min_deg", "Travel, lowest", "Lowest reading that it can take. -3 600 to 3 600 degrees."),
     ("travel_max_deg", "Travel, highest", "Highest reading that it can take. -3 600 to 3 600 degrees."),
     ("backlash_deg", "Backlash", "Play at its shaft, from end to end. 0 to 45 degrees."),
@@ -47,9 +52,13 @@ _DRIVE = (
     (
         "usable_rpm",
         "Usable speed rpm",
-        "Speed that it keeps under load; at most the no-load speed. Turns a minute.",
+        "Speed that it keeps under load; 0.1 turns a minute to the no-load speed.",
     ),
-    ("units_per_turn", "Units a turn", "Its own units, such as encoder counts, for each turn of its shaft."),
+    (
+        "units_per_turn",
+        "Units a turn",
+        "Its own units, such as encoder counts, for each turn of its shaft. 0.001 to 10 000 000.",
+    ),
 )
 _UNIT_WORDS = {"degrees": "degrees", "counts": "counts", "microseconds": "microseconds of pulse"}
 _UNIT_FIELDS = {"counts_per_turn": "counts", "neutral_us": "microseconds", "us_per_90_deg": "microseconds"}
@@ -171,7 +180,7 @@ class MotorEditor(QWidget):
             self.now.setText(_steer_words(motor, facts, index))
         else:
             self._show_drive(motor)
-            self.use.setEnabled(bool(self._suiting(view)))
+            self.use.setEnabled(bool(_suiting(facts, index)))
             self.now.setText(_drive_words(motor, facts, index, self._unit))
 
     def _show_steer(self, motor: SteerMotor) -> None:
@@ -208,15 +217,18 @@ class MotorEditor(QWidget):
             self.name.setModified(False)
             self.ask("name", self.name.text().strip())
 
-    def _suiting(self, view: View) -> dict[str, float]:
-        found = MotorFacts(view).driven_wheels(self._index)
-        return {name: wheel.suits for name, wheel in found.items() if wheel.suits == wheel.suits}
-
     def _use(self) -> None:
-        index, ratios = self._index, self._suiting(self._document.view)
+        index = self._index
+        ratios = _suiting(MotorFacts(self._document.view), index)
         self._document.edit(
             "Use the gearing that suits this turn", lambda d: motors.gear_wheels(d, index, ratios)
         )
+
+
+def _suiting(facts: MotorFacts, index: int) -> dict[str, float]:
+    """Ratios that suit the turn shown, of the wheels for which there is one."""
+    found = facts.driven_wheels(index)
+    return {name: wheel.suits for name, wheel in found.items() if not math.isnan(wheel.suits)}
 
 
 def _steer_words(motor: SteerMotor, facts: MotorFacts, index: int) -> str:

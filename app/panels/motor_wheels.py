@@ -33,6 +33,7 @@ _HEADS: dict[MotorKind, tuple[tuple[str, str], ...]] = {
     ),
 }
 _RESULTS = 3
+_WIDEST = ("-180.0° to 180.0°_", "0.000123__", "stepless_")
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ class MotorWheels(QWidget):
         n = len(self.rows)
         box = QCheckBox()
         box.setToolTip("Ticked: this motor holds the wheel. A motor without a wheel is removed.")
-        box.clicked.connect(partial(self._tick, n))
+        box.clicked.connect(lambda on: self._tick(n, on))  # a partial would get no argument
         gearing = GearField("Gearing", partial(self._gear, n))
         gearing.setMaximumWidth(130)
         gearing.setMinimumWidth(80)
@@ -132,6 +133,10 @@ class MotorWheels(QWidget):
         self._grid.addWidget(box, n + 1, 0)
         self._grid.addWidget(gearing, n + 1, 1)
         for column, label in enumerate(results, start=2):
+            # A label of fixed size does not lay the whole panel out anew with each number.
+            label.setFixedSize(
+                label.fontMetrics().horizontalAdvance(_WIDEST[column - 2]), label.sizeHint().height()
+            )
             label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
             self._grid.addWidget(label, n + 1, column)
         self._grid.addWidget(note, n + 1, 2, 1, _RESULTS + 1)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QEvent, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -32,6 +33,30 @@ _WELCOME = (
     "Add the motors that you have, and see what the chassis does when wheels share them."
 )
 _MOST_ROWS_SEEN = 6
+
+
+class MotorList(QTableWidget):
+    """The list; the delete key removes a motor here, and not the wheels that are selected with it."""
+
+    remove_asked = Signal()
+
+    def event(self, event: QEvent) -> bool:
+        """Keep the delete key from the menu."""
+        if event.type() == QEvent.Type.ShortcutOverride and _is_delete(event):
+            event.accept()
+            return True
+        return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Ask to remove the chosen motor."""
+        if _is_delete(event):
+            self.remove_asked.emit()
+        else:
+            super().keyPressEvent(event)
+
+
+def _is_delete(event: QEvent) -> bool:
+    return isinstance(event, QKeyEvent) and event.matches(QKeySequence.StandardKey.Delete)
 
 
 class MotorsPanel(QWidget):
@@ -74,7 +99,8 @@ class MotorsPanel(QWidget):
         self._show_list(document.design)
 
     def _make_list(self) -> None:
-        table = QTableWidget(0, len(_HEADS))
+        table = MotorList(0, len(_HEADS))
+        table.remove_asked.connect(self.delete)
         table.setHorizontalHeaderLabels(list(_HEADS))
         table.setAccessibleName("Motors")
         table.setToolTip("Choose a motor to edit it; its wheels are selected on the plan.")
@@ -91,6 +117,8 @@ class MotorsPanel(QWidget):
         header.setStretchLastSection(True)
         enable_copy(table)
         table.itemSelectionChanged.connect(self._chose)
+        # A click on the chosen motor selects its wheels again.
+        table.cellClicked.connect(lambda _row, _column: self._chose())
         self.list = table
 
     def _make_buttons(self) -> None:
@@ -175,7 +203,7 @@ class MotorsPanel(QWidget):
                 if item.text() != text:
                     item.setText(text)
                     item.setToolTip(text)
-        seen = min(max(len(rows), 2), _MOST_ROWS_SEEN)
+        seen = min(max(len(rows), 1), _MOST_ROWS_SEEN)
         self.list.setFixedHeight(self.list.horizontalHeader().sizeHint().height() + 22 * seen + 4)
 
     def _chose(self) -> None:

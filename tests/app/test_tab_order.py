@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QAbstractButton, QLabel, QTableView, QWidget
 
 from app.panels.number_field import NumberField
 
-PANELS = ("Wheels", "Wheel", "Body", "Chassis", "Working")
+PANELS = ("Wheels", "Wheel", "Body", "Chassis", "Working", "Motors")
 
 
 def stops(area: QWidget) -> list[QWidget]:
@@ -54,7 +54,7 @@ def test_every_stop_of_a_panel_has_a_name(shown, qtbot, title: str) -> None:
     assert all(name_of(stop) for stop in found), [type(stop).__name__ for stop in found]
 
 
-@pytest.mark.parametrize("title", ["Body", "Chassis", "Working"])
+@pytest.mark.parametrize("title", ["Body", "Chassis", "Working", "Motors"])
 def test_tab_goes_down_a_panel_in_reading_order(shown, qtbot, title: str) -> None:
     area = panel(shown, title)
     qtbot.waitUntil(area.isVisible)

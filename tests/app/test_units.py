@@ -8,12 +8,15 @@ from app.units import (
     UnitError,
     degrees,
     parse_angle,
+    parse_gearing,
     parse_length,
     parse_number,
     radians,
     show_angle,
+    show_gearing,
     show_length,
     show_number,
+    show_speed,
 )
 
 
@@ -160,3 +163,64 @@ def test_what_is_shown_can_be_typed_back(value):
 def test_degrees_and_radians_are_each_others_inverse():
     assert degrees(math.pi) == 180.0
     assert radians(180.0) == pytest.approx(math.pi, rel=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("-0.5", -0.5),
+        ("0,25", 0.25),
+        ("\u22122", -2.0),
+        ("1e-3", 0.001),
+        ("1:3", 1 / 3),
+        (" -1 : 4 ", -0.25),
+        ("12-36", ((12, 36),)),
+        ("12 \u2013 20 - 36; 10-40", ((12, 20, 36), (10, 40))),
+        ("20-80R", ((20, -80),)),
+        ("30r-15", ((-30, 15),)),
+    ],
+)
+def test_gearing_is_read_as_a_ratio_or_as_teeth(text, value):
+    assert parse_gearing(text) == value
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "gearing is missing"),
+        ("abc", "not a number"),
+        ("1:0", "divides by nothing"),
+        ("1:", "a number is missing"),
+        ("1:2:3", "not a number"),
+        ("12-", "no chain of gears"),
+        ("-12-36", "no chain of gears"),
+        ("12-36,", "no chain of gears"),
+        ("12-x", "no chain of gears"),
+        ("12.5-36", "no chain of gears"),
+        ("12-36, 1/2", "no chain of gears"),
+        ("12-" * 200 + "9", "too long"),
+        ("12-" + "9" * 300, "no chain of gears"),
+    ],
+)
+def test_a_gearing_that_cannot_be_read_says_what_to_type(text, words):
+    with pytest.raises(UnitError, match=words):
+        parse_gearing(text)
+
+
+teeth = st.integers(1, 1000) | st.integers(-1000, -1)
+
+
+@given(st.lists(st.lists(teeth, min_size=2, max_size=5).map(tuple), min_size=1, max_size=4).map(tuple))
+def test_a_train_that_is_shown_can_be_typed_back(train):
+    assert parse_gearing(show_gearing(None, train)) == train
+
+
+@given(st.floats(-1000, 1000))
+def test_a_ratio_that_is_shown_can_be_typed_back(ratio):
+    assert parse_gearing(show_gearing(ratio)) == pytest.approx(ratio, abs=5.1e-7)
+
+
+def test_speeds_follow_the_unit():
+    assert show_speed(1234.5, "mm") == "1.234 m/s"
+    assert show_speed(254.0, "inch") == "10.0 in/s"
+    assert show_speed(math.inf, "inch") == "∞"

@@ -40,6 +40,8 @@ class Drive:
     """Turn centre in the body [m]; infinite where it does not turn."""
     slip: float
     """Largest sideways speed of a contact over the speed of the fastest wheel."""
+    sides: tuple[float, ...]
+    """Sideways speed of each contact to its wheel's left, over the speed of the faster side."""
 
 
 def _model_text(wheels: list[RigWheel]) -> str:
@@ -86,9 +88,9 @@ def drive(wheels: list[RigWheel]) -> Drive:
         trace[i] = _body_velocity(data)
     vx, vy, omega = trace.mean(axis=0)
     side = [
-        abs((vy + omega * w.x) * math.cos(w.heading) - (vx - omega * w.y) * math.sin(w.heading))
-        for w in wheels
+        (vy + omega * w.x) * math.cos(w.heading) - (vx - omega * w.y) * math.sin(w.heading) for w in wheels
     ]
     fastest = max(math.hypot(vx - omega * w.y, vy + omega * w.x) for w in wheels)
     centre = (-vy / omega, vx / omega) if abs(omega) > 1e-4 else (math.inf, math.inf)
-    return Drive(float(omega), centre, max(side) / fastest)
+    slip = max(abs(speed) for speed in side) / fastest
+    return Drive(float(omega), centre, slip, tuple(float(speed / FAST) for speed in side))

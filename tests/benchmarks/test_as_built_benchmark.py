@@ -1,0 +1,70 @@
+"""Speed of a sweep as built, as a ratio to the ideal sweep in the same run.
+
+Run with ``pytest tests/benchmarks --benchmark-enable``; skipped otherwise. Processor time, so
+that other programs, which hit a long call more surely than a short one, do not count.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from geometry.as_built import as_built, motor_arrays
+from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.motion import from_turn
+from geometry.solve import solve
+from geometry.sweep import turns_between
+from tests.geometry.motored_six import drive, four_motors, otherwise_driven, steer
+from tests.geometry.six_wheels import six
+
+ROWS, REPEATS = 10_001, 30
+
+MIDDLE = (drive("drive left", w2=1.0), drive("drive right", w3=1.0))
+SIDES = (drive("drive left", w0=1.0, w2=1.0, w4=1.0), drive("drive right", w1=1.0, w3=1.0, w5=1.0))
+FRONT = six(135.0).edited(steer_motors=(steer("front", w0=1.0, w1=1.0),))
+# Where ratios differ, or the kingpins trail, the shaft angle is searched: no closed form.
+CASES: dict[str, tuple[Design, float]] = {
+    "exact sharing": (four_motors(), 10.0),
+    "exact sharing, sides driven": (otherwise_driven(four_motors(), *SIDES), 10.0),
+    "front pair of one sign": (otherwise_driven(FRONT, *MIDDLE), 10.0),
+    "two motors, unequal ratios": (four_motors(0.05), 30.0),
+    "front pair with trail": (
+        FRONT.edited(
+            wheels=tuple(w.edited(trail_mm=10.0) if w.kind == "steered" else w for w in FRONT.wheels)
+        ),
+        30.0,
+    ),
+}
+
+
+def best_of(*calls: Callable[[], object]) -> list[float]:
+    """Least processor time of each call, interleaved; memory is kept between calls [s]."""
+    np.empty(4_000_000)
+    best = [float("inf")] * len(calls)
+    for _ in range(REPEATS):
+        for i, call in enumerate(calls):
+            start = time.process_time()
+            call()
+            best[i] = min(best[i], time.process_time() - start)
+    return best
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_sweep_as_built_takes_at_most_ten_times_the_ideal_one(
+    name: str, benchmark: Any, request: pytest.FixtureRequest
+) -> None:
+    if not request.config.getoption("--benchmark-enable"):
+        pytest.skip("runs with --benchmark-enable")
+    design, most = CASES[name]
+    wheels = wheel_arrays(design)
+    motors = motor_arrays(design, wheels)
+    motion = from_turn(turns_between(-1.0, 1.0, ROWS), base_of(design))
+    ideal, ours = best_of(lambda: solve(wheels, motion), lambda: as_built(wheels, motors, motion))
+    benchmark.extra_info["ratio"] = ours / ideal
+    benchmark.pedantic(as_built, args=(wheels, motors, motion), rounds=10)
+    print(f"{name}: ratio {ours / ideal:.1f}")
+    assert ours <= most * ideal

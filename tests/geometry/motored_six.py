@@ -1,0 +1,54 @@
+"""The six-wheeled chassis of several tests with motors, and what it becomes as built."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from geometry.as_built import AsBuilt, as_built, motor_arrays
+from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.motion import Motion, from_turn
+from geometry.motors import DriveMotor, Gearing, SteerMotor
+from tests.geometry.six_wheels import six
+
+TURNS = np.linspace(-1.0, 1.0, 401)
+
+
+def steer(name: str, **ratios: float) -> SteerMotor:
+    return SteerMotor(name=name, wheels=tuple(Gearing(wheel=w, ratio=r) for w, r in ratios.items()))
+
+
+def drive(name: str, **ratios: float) -> DriveMotor:
+    return DriveMotor(name=name, wheels=tuple(Gearing(wheel=w, ratio=r) for w, r in ratios.items()))
+
+
+def with_driven(design: Design, names: Iterable[str]) -> Design:
+    chosen = set(names)
+    return design.edited(wheels=tuple(w.edited(driven=w.name in chosen) for w in design.wheels))
+
+
+def four_motors(error: float = 0.0, travel: float = 135.0) -> Design:
+    """Two motors drive the middle wheels; one steers the left corners, one the right: front +1, rear -1."""
+    return with_driven(six(travel), ("w2", "w3")).edited(
+        steer_motors=(
+            steer("steer left", w0=1.0, w4=-(1.0 + error)),
+            steer("steer right", w1=1.0, w5=-(1.0 + error)),
+        ),
+        drive_motors=(drive("drive left", w2=1.0), drive("drive right", w3=1.0)),
+    )
+
+
+def otherwise_driven(design: Design, *motors: DriveMotor, more: Iterable[str] = ()) -> Design:
+    """The same chassis with these drive motors, their wheels and `more` driven."""
+    names = [*(g.wheel for motor in motors for g in motor.wheels), *more]
+    return with_driven(design.edited(drive_motors=()), names).edited(drive_motors=motors)
+
+
+def run(design: Design, motion: Motion) -> AsBuilt:
+    arrays = wheel_arrays(design)
+    return as_built(arrays, motor_arrays(design, arrays), motion)
+
+
+def over(design: Design, turns: object = TURNS, speed: float = 1.0) -> AsBuilt:
+    return run(design, from_turn(turns, base_of(design), speed))

@@ -1,0 +1,60 @@
+"""Fixtures and helpers for tests of the motors panel; a conftest imports the fixtures by name."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+Key = Qt.Key
+
+
+def enter(field, text):
+    field.setFocus()
+    field.selectAll()
+    field.insert(text)
+    QTest.keyClick(field, Key.Key_Return)
+
+
+def shown(panel):
+    table = panel.list
+    return [[table.item(r, c).text() for c in range(3)] for r in range(table.rowCount())]
+
+
+def row_of(panel, wheel):
+    return next(r for r in panel.editor.wheels.rows if r.box.text() == wheel and not r.box.isHidden())
+
+
+def wheels_of(panel):
+    return [row.box.text() for row in panel.editor.wheels.rows if not row.box.isHidden()]
+
+
+def results(panel, wheel):
+    return [label.text() for label in row_of(panel, wheel).results if label.text()]
+
+
+@pytest.fixture
+def panel(window):
+    QTest.keyClick(window.windowHandle(), Key.Key_7, Qt.KeyboardModifier.AltModifier)
+    QApplication.processEvents()
+    assert window.motors.isVisible()
+    return window.motors
+
+
+@pytest.fixture
+def steered(window, panel):
+    """One motor on each side turns its front and rear wheel."""
+    for chosen in ({0, 4}, {1, 5}):
+        window.document.select(chosen)
+        panel.add_steer.click()
+    panel.choose("steer", 0)
+    return panel
+
+
+@pytest.fixture
+def driving(window, panel):
+    """One motor drives the left side."""
+    window.document.select({0, 2, 4})
+    panel.add_drive.click()
+    return panel
