@@ -3,6 +3,7 @@
 AxlewrightError           everything that is told to the person, never a traceback
     DesignError           a chassis breaks one or more rules; carries each as a `Problem`
     CommandError          a turn command that no chassis can follow (not finite, out of range)
+    TableError            a lookup table that cannot be made as asked; says the best that can
 
 The application adds its own members (files, exports) below `AxlewrightError`.
 """
@@ -56,3 +57,20 @@ class DesignError(AxlewrightError):
 
 class CommandError(AxlewrightError):
     """A turn command that cannot be followed: not a number, infinite, or out of range."""
+
+
+class TableError(AxlewrightError):
+    """A lookup table that cannot be made as asked.
+
+    Parameters
+    ----------
+    message
+        The sentence for the person, with the remedy.
+    times_allowed
+        How many times the allowed error the best table within the limits needs; None where
+        the refusal is about something else.
+    """
+
+    def __init__(self, message: str, times_allowed: float | None = None) -> None:
+        super().__init__(message)
+        self.times_allowed = times_allowed
