@@ -134,7 +134,7 @@ def fit(
     >>> curves = Curves(lambda turn: np.degrees(np.arctan(turn))[:, None], -1.0, 1.0, [0.5])
     >>> found = fit(curves)
     >>> found.table.nodes.size, found.table.size, bool(found.bound[0] <= 0.5)
-    (4, 16, True)
+    (6, 24, True)
     """
     if not 16 <= turn_one <= MOST_TURN_ONE:
         raise TableError(f"turn_one must be from 16 to {MOST_TURN_ONE} (got {turn_one})")
