@@ -8,6 +8,7 @@ followed from row to row, an interval for each output, as with free rows.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,16 +19,18 @@ from geometry.tube import Tube
 # Rounds of the quick way.
 _ROUNDS = 5
 # Places within each piece at which a fit is tried; every step is asked in the end.
-_SAMPLES = 40
+_SAMPLES = 24
 # What the room is held below where not every step is among those places: the error between
-# them is at most (1 / 40)^2 of the bulge, which is up to twice the room.
-_HELD_BACK = 1.5e-3
+# them is at most (1 / 24)^2 of the bulge, which is up to twice the room.
+_HELD_BACK = 3.5e-3
 # Values from which lines are followed.
 _STARTS = 5
 # Tables of more pieces gain little by the slow way, and would wait for it.
 _MOST_FOLLOWED = 500
+# Share of the pieces of the quick way below which the slow way finds nothing.
+_SLOW_GAIN = 0.75
 # Smaller numbers of rows tried below the one that halving finds: fits are not strictly nested.
-_BELOW = 4
+_BELOW = 3
 
 
 def even_step(tube: Tube, most_value: float, most_product: float) -> tuple[int, Floats]:
@@ -53,26 +56,35 @@ def even_step(tube: Tube, most_value: float, most_product: float) -> tuple[int, 
     if span == 0:
         return 1, tube.middle.copy()
 
-    def attempt(pieces: int) -> Floats | None:
+    def attempt(pieces: int, *, slow: bool) -> Floats | None:
         placed = _placed(tube, -(-span // pieces))
         values = _balanced(tube, placed)
-        if values is None and len(placed.middle) <= _MOST_FOLLOWED:
+        if values is None and slow:
             values = _followed(placed)
         within = values is not None and _within_register(values, placed.step, most_value, most_product)
         return values if within else None
 
     good = 1
-    while good < span and attempt(good) is None:
+    while good < span and attempt(good, slow=False) is None:
         good = min(2 * good, span)
-    bad = good // 2
-    while good - bad > 1:
-        middle = (good + bad) // 2
-        good, bad = (good, middle) if attempt(middle) is None else (middle, bad)
+    good = _halved(good // 2, good, lambda pieces: attempt(pieces, slow=False) is not None)
+    slow = good <= _MOST_FOLLOWED
+    if slow:
+        worth = int(_SLOW_GAIN * good)
+        good = _halved(worth, good, lambda pieces: attempt(pieces, slow=True) is not None)
     for pieces in (*range(max(1, good - _BELOW), good), *range(good, span, 1 + good // 100)):
-        step, values = -(-span // pieces), attempt(pieces)
+        step, values = -(-span // pieces), attempt(pieces, slow=slow)
         if values is not None and _holds_everywhere(tube, step, values):
             return step, values
     return 1, tube.middle.copy()
+
+
+def _halved(bad: int, good: int, fits: Callable[[int], bool]) -> int:
+    """Smallest number above `bad` that fits, as halving finds it; `good` is known to fit."""
+    while good - bad > 1:
+        middle = (good + bad) // 2
+        good, bad = (middle, bad) if fits(middle) else (good, middle)
+    return good
 
 
 @dataclass(frozen=True)

@@ -60,13 +60,13 @@ def six(travel: float) -> Curves:
 
 
 def best_of(*calls: Callable[[], object]) -> list[float]:
-    """Shortest time of each call, interleaved so that a busy machine slows all alike [s]."""
+    """Shortest processor time of each call, interleaved so that a busy machine slows all alike [s]."""
     best = [float("inf")] * len(calls)
     for _ in range(REPEATS):
         for i, call in enumerate(calls):
-            start = time.perf_counter()
+            start = time.process_time()
             call()
-            best[i] = min(best[i], time.perf_counter() - start)
+            best[i] = min(best[i], time.process_time() - start)
     return best
 
 
