@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from PySide6.QtCore import Qt
@@ -22,7 +23,7 @@ from app.design.motors import MotorKind
 from app.document import Document
 from app.look import View
 from app.motor_facts import MotorFacts
-from app.panels.form import FieldMaker, add_row, choice, set_choice
+from app.panels.form import ANGLE, NUMBER, FieldMaker, add_row, choice, set_choice
 from app.panels.motor_wheels import MotorWheels
 from app.panels.number_field import NumberField
 from app.units import LengthUnit, show_number, show_speed
@@ -85,9 +86,9 @@ class _Properties(QWidget):
             columns.addLayout(form)
             columns.setAlignment(form, Qt.AlignmentFlag.AlignTop)
         for key, name, tip in _STEER if kind == "steer" else _DRIVE:
-            make = self.maker.angle if key.endswith("_deg") and key != "us_per_90_deg" else self.maker.number
-            step = 10.0 if key in ("no_load_rpm", "usable_rpm", "neutral_us") else 1.0
-            self.fields[key] = make(name, tip, lambda v, k=key: editor.ask(k, v), step)  # type: ignore[misc]
+            of = ANGLE if key.endswith("_deg") and key != "us_per_90_deg" else NUMBER
+            measure = replace(of, step=10.0 if key in ("no_load_rpm", "usable_rpm", "neutral_us") else 1.0)
+            self.fields[key] = self.maker.make(measure, name, tip, lambda v, k=key: editor.ask(k, v))
 
 
 class MotorEditor(QWidget):
