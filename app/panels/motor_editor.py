@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import Qt
@@ -88,7 +89,7 @@ class _Properties(QWidget):
         for key, name, tip in _STEER if kind == "steer" else _DRIVE:
             of = ANGLE if key.endswith("_deg") and key != "us_per_90_deg" else NUMBER
             measure = replace(of, step=10.0 if key in ("no_load_rpm", "usable_rpm", "neutral_us") else 1.0)
-            self.fields[key] = self.maker.make(measure, name, tip, lambda v, k=key: editor.ask(k, v))
+            self.fields[key] = self.maker.make(measure, name, tip, partial(editor.ask, key))
 
 
 class MotorEditor(QWidget):
