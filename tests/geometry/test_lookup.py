@@ -164,6 +164,16 @@ def test_a_constant_curve_needs_two_rows(spacing):
     assert found.bound[0] <= 1e-12
 
 
+def test_an_even_table_starts_anew_at_a_kink_where_that_takes_fewer_bytes():
+    corner = one(np.abs, 0.01, low=-0.3, kinks=(0.0,))
+    found = fit(corner, "even")
+    assert [(s.first, s.rows) for s in found.table.segments] == [(-4915, 2), (0, 2)]
+    # In the middle of the range a row stands at the kink by itself, and one segment is enough.
+    assert len(fit(one(np.abs, 0.01, kinks=(0.0,)), "even").table.segments) == 1
+    between = one(lambda turn: np.abs(turn - 0.20003), 0.01, kinks=(0.20003,))
+    assert [s.first for s in fit(between, "even").table.segments] == [-16_384, 3278]
+
+
 @spacings
 def test_a_single_wheel_has_a_table(spacing):
     wheel = Wheel(name="A", x_mm=150.0, y_mm=0.0, kind="steered")
