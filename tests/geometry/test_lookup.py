@@ -129,6 +129,18 @@ def test_the_error_of_each_piece_is_within_the_analytic_bound(spacing):
         assert inside <= max(off[i], off[i + 1]) + bulge + 0.5 * table.scale[0]
 
 
+def test_an_error_that_hides_between_too_few_samples_is_found_by_the_proof(monkeypatch):
+    monkeypatch.setattr("geometry.lookup.THINNINGS", (50.0, 0.0))
+    found = fit(steering_of(six(135.0)))
+    assert found.bound.max() <= 0.1
+
+
+def test_a_table_that_never_keeps_to_the_error_is_refused(monkeypatch):
+    monkeypatch.setattr("geometry.lookup.THINNINGS", (50.0,))
+    with pytest.raises(TableError, match="allow a larger one"):
+        fit(steering_of(six(135.0)))
+
+
 @spacings
 def test_the_same_curves_give_the_same_table_to_the_last_bit(spacing):
     first, second = (fit(steering_of(six(80.0), share=0.01), spacing).table for _ in range(2))
