@@ -81,8 +81,18 @@ def test_a_narrow_register_keeps_the_rows_close():
     assert (100 * step + 2) * step <= 1e6
 
 
-def test_no_row_beyond_the_end_leaves_the_range_of_its_bytes():
-    # From 0 up to 32700 and no further: a row beyond the end would pass what two bytes hold.
-    whole = tube(np.minimum(50.0 * np.arange(655.0), 32_700.0)[:, None], 3.0)
-    _, values = even_step(whole, 32_767, 2.0**31)
+def test_a_spike_between_the_places_that_are_tried_is_not_overlooked():
+    curve = np.zeros((601, 1))
+    curve[307] = 5.0
+    step, values = even_step(tube(curve, 1.0), 32_767, 2.0**31)
+    assert (np.abs(line(step, values, 601) - curve) <= 1.0).all()
+
+
+@pytest.mark.parametrize("rows", range(300, 330, 3))
+def test_no_row_beyond_the_end_leaves_the_range_of_its_bytes(rows):
+    # Steep up to the end, and nearly all that two bytes hold: a row beyond would pass it.
+    whole = tube((32_700.0 * np.linspace(0.0, 1.0, rows) ** 4)[:, None], 40.0)
+    step, values = even_step(whole, 32_767, 2.0**31)
     assert np.abs(values).max() <= 32_766
+    free, _ = even_step(whole, 1e9, 2.0**31)
+    assert step <= free

@@ -117,13 +117,21 @@ def test_thin_samples_tell_the_same_tube_as_all_of_them():
     assert len(fewest_rows(thin)[0]) == len(fewest_rows(samples_of(whole, 2.0**31, 2e-5))[0])
 
 
-def test_a_needle_between_thin_samples_is_not_overlooked():
-    def needle(turn):
-        return 5.0 * np.exp(-(((turn - 0.3) / 2e-3) ** 2))
+def bent_at_03(turn):
+    """Two straight lines whose corner is so slight that no single step tells it."""
+    return 0.8 * np.abs(turn - 0.3)
 
-    stretches = sampled(one(needle), 16_384, 1)
+
+def needle_at_03(turn):
+    return 5.0 * np.exp(-(((turn - 0.3) / 2e-3) ** 2))
+
+
+@pytest.mark.parametrize("curve", [bent_at_03, needle_at_03])
+def test_what_bends_between_thin_samples_is_not_overlooked(curve):
+    stretches = sampled(one(curve), 16_384, 1)
     shift, _ = counts_for(stretches, np.array([0.1]), 1.0)
     (whole,) = tubes_of(stretches, np.array([0.1]), shift, 16_384, "told")
     thin = samples_of(whole, 2.0**31)
     chord = np.interp(np.arange(len(whole.middle)), thin.step, whole.middle[thin.step, 0])
     assert np.abs(chord - whole.middle[:, 0]).max() < 0.01 * whole.room.min()
+    assert len(thin.step) < 0.1 * len(whole.middle)

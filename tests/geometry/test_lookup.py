@@ -129,6 +129,18 @@ def test_the_error_of_each_piece_is_within_the_analytic_bound(spacing):
         assert inside <= max(off[i], off[i + 1]) + bulge + 0.5 * table.scale[0]
 
 
+def test_an_error_that_hides_between_too_few_samples_is_found_by_the_proof(monkeypatch):
+    monkeypatch.setattr("geometry.lookup.THINNINGS", (50.0, 0.0))
+    found = fit(steering_of(six(135.0)))
+    assert found.bound.max() <= 0.1
+
+
+def test_a_table_that_never_keeps_to_the_error_is_refused(monkeypatch):
+    monkeypatch.setattr("geometry.lookup.THINNINGS", (50.0,))
+    with pytest.raises(TableError, match="allow a larger one"):
+        fit(steering_of(six(135.0)))
+
+
 @spacings
 def test_the_same_curves_give_the_same_table_to_the_last_bit(spacing):
     first, second = (fit(steering_of(six(80.0), share=0.01), spacing).table for _ in range(2))
@@ -162,6 +174,16 @@ def test_a_constant_curve_needs_two_rows(spacing):
     found = fit(one(lambda turn: np.full_like(turn, 30.0), kinks=(0.0,)), spacing)
     assert len(found.table.nodes) == 2
     assert found.bound[0] <= 1e-12
+
+
+def test_an_even_table_starts_anew_at_a_kink_where_that_takes_fewer_bytes():
+    corner = one(np.abs, 0.01, low=-0.3, kinks=(0.0,))
+    found = fit(corner, "even")
+    assert [(s.first, s.rows) for s in found.table.segments] == [(-4915, 2), (0, 2)]
+    # In the middle of the range a row stands at the kink by itself, and one segment is enough.
+    assert len(fit(one(np.abs, 0.01, kinks=(0.0,)), "even").table.segments) == 1
+    between = one(lambda turn: np.abs(turn - 0.20003), 0.01, kinks=(0.20003,))
+    assert [s.first for s in fit(between, "even").table.segments] == [-16_384, 3278]
 
 
 @spacings

@@ -33,6 +33,14 @@ def test_a_step_at_a_break_is_asked_on_its_own_side():
     assert middle.exact[[0, -1], 0] == pytest.approx(arctan(np.array([-0.5, 0.5])) + 100.0, abs=1e-6)
 
 
+def test_a_curve_that_has_jumped_at_the_break_itself_is_asked_just_before():
+    def jumped(turn):
+        return arctan(turn) + 100.0 * (np.abs(turn) >= 0.5)
+
+    _, middle, _ = sampled(one(jumped, breaks=(0.5, -0.5)), 16_384, 1)
+    assert middle.exact[[0, -1], 0] == pytest.approx(arctan(np.array([-0.5, 0.5])), abs=1e-6)
+
+
 def test_a_break_between_two_steps_parts_them():
     place = 1000.4 / 16_384
     assert ends(one(step_at(place), breaks=(place,))) == [(-16_384, 1000), (1001, 16_384)]
