@@ -10,6 +10,7 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from geometry.axes import Bools, Floats, frozen_array
+from geometry.controller import Controller
 from geometry.errors import Problem
 from geometry.frozen import BrokenRule, Frozen, Name
 from geometry.motors import MOST_MOTORS, DriveMotor, SteerMotor, motor_problems
@@ -62,13 +63,8 @@ class Wheel(Frozen):
     @model_validator(mode="after")
     def _check(self) -> Self:
         if self.travel_min_deg >= self.travel_max_deg:
-            raise BrokenRule(
-                Problem(
-                    "travel_max_deg",
-                    f"must be above travel_min_deg, which is {self.travel_min_deg:g}",
-                    f"{self.travel_max_deg:g}",
-                )
-            )
+            rule = f"must be above travel_min_deg, which is {self.travel_min_deg:g}"
+            raise BrokenRule(Problem("travel_max_deg", rule, f"{self.travel_max_deg:g}"))
         return self
 
 
@@ -109,6 +105,8 @@ class Design(Frozen):
         2.0, ge=0.001, le=45, description="Slip angle up to which drag is slight"
     )
 
+    controller: Controller = Field(Controller(), description="What the robot's controller gets")
+
     @model_validator(mode="after")
     def _check(self) -> Self:
         broken = [
@@ -123,13 +121,8 @@ class Design(Frozen):
             ),
         ]
         if self.slight_drag_within_deg < self.aligned_within_deg:
-            broken.append(
-                Problem(
-                    "slight_drag_within_deg",
-                    f"must be at least aligned_within_deg, which is {self.aligned_within_deg:g}",
-                    f"{self.slight_drag_within_deg:g}",
-                )
-            )
+            rule = f"must be at least aligned_within_deg, which is {self.aligned_within_deg:g}"
+            broken.append(Problem("slight_drag_within_deg", rule, f"{self.slight_drag_within_deg:g}"))
         if broken:
             raise BrokenRule(*broken)
         return self
