@@ -22,8 +22,7 @@ PARTS: tuple[Part, ...] = ("mixing", "dead_band", "scaling", "clamp", "limiter",
 MOST_PREFIX = 24
 LARGEST_ERROR_DEG = 45.0
 # Of C99, C11, C23 and C++, whose compilers may read the header too.
-_C_KEYWORDS = frozenset(
-    """
+_C_WORDS = """
     alignas alignof and and_eq asm atomic auto bitand bitor bool break case catch char class compl complex
     concept const const_cast consteval constexpr constinit continue decltype default delete do double
     dynamic_cast else enum explicit export extern false float for friend goto if imaginary import inline int
@@ -31,8 +30,7 @@ _C_KEYWORDS = frozenset(
     public register reinterpret_cast requires restrict return short signed sizeof static static_assert
     static_cast struct switch template this thread_local throw true try typedef typeid typename typeof
     typeof_unqual union unsigned using virtual void volatile wchar_t while xor xor_eq
-    """.split()
-)
+    """
 _PREFIX = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)*")
 
 
@@ -115,6 +113,6 @@ def prefix_rule(prefix: str) -> str:
             f"must be up to {MOST_PREFIX} letters a to z, digits and single underscores between them, "
             "with a letter first"
         )
-    if prefix in _C_KEYWORDS or keyword.iskeyword(prefix) or keyword.issoftkeyword(prefix):
+    if prefix in _C_WORDS.split() or keyword.iskeyword(prefix) or keyword.issoftkeyword(prefix):
         return "must not be a word of Python, C or C++ itself; add something to it"
     return ""

@@ -6,6 +6,7 @@ AxlewrightError           everything that is told to the person, never a traceba
     AdviceError           a question about sharing motors that has no answer
     Cancelled             long work that the person has stopped
     TableError            a lookup table that cannot be made as asked; says the best that can
+        SteepError        because a curve is too steep for the steps of the turn
 
 The application adds its own members (files, exports) below `AxlewrightError`.
 """
@@ -84,3 +85,7 @@ class TableError(AxlewrightError):
     def __init__(self, message: str, times_allowed: float | None = None) -> None:
         super().__init__(message)
         self.times_allowed = times_allowed
+
+
+class SteepError(TableError):
+    """A curve so steep that the rounding of the turn to whole steps costs too much."""

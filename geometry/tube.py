@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 
 from geometry.axes import Floats
-from geometry.errors import TableError
+from geometry.errors import SteepError, TableError
 from geometry.fixed_point import MOST_VALUE, Counts
 
 TURN_ONE = 16_384
@@ -247,7 +247,7 @@ def tubes_of(
 
     Raises
     ------
-    TableError
+    SteepError
         If the rounding of the turn to whole steps alone takes all of it somewhere.
     """
     found = []
@@ -265,7 +265,7 @@ def _refuse_steep(stretch: Stretch, room: Floats, error: Floats, shift: Counts, 
         return
     m, c = np.unravel_index(int(np.argmin(room / np.ldexp(error, shift))), room.shape)
     least = float(stretch.between[m, c] + np.ldexp(ROUNDING_COUNTS, -int(shift[c])))
-    raise TableError(
+    raise SteepError(
         f"near turn {(stretch.first + int(m)) / turn_one:.4g} output {c + 1} is so steep that steps of "
         f"1/{turn_one} of the turn input cost up to {least:.3g}, but {error[c]:g} is asked for; "
         "allow a larger error, use finer turn steps, or shorten the range",

@@ -1,0 +1,363 @@
+"""All that is written for the controller, worked out once: every format writes the same numbers.
+
+The steps from side speeds to targets, in whole numbers, are those of `runtime`. The curves
+are the chassis as built, over the turn; `programme_of` fits the table to them, and judges
+what the code answers, its last rounding and its clamp included, at every turn step.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from app.design.files import design_text
+from app.export.formula import Formula, formula_of
+from app.export.outputs import (
+    MOST_SPEED,
+    DriveOutput,
+    ExportError,
+    SteerOutput,
+    bare_wheels,
+    bare_whole,
+    drive_outputs,
+    steer_outputs,
+    told_whole,
+    units_of_rpm,
+)
+from geometry.as_built import MotorArrays, as_built, motor_arrays, speed_limit
+from geometry.axes import Floats, frozen_array
+from geometry.built_landmarks import built_landmarks
+from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.controller import PARTS, Controller, Part
+from geometry.errors import SteepError, TableError
+from geometry.fixed_point import Counts, Table, lookup_all
+from geometry.lookup import Fit, breaks_and_kinks, fit
+from geometry.motion import from_turn
+from geometry.sweep import Landmark
+from geometry.tube import Curves, nearest
+
+# Tried one after the other, where a curve is too steep for the steps before.
+TURN_ONES = (16_384, 65_536, 262_144)
+# What the last rounding costs at most, and what it costs where the travel cuts it [whole numbers].
+_ROUNDINGS = (0.5, 1.0)
+_STEER_PARTS = frozenset({"clamp", "limiter", "hold"})
+
+
+@dataclass(frozen=True)
+class Chassis:
+    """A design as numbers, with what its outputs are over the turn."""
+
+    design: Design
+    wheels: WheelArrays
+    motors: MotorArrays
+    base: Base
+    steer: tuple[SteerOutput, ...]
+    drive: tuple[DriveOutput, ...]
+    full_speed: float
+    """Speed of the faster side at an input of 1 [mm/s]; ``inf`` without drive motors."""
+    marks: tuple[Landmark, ...]
+    """Turns at which something happens, in rising order."""
+
+    @property
+    def outputs(self) -> tuple[SteerOutput | DriveOutput, ...]:
+        """All that depends on the turn, steering first, (C,)."""
+        return (*self.steer, *self.drive)
+
+    def values(self, turn: Floats) -> Floats:
+        """What the outputs should be at turn inputs (M,): (M, C), steering first; unrounded.
+
+        Speeds are those at full speed straight ahead, not slowed for the turn.
+        """
+        built = as_built(self.wheels, self.motors, from_turn(turn, self.base))
+        columns = [told_whole(m, built.shaft[:, k]) for k, m in enumerate(self.design.steer_motors)]
+        columns += [bare_whole(built.solution.steer[:, n]) for n in bare_wheels(self.design)]
+        for d, motor in enumerate(self.design.drive_motors):
+            rpm = 60.0 * self.full_speed * built.drive[:, d]
+            columns.append(rpm * units_of_rpm(motor) * self.drive[d].per_unit)
+        return np.stack(columns, axis=1) if columns else np.zeros((len(turn), 0))
+
+
+@dataclass(frozen=True)
+class Programme:
+    """What every writer needs."""
+
+    chassis: Chassis
+    parts: frozenset[Part]
+    """Parts of the runtime that are written: chosen, and with something to act on."""
+    fingerprint: str
+    """SHA-256 of the chassis's file with name, notes and controller settings at their defaults."""
+    turn_one: int
+    """Turn steps that make a turn input of 1."""
+    fit: Fit | None
+    """The table with its proof; None by formula, and where nothing depends on the turn."""
+    formula: Formula | None
+    """What the formula needs; None by table."""
+    error: Floats
+    """(M, C): what the code answers at full speed less what it should, at every turn step
+    [whole numbers of the output]."""
+    bound: Floats
+    """(C,): largest error at any turn, the rounding of the turn included [whole numbers]."""
+
+    @property
+    def design(self) -> Design:
+        """The chassis."""
+        return self.chassis.design
+
+    @property
+    def controller(self) -> Controller:
+        """What was asked for."""
+        return self.chassis.design.controller
+
+    @property
+    def steer(self) -> tuple[SteerOutput, ...]:
+        """Steering targets in the order in which they are returned."""
+        return self.chassis.steer
+
+    @property
+    def drive(self) -> tuple[DriveOutput, ...]:
+        """Speeds in their order; empty where the two side speeds are returned instead."""
+        return self.chassis.drive
+
+    @property
+    def table(self) -> Table | None:
+        """The table; None by formula, and where nothing depends on the turn."""
+        return self.fit.table if self.fit else None
+
+    @property
+    def first(self) -> int:
+        """The lowest turn step that is answered; the highest is as far to the left."""
+        return -self.last
+
+    @property
+    def last(self) -> int:
+        """The highest turn step that is answered."""
+        return nearest(self.design.largest_turn * self.turn_one)
+
+    @property
+    def size(self) -> int:
+        """Bytes of the numbers that the table stores; 0 by formula."""
+        return self.table.size if self.table else 0
+
+    @property
+    def turn(self) -> Floats:
+        """(M,): turn inputs of the steps at which `error` is."""
+        return np.arange(self.first, self.last + 1) / self.turn_one
+
+    @property
+    def error_deg(self) -> Floats:
+        """(M, K): error of each steering target at the wheel that its motor turns furthest [degrees]."""
+        per = np.array([output.per_degree for output in self.steer])
+        return np.asarray(self.error[:, : len(per)] / per)
+
+    @property
+    def bound_deg(self) -> float:
+        """Largest error of any wheel's angle at any turn [degrees]; 0 without steering."""
+        return float(max((b / o.per_degree for b, o in zip(self.bound, self.steer, strict=False)), default=0))
+
+    @property
+    def bound_permille(self) -> float:
+        """Largest error of any drive motor's speed [thousandths of full]; 0 without drive motors."""
+        of_drives = self.bound[len(self.steer) :]
+        return float(
+            max((1000.0 * b / o.usable for b, o in zip(of_drives, self.drive, strict=True)), default=0)
+        )
+
+
+def programme_of(design: Design) -> Programme:
+    """Work out what the controller gets, as the design's own settings say.
+
+    Raises
+    ------
+    ExportError
+        If the chassis has no wheels, or the settings cannot be met; with the best that can.
+    """
+    chassis = chassis_of(design)
+    parts = _parts(chassis)
+    if design.controller.method == "formula":
+        return _by_formula(chassis, parts)
+    if not (chassis.steer or chassis.drive):
+        none = frozen_array(np.zeros((0, 0)))
+        return Programme(chassis, parts, fingerprint_of(design), TURN_ONES[0], None, None, none, none[:, 0])
+    found = _fitted(chassis, clamped="clamp" in parts)
+    error = frozen_array(_answers(found.table, chassis, clamped="clamp" in parts) - _exact(found))
+    bound = frozen_array((np.abs(error) + found.turn_rounding).max(axis=0))
+    return Programme(chassis, parts, fingerprint_of(design), found.table.turn_one, found, None, error, bound)
+
+
+def chassis_of(design: Design) -> Chassis:
+    """Lay a design out for export.
+
+    Raises
+    ------
+    ExportError
+        If there is nothing to export, or a motor's numbers do not fit.
+    """
+    if not design.wheels:
+        raise ExportError("the chassis has no wheels, so there is nothing to export; add some first")
+    wheels, base = wheel_arrays(design), base_of(design)
+    motors = motor_arrays(design, wheels)
+    ahead = as_built(wheels, motors, from_turn(0.0, base))
+    full_speed = float(speed_limit(motors, ahead.drive)[0])
+    if motors.drive and full_speed == inf:
+        raise ExportError(
+            "no drive motor turns when the chassis goes straight ahead, so its full speed is unknown; "
+            "check the gear ratios of each drive motor's wheels"
+        )
+    marks = built_landmarks(wheels, motors, base, design.largest_turn)
+    return Chassis(
+        design,
+        wheels,
+        motors,
+        base,
+        steer_outputs(design, wheels, motors),
+        drive_outputs(design),
+        full_speed,
+        marks,
+    )
+
+
+def fingerprint_of(design: Design) -> str:
+    """SHA-256 of all of a chassis but its name, notes and controller settings, as 64 digits."""
+    plain = design.edited(name="New chassis", notes="", controller=Controller())
+    return hashlib.sha256(design_text(plain).encode()).hexdigest()
+
+
+def _parts(chassis: Chassis) -> frozenset[Part]:
+    chosen = {part for part in PARTS if getattr(chassis.design.controller, part)}
+    if not chassis.steer:
+        chosen -= _STEER_PARTS
+    if not chassis.drive:
+        chosen -= {"scaling"}
+    return frozenset(chosen)
+
+
+def curves_of(chassis: Chassis, rounding: float) -> Curves:
+    """The outputs over the turn, with what the table may be off before its last rounding."""
+    allowed = []
+    for output in chassis.outputs:
+        left = output.allowed - rounding
+        if left <= 0:
+            raise ExportError(_too_coarse(chassis.design.controller, output, rounding))
+        allowed.append(left)
+    breaks, kinks = breaks_and_kinks(chassis.marks)
+    reach = chassis.design.largest_turn
+    return Curves(chassis.values, -reach, reach, allowed, breaks, kinks)
+
+
+def _too_coarse(controller: Controller, output: SteerOutput | DriveOutput, rounding: float) -> str:
+    if isinstance(output, SteerOutput):
+        times = 1.1 * rounding / output.allowed
+        return (
+            f"{output.label} is told in {output.unit}, of which 1 is {1 / output.per_degree:.3g} degrees at "
+            f"the wheel: rounding alone costs more than {_asked(controller, 1.0)}; the best is about "
+            f"{_asked(controller, times)}: allow that, or tell the motor in a finer unit"
+        )
+    best = 1100.0 * rounding / output.usable
+    return (
+        f"{output.label} is told in {output.unit}: rounding alone costs more than "
+        f"{controller.speed_error_permille:g} thousandths of its full speed; allow {best:.3g}"
+    )
+
+
+def _asked(controller: Controller, times: float) -> str:
+    unit = "degrees at the wheel" if controller.error_unit == "deg" else "mm of drag per metre"
+    return f"{controller.error * times:.3g} {unit}"
+
+
+def _fitted(chassis: Chassis, *, clamped: bool) -> Fit:
+    """The first table that keeps to the error with its last rounding in it."""
+    for rounding in _ROUNDINGS:
+        found = _fit(chassis, rounding)
+        _refuse_fast(chassis, found)
+        error = np.abs(_answers(found.table, chassis, clamped=clamped) - _exact(found))
+        allowed = found.allowed + rounding
+        if (error + found.turn_rounding <= allowed * (1 + 1e-9)).all():
+            return found
+    raise ExportError(
+        "the ends of travel cut the targets by more than the error that is allowed; allow a larger one, "
+        "or leave the clamp out"
+    )
+
+
+def _fit(chassis: Chassis, rounding: float) -> Fit:
+    controller = chassis.design.controller
+    curves, most = curves_of(chassis, rounding), controller.largest_bytes
+    try:
+        for turn_one in TURN_ONES:
+            try:
+                found = fit(curves, controller.spacing, turn_one=turn_one)
+                break
+            except SteepError:
+                if turn_one == TURN_ONES[-1]:
+                    raise
+        if most is not None and found.table.size > most:
+            found = fit(curves, controller.spacing, turn_one=found.table.turn_one, largest_bytes=most)
+    except TableError as error:
+        raise ExportError(_best(chassis, error, rounding)) from error
+    return found
+
+
+def _best(chassis: Chassis, error: TableError, rounding: float) -> str:
+    """A refusal in the person's own units: what was asked, and the best that can be had."""
+    controller = chassis.design.controller
+    asked = (
+        f"{_asked(controller, 1.0)} and {controller.speed_error_permille:g} thousandths of the speed"
+        if chassis.drive
+        else _asked(controller, 1.0)
+    )
+    within = f" within {controller.largest_bytes} bytes" if controller.largest_bytes is not None else ""
+    names = ", ".join(f"{c + 1} {o.label}" for c, o in enumerate(chassis.outputs))
+    if error.times_allowed is None:
+        return f"no table keeps to {asked}{within} (outputs {names}): {error}"
+    outputs = chassis.outputs
+    times = max((error.times_allowed * (o.allowed - rounding) + rounding) / o.allowed for o in outputs)
+    best = _asked(controller, times)
+    if chassis.drive:
+        best += f" and {controller.speed_error_permille * times:.3g} thousandths of the speed"
+    return f"no table keeps to {asked}{within}; the best is about {best}: allow that{_or_bytes(controller)}"
+
+
+def _or_bytes(controller: Controller) -> str:
+    return "" if controller.largest_bytes is None else ", or more bytes"
+
+
+def _refuse_fast(chassis: Chassis, found: Fit) -> None:
+    """Products of a speed and thousandths must stay within 32 bits."""
+    peak = np.abs(_exact(found)).max(axis=0)[len(chassis.steer) :]
+    for output, most in zip(chassis.drive, peak.tolist(), strict=True):
+        if most > MOST_SPEED or output.top > MOST_SPEED:
+            raise ExportError(
+                f"{output.label} reaches {max(most, output.top):.3g} {output.unit}, but the 32 bits of the "
+                f"controller hold {MOST_SPEED}; give it fewer units per turn"
+            )
+
+
+def _exact(found: Fit) -> Floats:
+    """The curves at every turn step, (M, C) [whole numbers, unrounded]."""
+    steps = np.arange(found.table.first, found.table.last + 1)
+    return np.asarray(lookup_all(found.table, steps) * found.table.scale - found.error)
+
+
+def _answers(table: Table, chassis: Chassis, *, clamped: bool) -> Counts:
+    """What the code answers at every turn step at full speed, (M, C) [whole numbers]."""
+    counts = lookup_all(table, np.arange(table.first, table.last + 1))
+    whole = rounded(counts, table.shift)
+    for k, output in enumerate(chassis.steer if clamped else ()):
+        whole[:, k] = np.clip(whole[:, k], output.low, output.high)
+    return whole
+
+
+def rounded(counts: Counts, shift: Counts) -> Counts:
+    """Counts, each worth ``2 ** -shift``, to whole numbers, halves away from 0."""
+    size = np.abs(counts)
+    down, up = np.maximum(shift, 0), np.maximum(-shift, 0)
+    size = ((size + np.where(down > 0, 1 << np.maximum(down - 1, 0), 0)) >> down) << up
+    return np.where(counts < 0, -size, size)
+
+
+def _by_formula(chassis: Chassis, parts: frozenset[Part]) -> Programme:
+    found, error, bound = formula_of(chassis.design, chassis.values, chassis.marks)
+    return Programme(chassis, parts, fingerprint_of(chassis.design), TURN_ONES[0], None, found, error, bound)
