@@ -1,0 +1,302 @@
+"""The text of the C99 header, with the parts that can be left out; see `template`."""
+
+TEXT = """\
+/*
+$head
+ */
+#ifndef ${p}_CONTROLLER_H
+#define ${p}_CONTROLLER_H
+
+%if formula
+#include <math.h>
+%end
+#include <stdint.h>
+
+/* How many numbers come back, and the place of each. */
+enum {
+%if steer
+$steer_places
+    ${p}_STEERS = $steers,
+%end
+$speed_places
+    ${p}_SPEEDS = $speeds
+};
+
+/* What the controller remembers from call to call; ${p}_start fills it in. */
+typedef struct {
+    int32_t step; /* turn steps, $turn_one for an input of 1 */
+%if place
+    int32_t at[$steers]; /* where each motor is taken to be */
+    int32_t rest[$steers];
+%end
+} ${p}_state;
+
+/* What a call answers. */
+typedef struct {
+%if steer
+    int32_t steer[$steers];
+%end
+    int32_t speed[$speeds];
+%if hold
+    int32_t holding; /* 1 while the drive waits for the steering */
+%end
+} ${p}_targets;
+
+static inline int32_t ${p}_size(int32_t number)
+{
+    return number < 0 ? -number : number;
+}
+
+static inline int32_t ${p}_held(int32_t number, int32_t low, int32_t high)
+{
+    return number < low ? low : number > high ? high : number;
+}
+
+static inline int32_t ${p}_divided(int32_t number, int32_t by)
+{
+    int32_t size = (${p}_size(number) + by / 2) / by;
+    return number < 0 ? -size : size;
+}
+
+%if table
+static inline void ${p}_look(int32_t q, int32_t *wanted)
+{
+%if even
+    /* First turn step, distance of rows and first row of each segment. */
+    static const int${turn_bits}_t segments[$segment_count][3] = {$segments};
+%end
+%if free
+    static const int${turn_bits}_t nodes[$rows] = {
+$nodes
+    };
+%end
+    static const int${value_bits}_t values[$rows][$columns] = {
+$values
+    };
+    static const int8_t shifts[$columns] = {$shift};
+%if clamp
+    static const int32_t low[$steers] = {$low};
+    static const int32_t high[$steers] = {$high};
+    int32_t k;
+%end
+%if even
+    int32_t segment = 0, row, past, width;
+%end
+%if free
+    int32_t row = 0, top = $rows - 1, past, width;
+%end
+    int32_t c;
+%if even
+    while (segment + 1 < $segment_count && segments[segment + 1][0] <= q) {
+        segment++;
+    }
+    width = segments[segment][1];
+    past = (q - segments[segment][0]) % width;
+    row = segments[segment][2] + (q - segments[segment][0]) / width;
+%end
+%if free
+    while (row < top) {
+        int32_t middle = (row + top + 1) / 2;
+        if (nodes[middle] <= q) {
+            row = middle;
+        } else {
+            top = middle - 1;
+        }
+    }
+    past = q - nodes[row];
+    width = past > 0 ? nodes[row + 1] - nodes[row] : 1;
+%end
+    for (c = 0; c < $columns; c++) {
+        int32_t value = values[row][c];
+        if (past > 0) {
+            int32_t rise = values[row + 1][c] - value;
+            if (rise < 0) {
+                value -= (-rise * past + width / 2) / width;
+            } else {
+                value += (rise * past + width / 2) / width;
+            }
+        }
+%if coarse
+        if (shifts[c] < 0) {
+            value *= (int32_t)1 << -shifts[c];
+        }
+%end
+        if (shifts[c] > 0) {
+            value = ${p}_divided(value, (int32_t)1 << shifts[c]);
+        }
+        wanted[c] = value;
+    }
+%if clamp
+    for (k = 0; k < $steers; k++) {
+        wanted[k] = ${p}_held(wanted[k], low[k], high[k]);
+    }
+%end
+}
+
+%end
+%if formula
+$formula_code
+
+%end
+static inline void ${p}_start(${p}_state *state)
+{
+%if place
+    int32_t wanted[$columns];
+    int32_t k;
+    ${p}_look(0, wanted);
+    for (k = 0; k < $steers; k++) {
+        state->at[k] = wanted[k];
+        state->rest[k] = 0;
+    }
+%end
+    state->step = 0;
+}
+
+static inline int32_t ${p}_input(int32_t value)
+{
+    value = ${p}_held(value, -1000, 1000);
+%if dead_band
+    return ${p}_size(value) <= $dead ? 0 : value;
+%end
+%if !dead_band
+    return value;
+%end
+}
+
+%if place
+static inline void ${p}_move(${p}_state *state, const int32_t *wanted, int32_t ms)
+{
+    static const int32_t rates[$steers] = {$rate};
+    int32_t k;
+    for (k = 0; k < $steers; k++) {
+        int32_t way = wanted[k] - state->at[k];
+        int32_t budget = state->rest[k] + rates[k] * ms;
+        int32_t most = budget / 1000;
+        if (${p}_size(way) <= most) {
+            state->at[k] = wanted[k];
+            state->rest[k] = 0;
+        } else {
+            state->at[k] += way > 0 ? most : -most;
+            state->rest[k] = budget % 1000;
+        }
+    }
+}
+
+%end
+static inline void ${p}_sides(${p}_state *state, int32_t left, int32_t right, int32_t ms,
+%if hold
+                              const int32_t *measured,
+%end
+                              ${p}_targets *targets)
+{
+%if hold
+    static const int32_t within[$steers] = {$within};
+    const int32_t *places = measured ? measured : state->at;
+%end
+%if drive scaling
+    static const int32_t tops[$speeds] = {$top};
+%end
+    int32_t left_size = ${p}_size(left), right_size = ${p}_size(right);
+    int32_t fast = left_size > right_size ? left_size : right_size;
+    int32_t sense = left + right < 0 ? -1 : 1;
+%if columns
+    int32_t wanted[$columns];
+    int32_t i;
+%end
+%if !drive
+    int32_t slow;
+%end
+    if (fast > 0) {
+        state->step = ${p}_held(${p}_divided(sense * (right - left) * $turn_one, 2 * fast), -$last, $last);
+    }
+%if columns
+    ${p}_look(state->step, wanted);
+%end
+%if place
+    ${p}_move(state, wanted, ${p}_held(ms, 0, 1000));
+%end
+%if !place
+    (void)ms;
+%end
+%if steer
+    for (i = 0; i < $steers; i++) {
+%if limiter
+        targets->steer[i] = state->at[i];
+%end
+%if !limiter
+        targets->steer[i] = wanted[i];
+%end
+    }
+%end
+%if hold
+    targets->holding = 0;
+    for (i = 0; i < $steers; i++) {
+        if (${p}_size(places[i] - wanted[i]) > within[i]) {
+            targets->holding = 1;
+        }
+    }
+%end
+%if drive scaling
+    for (i = 0; i < $speeds; i++) {
+        int32_t full = ${p}_size(wanted[$steers + i]);
+        if (full * fast > tops[i] * 1000) {
+            fast = tops[i] * 1000 / full;
+        }
+    }
+%end
+%if hold
+    if (targets->holding) {
+        fast = fast * $creep / 1000;
+    }
+%end
+%if drive
+    for (i = 0; i < $speeds; i++) {
+        targets->speed[i] = ${p}_divided(wanted[$steers + i] * sense * fast, 1000);
+    }
+%end
+%if !drive
+    slow = ${p}_divided(sense * fast * ($turn_one - 2 * ${p}_size(state->step)), $turn_one);
+    targets->speed[0] = state->step > 0 ? slow : sense * fast;
+    targets->speed[1] = state->step > 0 ? sense * fast : slow;
+%end
+}
+
+static inline void ${p}_drive(${p}_state *state, int32_t left, int32_t right, int32_t ms,
+%if hold
+                              const int32_t *measured,
+%end
+                              ${p}_targets *targets)
+{
+%if hold
+    ${p}_sides(state, ${p}_input(left), ${p}_input(right), ms, measured, targets);
+%end
+%if !hold
+    ${p}_sides(state, ${p}_input(left), ${p}_input(right), ms, targets);
+%end
+}
+%if mixing
+
+static inline void ${p}_stick(${p}_state *state, int32_t throttle, int32_t turn, int32_t ms,
+%if hold
+                              const int32_t *measured,
+%end
+                              ${p}_targets *targets)
+{
+    int32_t ahead = ${p}_input(throttle), about = ${p}_input(turn);
+    int32_t left = ahead - about, right = ahead + about;
+    int32_t most = ${p}_size(left) > ${p}_size(right) ? ${p}_size(left) : ${p}_size(right);
+    if (most > 1000) {
+        left = ${p}_divided(left * 1000, most);
+        right = ${p}_divided(right * 1000, most);
+    }
+%if hold
+    ${p}_sides(state, left, right, ms, measured, targets);
+%end
+%if !hold
+    ${p}_sides(state, left, right, ms, targets);
+%end
+}
+%end
+
+#endif
+"""
