@@ -1,10 +1,12 @@
-"""A header of C99: constant tables, no heap, nothing but <stdint.h> by table."""
+"""A header of C99: constant tables, no heap, by table nothing but <stdint.h>."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import astuple
 
 from app.export.c_text import TEXT
+from app.export.formula import Formula
 from app.export.header import flags_of, head_lines, speed_names
 from app.export.programme import Programme
 from app.export.template import filled
@@ -34,7 +36,7 @@ def render(programme: Programme) -> str:
         "within": _list(o.within for o in programme.steer),
         "top": _list(o.top for o in programme.drive),
         **_table_values(programme.table),
-        "formula_code": "",
+        **_formula_values(programme.formula),
     }
     return filled(TEXT, flags_of(programme), values)
 
@@ -86,4 +88,19 @@ def _table_values(table: Table | None) -> dict[str, str]:
         "rows": str(len(nodes)),
         "value_bits": str(8 * table.value_bytes),
         "turn_bits": str(8 * table.turn_bytes),
+    }
+
+
+def _formula_values(formula: Formula | None) -> dict[str, str]:
+    if formula is None:
+        return {}
+    pieces = (", ".join(f"{{{_list(astuple(piece))}}}" for piece in row) for row in formula.pieces)
+    wheels = [(d, *astuple(wheel)) for d, row in enumerate(formula.rollings) for wheel in row]
+    return {
+        "angles": ",\n".join(f"        {{{_list(astuple(angle))}}}" for angle in formula.angles),
+        "starts": _list(formula.starts),
+        "stretches": str(len(formula.starts)),
+        "pieces": ",\n".join(f"        {{{row}}}" for row in pieces),
+        "rolling_count": str(len(wheels)),
+        "rollings": ",\n".join(f"        {{{_list(wheel)}}}" for wheel in wheels),
     }

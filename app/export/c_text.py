@@ -135,7 +135,87 @@ $values
 
 %end
 %if formula
-$formula_code
+static inline int32_t ${p}_nearest(double number)
+{
+    return number < 0 ? -(int32_t)(0.5 - number) : (int32_t)(number + 0.5);
+}
+
+static inline void ${p}_look(int32_t q, int32_t *wanted)
+{
+%if steer
+    /* Leading wheel of each steering output: ax, ay, ex, ratio, lowest and highest angle in radians,
+       what is told straight ahead, and for each radian. */
+    static const double angles[$steers][8] = {
+$angles
+    };
+    /* First turn step of each stretch between jumps, and for each output there: what is added to the
+       direction in radians, whether it follows the direction, and the sign of the trail's part. */
+    static const int32_t starts[$stretches] = {$starts};
+    static const double pieces[$stretches][$steers][3] = {
+$pieces
+    };
+%if clamp
+    static const int32_t low[$steers] = {$low};
+    static const int32_t high[$steers] = {$high};
+%end
+    double turned[$steers];
+    int32_t k, part = 0;
+%end
+%if drive
+    /* Wheels of the drive motors: motor, weight, ax, ay, ey, direction straight ahead in radians, the
+       steering output that turns it (-1 for none), and its ratio there. */
+    static const double rollings[$rolling_count][8] = {
+$rollings
+    };
+    double full[$speeds] = {0};
+    int32_t d;
+%end
+    double s = (double)q / $turn_one, ahead = 1 - fabs(s);
+%if steer
+    while (part + 1 < $stretches && starts[part + 1] <= q) {
+        part++;
+    }
+    for (k = 0; k < $steers; k++) {
+        const double *wheel = angles[k], *piece = pieces[part][k];
+        double angle = piece[0];
+        if (piece[1] > 0) {
+            double vx = ahead + s * wheel[0], vy = s * wheel[1];
+%if trail
+            double speed = sqrt(vx * vx + vy * vy);
+%end
+            angle += atan2(vy, vx);
+%if trail
+            if (speed > 0) {
+                double pull = s * wheel[2] / speed;
+                angle += piece[2] * asin(pull > 1 ? 1 : pull < -1 ? -1 : pull);
+            }
+%end
+        }
+        angle /= wheel[3];
+        turned[k] = angle < wheel[4] ? wheel[4] : angle > wheel[5] ? wheel[5] : angle;
+        wanted[k] = ${p}_nearest(wheel[6] + wheel[7] * turned[k]);
+%if clamp
+        wanted[k] = ${p}_held(wanted[k], low[k], high[k]);
+%end
+    }
+%end
+%if drive
+    for (d = 0; d < $rolling_count; d++) {
+        const double *wheel = rollings[d];
+        double angle = wheel[5];
+%if steer
+        if (wheel[6] >= 0) {
+            angle += wheel[7] * turned[(int32_t)wheel[6]];
+        }
+%end
+        full[(int32_t)wheel[0]] +=
+            wheel[1] * ((ahead + s * wheel[2]) * cos(angle) + s * wheel[3] * sin(angle) - s * wheel[4]);
+    }
+    for (d = 0; d < $speeds; d++) {
+        wanted[$steers + d] = ${p}_nearest(full[d]);
+    }
+%end
+}
 
 %end
 static inline void ${p}_start(${p}_state *state)

@@ -105,6 +105,7 @@ def flags_of(programme: Programme) -> set[str]:
         ("drive", bool(programme.drive)),
         ("creep", programme.controller.creep_permille > 0),
         ("formula", programme.formula is not None),
+        ("trail", programme.formula is not None and programme.formula.trails),
         ("columns", bool(programme.steer or programme.drive)),
     ):
         if holds:

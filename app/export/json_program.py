@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from typing import Any
 
 from app.export.header import CAUTIONS, speed_names
@@ -28,6 +29,7 @@ def render(programme: Programme) -> str:
         "steer": _steer(programme),
         "speed": _speeds(programme),
         "table": _table(programme),
+        "formula": _formula(programme),
     }
     lines = [f"  {json.dumps(key)}: {_value(key, value)}" for key, value in plain.items()]
     return "{\n" + ",\n".join(lines) + "\n}\n"
@@ -36,14 +38,14 @@ def render(programme: Programme) -> str:
 def _value(key: str, value: Any) -> str:
     if key in {"steer", "speed"} and value:
         return "[\n" + ",\n".join(f"    {_text(row)}" for row in value) + "\n  ]"
-    if key == "table" and value:
+    if key in {"table", "formula"} and value:
         inner = [f"    {json.dumps(name)}: {_rows(name, part)}" for name, part in value.items()]
         return "{\n" + ",\n".join(inner) + "\n  }"
     return _text(value)
 
 
 def _rows(name: str, part: Any) -> str:
-    if name == "rows":
+    if name in {"rows", "angles", "pieces", "rollings"}:
         return "[\n" + ",\n".join(f"      {_text(row)}" for row in part) + "\n    ]"
     return _text(part)
 
@@ -119,4 +121,20 @@ def _table(programme: Programme) -> dict[str, Any] | None:
             for s in table.segments
         ],
         "rows": [[node, *row] for node, row in zip(table.nodes.tolist(), table.values.tolist(), strict=True)],
+    }
+
+
+def _formula(programme: Programme) -> dict[str, Any] | None:
+    formula = programme.formula
+    if formula is None:
+        return None
+    return {
+        "how": "with s the turn input, vx = 1 - |s| + s ax and vy = s ay, an output's angle is offset + "
+        "turns (atan2(vy, vx) + lead asin(s ex / |v|)), divided by ratio, held from low to high; told + "
+        "told_per_rad times it is returned; a speed is the sum over its wheels of weight (vx cos t + vy sin t - s ey), "
+        "t = built_in + ratio times the angle of the output that turns the wheel (-1: none)",
+        "starts": list(formula.starts),
+        "angles": [asdict(angle) for angle in formula.angles],
+        "pieces": [[asdict(piece) for piece in row] for row in formula.pieces],
+        "rollings": [[asdict(wheel) for wheel in row] for row in formula.rollings],
     }

@@ -1,9 +1,11 @@
-"""A module for MicroPython, which works in plain Python as well; it imports nothing by table."""
+"""A module for MicroPython, which works in plain Python as well; by table it imports nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import astuple
 
+from app.export.formula import Formula, functions_of
 from app.export.header import flags_of, head_lines, speed_names
 from app.export.micropython_text import TEXT
 from app.export.programme import Programme
@@ -34,8 +36,7 @@ def render(programme: Programme) -> str:
         "within": _tuple(o.within for o in programme.steer),
         "top": _tuple(o.top for o in programme.drive),
         **_table_values(programme.table),
-        "formula_constants": "",
-        "formula_code": "",
+        **_formula_values(programme.formula),
     }
     return filled(TEXT, flags_of(programme), values)
 
@@ -82,6 +83,22 @@ def _table_values(table: Table | None) -> dict[str, str]:
         "value_bytes": str(table.value_bytes),
         "turn_bytes": str(table.turn_bytes),
     }
+
+
+def _formula_values(formula: Formula | None) -> dict[str, str]:
+    if formula is None:
+        return dict.fromkeys(("functions", "angles", "starts", "pieces", "rollings"), "")
+    return {
+        "functions": ", ".join(functions_of(formula)),
+        "angles": _lines(_tuple(astuple(angle)) for angle in formula.angles),
+        "starts": _tuple(formula.starts),
+        "pieces": _lines(_tuple(_tuple(astuple(piece)) for piece in row) for row in formula.pieces),
+        "rollings": _lines(_tuple(_tuple(astuple(wheel)) for wheel in row) for row in formula.rollings),
+    }
+
+
+def _lines(items: Iterable[str]) -> str:
+    return "\n".join(f"    {item}," for item in items)
 
 
 def _bytes(numbers: list[int], size: int) -> str:

@@ -3,6 +3,10 @@
 TEXT = """\
 $head
 
+%if formula
+from math import $functions
+
+%end
 ${p}_STEER = $steer_names
 ${p}_SPEED = $speed_names
 %if clamp
@@ -35,8 +39,25 @@ _${p}_VALUES = (
 $values
 )
 %end
-%if formula
-$formula_constants
+%if formula steer
+# Leading wheel of each steering output: ax, ay, ex, ratio, lowest and highest angle in radians,
+# what is told straight ahead, and for each radian.
+_${p}_ANGLES = (
+$angles
+)
+# First turn step of each stretch between jumps, and for each output there: what is added to the
+# direction in radians, whether it follows the direction, and the sign of the trail's part.
+_${p}_STARTS = $starts
+_${p}_PIECES = (
+$pieces
+)
+%end
+%if formula drive
+# Each drive motor's wheels: weight, ax, ay, ey, direction straight ahead in radians, the steering
+# output that turns it (-1 for none), and its ratio there.
+_${p}_ROLLINGS = (
+$rollings
+)
 %end
 
 
@@ -44,6 +65,12 @@ def _${p}_divided(number, by):
     if number < 0:
         return -((by // 2 - number) // by)
     return (number + by // 2) // by
+%if formula
+
+
+def _${p}_nearest(number):
+    return -int(0.5 - number) if number < 0 else int(number + 0.5)
+%end
 %if table
 
 
@@ -83,6 +110,9 @@ class ${p}_controller:
 %end
 %if columns
         self._wanted = [0] * $columns
+%if formula steer
+        self._angle = [0.0] * $steers
+%end
         self._look()
 %end
 %if place
@@ -247,12 +277,44 @@ class ${p}_controller:
                 half = 1 << shift - 1
                 value = -((half - value) >> shift) if value < 0 else (value + half) >> shift
             self._wanted[c] = value
+%end
+%if formula
+
+    def _look(self):
+        s = self.step / $turn_one
+        ahead = 1 - abs(s)
+%if steer
+        part = 0
+        while part + 1 < len(_${p}_STARTS) and _${p}_STARTS[part + 1] <= self.step:
+            part += 1
+        for k in range($steers):
+            ax, ay, ex, ratio, low, high, told, per = _${p}_ANGLES[k]
+            angle, follows, lead = _${p}_PIECES[part][k]
+            if follows:
+                vx = ahead + s * ax
+                vy = s * ay
+                angle += atan2(vy, vx)
+%if trail
+                speed = sqrt(vx * vx + vy * vy)
+                if speed > 0:
+                    angle += lead * asin(max(-1.0, min(1.0, s * ex / speed)))
+%end
+            angle = max(low, min(high, angle / ratio))
+            self._angle[k] = angle
+            self._wanted[k] = _${p}_nearest(told + per * angle)
+%end
+%if drive
+        for d in range($speeds):
+            full = 0.0
+            for weight, ax, ay, ey, angle, k, ratio in _${p}_ROLLINGS[d]:
+                if k >= 0:
+                    angle += ratio * self._angle[k]
+                full += weight * ((ahead + s * ax) * cos(angle) + s * ay * sin(angle) - s * ey)
+            self._wanted[$steers + d] = _${p}_nearest(full)
+%end
+%end
 %if clamp
         for k in range($steers):
             self._wanted[k] = max(_${p}_LOW[k], min(_${p}_HIGH[k], self._wanted[k]))
-%end
-%end
-%if formula
-$formula_code
 %end
 """

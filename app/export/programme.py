@@ -9,75 +9,26 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from math import inf
 
 import numpy as np
 
 from app.design.files import design_text
-from app.export.formula import Formula, formula_of
-from app.export.outputs import (
-    MOST_SPEED,
-    DriveOutput,
-    ExportError,
-    SteerOutput,
-    bare_wheels,
-    bare_whole,
-    drive_outputs,
-    steer_outputs,
-    told_whole,
-    units_of_rpm,
-)
-from geometry.as_built import MotorArrays, as_built, motor_arrays, speed_limit
+from app.export.curves import Chassis, asked, chassis_of, curves_of
+from app.export.formula import FORMULA_TURN_ONE, Formula, formula_of
+from app.export.outputs import MOST_SPEED, DriveOutput, ExportError, SteerOutput
 from geometry.axes import Floats, frozen_array
-from geometry.built_landmarks import built_landmarks
-from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.chassis import Design
 from geometry.controller import PARTS, Controller, Part
 from geometry.errors import SteepError, TableError
 from geometry.fixed_point import Counts, Table, lookup_all
-from geometry.lookup import Fit, breaks_and_kinks, fit
-from geometry.motion import from_turn
-from geometry.sweep import Landmark
-from geometry.tube import Curves, nearest
+from geometry.lookup import Fit, fit
+from geometry.tube import nearest
 
 # Tried one after the other, where a curve is too steep for the steps before.
 TURN_ONES = (16_384, 65_536, 262_144)
 # What the last rounding costs at most, and what it costs where the travel cuts it [whole numbers].
 _ROUNDINGS = (0.5, 1.0)
 _STEER_PARTS = frozenset({"clamp", "limiter", "hold"})
-
-
-@dataclass(frozen=True)
-class Chassis:
-    """A design as numbers, with what its outputs are over the turn."""
-
-    design: Design
-    wheels: WheelArrays
-    motors: MotorArrays
-    base: Base
-    steer: tuple[SteerOutput, ...]
-    drive: tuple[DriveOutput, ...]
-    full_speed: float
-    """Speed of the faster side at an input of 1 [mm/s]; ``inf`` without drive motors."""
-    marks: tuple[Landmark, ...]
-    """Turns at which something happens, in rising order."""
-
-    @property
-    def outputs(self) -> tuple[SteerOutput | DriveOutput, ...]:
-        """All that depends on the turn, steering first, (C,)."""
-        return (*self.steer, *self.drive)
-
-    def values(self, turn: Floats) -> Floats:
-        """What the outputs should be at turn inputs (M,): (M, C), steering first; unrounded.
-
-        Speeds are those at full speed straight ahead, not slowed for the turn.
-        """
-        built = as_built(self.wheels, self.motors, from_turn(turn, self.base))
-        columns = [told_whole(m, built.shaft[:, k]) for k, m in enumerate(self.design.steer_motors)]
-        columns += [bare_whole(built.solution.steer[:, n]) for n in bare_wheels(self.design)]
-        for d, motor in enumerate(self.design.drive_motors):
-            rpm = 60.0 * self.full_speed * built.drive[:, d]
-            columns.append(rpm * units_of_rpm(motor) * self.drive[d].per_unit)
-        return np.stack(columns, axis=1) if columns else np.zeros((len(turn), 0))
 
 
 @dataclass(frozen=True)
@@ -176,47 +127,17 @@ def programme_of(design: Design) -> Programme:
     """
     chassis = chassis_of(design)
     parts = _parts(chassis)
+    if not chassis.outputs:
+        none = frozen_array(np.zeros((0, 0)))
+        return Programme(
+            chassis, parts, fingerprint_of(design), TURN_ONES[0], None, None, none, frozen_array(np.zeros(0))
+        )
     if design.controller.method == "formula":
         return _by_formula(chassis, parts)
-    if not (chassis.steer or chassis.drive):
-        none = frozen_array(np.zeros((0, 0)))
-        return Programme(chassis, parts, fingerprint_of(design), TURN_ONES[0], None, None, none, none[:, 0])
     found = _fitted(chassis, clamped="clamp" in parts)
     error = frozen_array(_answers(found.table, chassis, clamped="clamp" in parts) - _exact(found))
     bound = frozen_array((np.abs(error) + found.turn_rounding).max(axis=0))
     return Programme(chassis, parts, fingerprint_of(design), found.table.turn_one, found, None, error, bound)
-
-
-def chassis_of(design: Design) -> Chassis:
-    """Lay a design out for export.
-
-    Raises
-    ------
-    ExportError
-        If there is nothing to export, or a motor's numbers do not fit.
-    """
-    if not design.wheels:
-        raise ExportError("the chassis has no wheels, so there is nothing to export; add some first")
-    wheels, base = wheel_arrays(design), base_of(design)
-    motors = motor_arrays(design, wheels)
-    ahead = as_built(wheels, motors, from_turn(0.0, base))
-    full_speed = float(speed_limit(motors, ahead.drive)[0])
-    if motors.drive and full_speed == inf:
-        raise ExportError(
-            "no drive motor turns when the chassis goes straight ahead, so its full speed is unknown; "
-            "check the gear ratios of each drive motor's wheels"
-        )
-    marks = built_landmarks(wheels, motors, base, design.largest_turn)
-    return Chassis(
-        design,
-        wheels,
-        motors,
-        base,
-        steer_outputs(design, wheels, motors),
-        drive_outputs(design),
-        full_speed,
-        marks,
-    )
 
 
 def fingerprint_of(design: Design) -> str:
@@ -234,44 +155,11 @@ def _parts(chassis: Chassis) -> frozenset[Part]:
     return frozenset(chosen)
 
 
-def curves_of(chassis: Chassis, rounding: float) -> Curves:
-    """The outputs over the turn, with what the table may be off before its last rounding."""
-    allowed = []
-    for output in chassis.outputs:
-        left = output.allowed - rounding
-        if left <= 0:
-            raise ExportError(_too_coarse(chassis.design.controller, output, rounding))
-        allowed.append(left)
-    breaks, kinks = breaks_and_kinks(chassis.marks)
-    reach = chassis.design.largest_turn
-    return Curves(chassis.values, -reach, reach, allowed, breaks, kinks)
-
-
-def _too_coarse(controller: Controller, output: SteerOutput | DriveOutput, rounding: float) -> str:
-    if isinstance(output, SteerOutput):
-        times = 1.1 * rounding / output.allowed
-        return (
-            f"{output.label} is told in {output.unit}, of which 1 is {1 / output.per_degree:.3g} degrees at "
-            f"the wheel: rounding alone costs more than {_asked(controller, 1.0)}; the best is about "
-            f"{_asked(controller, times)}: allow that, or tell the motor in a finer unit"
-        )
-    best = 1100.0 * rounding / output.usable
-    return (
-        f"{output.label} is told in {output.unit}: rounding alone costs more than "
-        f"{controller.speed_error_permille:g} thousandths of its full speed; allow {best:.3g}"
-    )
-
-
-def _asked(controller: Controller, times: float) -> str:
-    unit = "degrees at the wheel" if controller.error_unit == "deg" else "mm of drag per metre"
-    return f"{controller.error * times:.3g} {unit}"
-
-
 def _fitted(chassis: Chassis, *, clamped: bool) -> Fit:
     """The first table that keeps to the error with its last rounding in it."""
     for rounding in _ROUNDINGS:
         found = _fit(chassis, rounding)
-        _refuse_fast(chassis, found)
+        _refuse_fast(chassis, _exact(found))
         error = np.abs(_answers(found.table, chassis, clamped=clamped) - _exact(found))
         allowed = found.allowed + rounding
         if (error + found.turn_rounding <= allowed * (1 + 1e-9)).all():
@@ -303,30 +191,28 @@ def _fit(chassis: Chassis, rounding: float) -> Fit:
 def _best(chassis: Chassis, error: TableError, rounding: float) -> str:
     """A refusal in the person's own units: what was asked, and the best that can be had."""
     controller = chassis.design.controller
-    asked = (
-        f"{_asked(controller, 1.0)} and {controller.speed_error_permille:g} thousandths of the speed"
-        if chassis.drive
-        else _asked(controller, 1.0)
-    )
+    wanted = asked(controller, 1.0)
+    if chassis.drive:
+        wanted += f" and {controller.speed_error_permille:g} thousandths of the speed"
     within = f" within {controller.largest_bytes} bytes" if controller.largest_bytes is not None else ""
     names = ", ".join(f"{c + 1} {o.label}" for c, o in enumerate(chassis.outputs))
     if error.times_allowed is None:
-        return f"no table keeps to {asked}{within} (outputs {names}): {error}"
+        return f"no table keeps to {wanted}{within} (outputs {names}): {error}"
     outputs = chassis.outputs
     times = max((error.times_allowed * (o.allowed - rounding) + rounding) / o.allowed for o in outputs)
-    best = _asked(controller, times)
+    best = asked(controller, times)
     if chassis.drive:
         best += f" and {controller.speed_error_permille * times:.3g} thousandths of the speed"
-    return f"no table keeps to {asked}{within}; the best is about {best}: allow that{_or_bytes(controller)}"
+    return f"no table keeps to {wanted}{within}; the best is about {best}: allow that{_or_bytes(controller)}"
 
 
 def _or_bytes(controller: Controller) -> str:
     return "" if controller.largest_bytes is None else ", or more bytes"
 
 
-def _refuse_fast(chassis: Chassis, found: Fit) -> None:
+def _refuse_fast(chassis: Chassis, exact: Floats) -> None:
     """Products of a speed and thousandths must stay within 32 bits."""
-    peak = np.abs(_exact(found)).max(axis=0)[len(chassis.steer) :]
+    peak = np.abs(exact).max(axis=0)[len(chassis.steer) :]
     for output, most in zip(chassis.drive, peak.tolist(), strict=True):
         if most > MOST_SPEED or output.top > MOST_SPEED:
             raise ExportError(
@@ -345,9 +231,14 @@ def _answers(table: Table, chassis: Chassis, *, clamped: bool) -> Counts:
     """What the code answers at every turn step at full speed, (M, C) [whole numbers]."""
     counts = lookup_all(table, np.arange(table.first, table.last + 1))
     whole = rounded(counts, table.shift)
+    _hold_within(whole, chassis, clamped=clamped)
+    return whole
+
+
+def _hold_within(whole: Counts, chassis: Chassis, *, clamped: bool) -> None:
+    """Clamp the targets in place to their travel, where that part is chosen."""
     for k, output in enumerate(chassis.steer if clamped else ()):
         whole[:, k] = np.clip(whole[:, k], output.low, output.high)
-    return whole
 
 
 def rounded(counts: Counts, shift: Counts) -> Counts:
@@ -359,5 +250,20 @@ def rounded(counts: Counts, shift: Counts) -> Counts:
 
 
 def _by_formula(chassis: Chassis, parts: frozenset[Part]) -> Programme:
-    found, error, bound = formula_of(chassis.design, chassis.values, chassis.marks)
-    return Programme(chassis, parts, fingerprint_of(chassis.design), TURN_ONES[0], None, found, error, bound)
+    formula, exact, between = formula_of(chassis)
+    steps = np.arange(-len(exact) // 2 + 1, len(exact) // 2 + 1)
+    whole = formula.whole(steps)
+    _hold_within(whole, chassis, clamped="clamp" in parts)
+    _refuse_fast(chassis, exact)
+    error = frozen_array(whole - exact)
+    bound = frozen_array((np.abs(error) + between).max(axis=0))
+    return Programme(
+        chassis,
+        parts,
+        fingerprint_of(chassis.design),
+        FORMULA_TURN_ONE,
+        None,
+        formula,
+        error,
+        bound,
+    )

@@ -128,9 +128,12 @@ class Runtime:
 
     def _values(self, step: int) -> tuple[int, ...]:
         p = self.programme
-        if p.table is None:
+        if p.formula is not None:
+            whole = p.formula.whole(np.array([step]))[0].tolist()
+        elif p.table is not None:
+            whole = rounded(np.array(lookup(p.table, step)), p.table.shift).tolist()
+        else:
             return ()
-        whole = rounded(np.array(lookup(p.table, step)), p.table.shift).tolist()
         if self._has("clamp"):
             for k, output in enumerate(p.steer):
                 whole[k] = max(output.low, min(output.high, whole[k]))
