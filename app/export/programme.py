@@ -157,13 +157,15 @@ def _parts(chassis: Chassis) -> frozenset[Part]:
 
 def _fitted(chassis: Chassis, *, clamped: bool) -> Fit:
     """The first table that keeps to the error with its last rounding in it."""
+    most = chassis.design.controller.largest_bytes
     for rounding in _ROUNDINGS:
         found = _fit(chassis, rounding)
         _refuse_fast(chassis, _exact(found))
         allowed = (found.allowed + rounding) * (1 + 1e-9)
         for one in (_straightened(found), found):
             error = np.abs(_answers(one.table, chassis, clamped=clamped) - _exact(one))
-            if (error + one.turn_rounding <= allowed).all() and largest_number(one.table) <= MOST_32:
+            keeps = (error + one.turn_rounding <= allowed).all() and largest_number(one.table) <= MOST_32
+            if keeps and (most is None or one.table.size <= most):
                 return one
     raise ExportError(
         "the ends of travel cut the targets by more than the error that is allowed; allow a larger one, "
@@ -172,21 +174,37 @@ def _fitted(chassis: Chassis, *, clamped: bool) -> Fit:
 
 
 def _straightened(found: Fit) -> Fit:
-    """The same with the row at straight ahead as exact as it can be, so that the robot goes straight.
+    """The same with a row at straight ahead as exact as can be, so that the robot goes straight.
 
-    The fit may use all of the allowed error there; whether the neighbours bear the change is
-    for the caller to see.
+    The fit may use all of the allowed error there, on one side more than on the other. Free
+    spacing takes one more row for it; whether the bound and the size bear it is for the caller
+    to see.
     """
     table, exact = found.table, _exact(found)
     rows = np.flatnonzero(table.nodes == 0)
-    if not len(rows):
-        return found
+    if not len(rows) and table.spacing == "free":
+        table = _with_row(table, int(np.searchsorted(table.nodes, 0)))
+        rows = np.flatnonzero(table.nodes == 0)
     values = table.values.copy()
     values[rows] = np.floor(exact[-table.first] / table.scale + 0.5)
     straight = replace(table, values=frozen_array(values, np.int64))
     steps = np.arange(table.first, table.last + 1)
     return replace(
         found, table=straight, error=frozen_array(lookup_all(straight, steps) * table.scale - exact)
+    )
+
+
+def _with_row(table: Table, row: int) -> Table:
+    """A free table with a row at straight ahead put in."""
+    segments = tuple(
+        replace(s, rows=s.rows + (s.row < row <= s.row + s.rows), row=s.row + (s.row >= row))
+        for s in table.segments
+    )
+    return replace(
+        table,
+        segments=segments,
+        nodes=frozen_array(np.insert(table.nodes, row, 0), np.int64),
+        values=frozen_array(np.insert(table.values, row, 0, axis=0), np.int64),
     )
 
 
