@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from math import floor, log10
 
 from app.export.programme import Programme
 
@@ -35,6 +36,20 @@ def shown(name: str) -> str:
     return f'"{plain}"'
 
 
+def rounded_up(bound: float) -> str:
+    """A bound with three digits that is never told too small.
+
+    Examples
+    --------
+    >>> rounded_up(0.09911), rounded_up(0.1), rounded_up(12.31)
+    ('0.0992', '0.1', '12.4')
+    """
+    told = float(f"{bound:.3g}")
+    if told < bound * (1 - 1e-9):
+        told += 10.0 ** (floor(log10(bound)) - 2)
+    return f"{told:.3g}"
+
+
 def speed_names(programme: Programme) -> tuple[tuple[str, str], ...]:
     """Name and meaning of each speed that is returned."""
     if programme.drive:
@@ -62,14 +77,12 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
         _method_line(programme),
     ]
     if programme.steer:
-        lines.append(
-            f"Largest error of a steering angle at any turn: {programme.bound_deg:.3g} degrees at the wheel"
-        )
+        bound = rounded_up(programme.bound_deg)
+        lines.append(f"Largest error of a steering angle at any turn: {bound} degrees at the wheel")
         lines.append(f"    (asked for: {controller.error:g} {_error_words(programme)}).")
     if programme.drive:
-        lines.append(
-            f"Largest error of a motor's speed: {programme.bound_permille:.3g} thousandths of its full speed."
-        )
+        bound = rounded_up(programme.bound_permille)
+        lines.append(f"Largest error of a motor's speed: {bound} thousandths of its full speed.")
     parts = [words for part, words in _PART_WORDS.items() if part in programme.parts]
     lines += [f"Parts: {parts[0]}," if len(parts) > 1 else f"Parts: {''.join(parts) or 'none'}."]
     lines += [f"    {words}{'.' if words == parts[-1] else ','}" for words in parts[1:]]
@@ -118,6 +131,4 @@ def flags_of(programme: Programme) -> set[str]:
             flags.add("wide_turn")
         if (table.shift < 0).any():
             flags.add("coarse")
-        if (table.shift > 0).any():
-            flags.add("fine")
     return flags
