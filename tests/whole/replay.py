@@ -270,7 +270,9 @@ def misses(
     off = np.abs(found[:, :count] - exact[:, :count]) - bound[:count]
     wrong = (off > 1e-6 * bound[:count]).any(axis=1) | _wrong_speeds(programme, asked, exact, found, bound)
     where = np.flatnonzero(wrong)[:5].tolist()
-    return [f"{calls[m]} answered {answers[m]} for {exact[m].tolist()}, bound {bound.tolist()}" for m in where]
+    return [
+        f"{calls[m]} answered {answers[m]} for {exact[m].tolist()}, bound {bound.tolist()}" for m in where
+    ]
 
 
 def _wrong_speeds(
