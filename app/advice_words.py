@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from app.units import degrees, show_angle, show_number
-from geometry.advice import FlipFacts
 from geometry.chassis import Design
-from geometry.grouping import Group, Grouping
+
+if TYPE_CHECKING:  # the search is loaded when it is asked for
+    from geometry.advice import FlipFacts
+    from geometry.grouping import Group, Grouping
 
 _LARGEST_DENOMINATOR = 12
 _AS_GOOD_AS_EQUAL = 1e-9

@@ -207,7 +207,7 @@ class Check:
         wheel = self.design.wheels[case.wheel]
         judged = self.at([case.turn])
         flags = judged.flags(0, case.wheel)
-        if self.motors and self.without_motors.at([case.turn]).kinds[0, case.wheel] < FAULTY:
+        if judged.built is not None and self._suits_alone(judged.built, case.wheel):
             return self._motors_at_fault(case.wheel, stopped="travel_end" in flags)
         if "no_angle" in flags:
             trail = show_length(abs(wheel.trail_mm), unit)
@@ -224,6 +224,11 @@ class Check:
         adds = without < abs(case.slip) - within
         toe = f" Its toe of {wheel.toe_deg:g}° adds to it: set the toe to 0." if adds else ""
         return self._axles_disagree(unit) + toe
+
+    def _suits_alone(self, built: AsBuilt, wheel: int) -> bool:
+        """Whether a wheel would point right if it were steered and driven by itself."""
+        found = alignment_of(self.wheels, built.ideal)
+        return bool(states(found, *self._tolerances)[0, wheel] < FAULTY)
 
     def _motors_at_fault(self, wheel: int, *, stopped: bool) -> str:
         name = self.design.wheels[wheel].name

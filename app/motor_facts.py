@@ -10,14 +10,8 @@ import numpy as np
 
 from app.look import Facts, View
 from app.units import degrees
-from geometry.as_built import (
-    AsBuilt,
-    MotorArrays,
-    as_built,
-    least_mismatch_rolling,
-    motor_arrays,
-    speed_limit,
-)
+from geometry.as_built import AsBuilt, MotorArrays, as_built
+from geometry.driving import least_mismatch_rolling, speed_limit
 from geometry.motion import from_turn
 from geometry.motors import LARGEST_RATIO, SMALLEST_RATIO, reading_of_shaft, told_of_reading
 
@@ -80,7 +74,7 @@ class DrivenWheel:
 @lru_cache(maxsize=1)
 def _of_design(facts: Facts) -> tuple[MotorArrays, float]:
     """What holds at every turn of a design: its motors, and the largest speed straight ahead [mm/s]."""
-    arrays = motor_arrays(facts.design, facts.wheels)
+    arrays = facts.check.motors
     ahead = as_built(facts.wheels, arrays, from_turn(0.0, facts.base))
     return arrays, float(speed_limit(arrays, ahead.drive)[0])
 
@@ -91,7 +85,7 @@ class MotorFacts:
     def __init__(self, view: View) -> None:
         self._view = view
         self._motors, self._straight = _of_design(view.facts)
-        self._built: AsBuilt = as_built(view.facts.wheels, self._motors, view.motion)
+        self._built: AsBuilt = view.built or as_built(view.facts.wheels, self._motors, view.asked)
 
     def steer_now(self, index: int) -> SteerNow:
         """A steer motor's angle, reading and command."""

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.units import degrees
-from geometry.as_built import AsBuilt, MotorArrays, as_built, speed_limit
+from geometry.as_built import AsBuilt, MotorArrays, as_built
 from geometry.axes import Floats, frozen_array
 from geometry.chassis import Base, Design, WheelArrays
+from geometry.driving import speed_limit
 from geometry.motion import from_turn
 from geometry.motors import DriveMotor, SteerMotor
 

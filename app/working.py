@@ -10,7 +10,9 @@ from __future__ import annotations
 import math
 import re
 
+from app.built_working import built_steps
 from app.derivation import forward_speeds, wheel_steps
+from app.design.motors import holder_of
 from app.look import View
 from app.sums import MOST, Figure, Step, number, settled
 from geometry.solve import FLIPPED
@@ -21,6 +23,8 @@ __all__ = ["Step", "number", "working", "working_text"]
 def working(view: View, index: int) -> tuple[Step, ...]:
     """Derive one wheel's angle and speed from the side speeds; lengths in mm, angles in degrees.
 
+    With motors, what they make of it follows after what would suit.
+
     Parameters
     ----------
     view : View
@@ -28,7 +32,12 @@ def working(view: View, index: int) -> tuple[Step, ...]:
     index : int
         The wheel.
     """
-    return settled((*_side_steps(view), *_radius_steps(view), *wheel_steps(view, index)))
+    return settled((*_ideal_steps(view.ideal, index), *built_steps(view, index)))
+
+
+def _ideal_steps(view: View, index: int) -> tuple[Step, ...]:
+    """The wheel by itself, for the motion that is asked for."""
+    return (*_side_steps(view), *_radius_steps(view), *wheel_steps(view, index))
 
 
 def working_text(view: View, index: int) -> str:
@@ -36,7 +45,11 @@ def working_text(view: View, index: int) -> str:
     wheel = view.design.wheels[index]
     kingpin = f"x = {number(wheel.x_mm, MOST)}, y = {number(wheel.y_mm, MOST)}"
     turn = number(view.command.turn, MOST)
-    body = "\n".join(str(step) for step in working(view, index))
+    steps = [str(step) for step in working(view, index)]
+    if view.built is not None:
+        steps.insert(len(_ideal_steps(view.ideal, index)), f"\n{_BUILT_HEAD}\n")
+        steps.insert(0, f"{_IDEAL_HEAD}\n")
+    body = "\n".join(steps)
     lines = [
         f"{wheel.name} ({wheel.kind}), kingpin at {kingpin}; turn input s = {turn}",
         "Lengths in mm, angles in degrees, left positive. Speeds are shares of the faster side's.",
@@ -44,6 +57,18 @@ def working_text(view: View, index: int) -> str:
     if re.search(r"[0-9]e[+-][0-9]", body):
         lines.append("2.5e-06 is short for 2.5 / 10^6.")
     return "\n".join([*lines, "", body, "", *_remarks(view, index)]).rstrip() + "\n"
+
+
+_IDEAL_HEAD = "IDEAL: the wheel steered and driven by itself"
+_BUILT_HEAD = "AS BUILT: what the motors make of it"
+
+
+def _motor_remarks(view: View, index: int) -> list[str]:
+    holder = holder_of(view.design, "steer", view.design.wheels[index].name)
+    if view.built is None or holder is None or not view.built.stopped[0, holder]:
+        return []
+    name = view.design.steer_motors[holder].name
+    return [f"{name} stands at the end of the travel that it and its wheels leave together."]
 
 
 def _side_steps(view: View) -> list[Step]:
@@ -85,7 +110,7 @@ def _radius_steps(view: View) -> list[Step]:
 
 
 def _remarks(view: View, index: int) -> list[str]:
-    wheel, solved, design = view.design.wheels[index], view.solution, view.design
+    wheel, solved, design = view.design.wheels[index], view.ideal.solution, view.design
     said = []
     if wheel.kind == "steered":
         said.append(f"Travel: {number(wheel.travel_min_deg)}° to {number(wheel.travel_max_deg)}°.")
@@ -95,10 +120,11 @@ def _remarks(view: View, index: int) -> list[str]:
         )
     elif solved.branch[0, index] == FLIPPED:
         said.append("The angle reached from straight ahead is outside the travel: the wheel is flipped.")
+    said += _motor_remarks(view, index)
     state = view.states[index]
     if state == "swings round":
         said.append("The turn centre is nearer to the kingpin than the trail: the caster swings round.")
-    elif solved.unreachable[0, index]:
+    elif view.solution.unreachable[0, index]:
         said.append("The turn centre is nearer to the kingpin than the trail: no angle suits.")
     if state == "pivots":
         said.append("The tyre covers the turn centre: the wheel pivots there, and its slip says nothing.")

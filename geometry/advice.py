@@ -87,7 +87,8 @@ def advise(
     Returns
     -------
     tuple of Grouping
-        By rising worst drag, then mean drag; of equals the fewest motors first. Where there
+        By rising worst drag, then mean drag; of equals the fewest motors first. Those whose
+        chassis does not turn as it is asked to (`Grouping.astray`) come last. Where there
         are more than 300 ways to part, the best by their drag under the wanted motion.
 
     Raises
@@ -98,6 +99,18 @@ def advise(
         If the reach is out of range.
     Cancelled
         If `progress` returned False; nothing is kept.
+
+    Examples
+    --------
+    Two wheels in line, as far ahead of the base axle as behind it, share a motor exactly;
+    with a second motor nothing is won:
+
+    >>> from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+    >>> line = [Wheel(name=f"at {x}", x_mm=x, y_mm=0.0, kind="steered") for x in (100.0, -100.0)]
+    >>> design = Design(wheels=tuple(line), base_axle_x_mm=0.0)
+    >>> found = advise(wheel_arrays(design), base_of(design), np.zeros(2, dtype=bool), motors=2)
+    >>> [(grouping.groups, grouping.exact) for grouping in found]
+    [((((0, 1.0), (1, -1.0)),), True), ((((0, 1.0),), ((1, 1.0),)), True)]
     """
     turn = turns_between(-reach, reach, _TURNS)
     steered = _steered(wheels, motors)
@@ -120,10 +133,17 @@ def _steered(wheels: WheelArrays, motors: int) -> Members:
     return steered
 
 
-def _order(grouping: Grouping) -> tuple[float, float, int, int, tuple[Group, ...]]:
+def _order(grouping: Grouping) -> tuple[bool, float, float, int, int, tuple[Group, ...]]:
     # Rounded far below what matters, so that mirrored groupings count as equals.
     odd = sum(abs(ratio) != 1.0 for group in grouping.groups for _, ratio in group)
-    return round(grouping.worst, 6), round(grouping.mean, 6), grouping.motors, odd, grouping.groups
+    return (
+        grouping.astray,
+        round(grouping.worst, 6),
+        round(grouping.mean, 6),
+        grouping.motors,
+        odd,
+        grouping.groups,
+    )
 
 
 def _judged(case: Case, turn: Floats, groupings: list[tuple[Group, ...]], steered: Members) -> list[Grouping]:
@@ -138,7 +158,7 @@ def _judged(case: Case, turn: Floats, groupings: list[tuple[Group, ...]], steere
                 taken[group] = taken_by(case.wheels, case.base, group, turn)
         return [([i for i, _ in group], taken[group].heading) for group in groups]
 
-    alone = judge(case.wheels, case.driven, ideal, [rows(own)]).drag[0]
+    alone = judge(case.wheels, case.driven, ideal, [rows(own)])
     found = []
     size = max(_ROWS // len(turn), 1)
     for start in range(0, len(groupings), size):

@@ -26,8 +26,6 @@ from geometry.solve import BLOCK, Solution, solve
 _PULL, _REFINEMENTS = 1e-8, 3
 # Speeds below this, relative to the wanted motion, are rounding.
 _STILL = 1e-13
-# A wheel slower than this share of the faster side does not roll [speed units].
-_AT_REST = 1e-9
 
 
 @dataclass(frozen=True)
@@ -236,7 +234,7 @@ def _follow(wheels: WheelArrays, motors: MotorArrays, sense: Floats, out: _Follo
     rows = np.flatnonzero(off[use].any(axis=0))
     if rows.size:
         part = WheelArrays(**{f.name: getattr(wheels, f.name)[use] for f in fields(wheels)})
-        tx_off, ty_off, side_off, short_off = (a[np.ix_(use, rows)] for a in (tx, ty, side, short))
+        tx_off, ty_off, side_off, short_off = (a[use].take(rows, axis=1) for a in (tx, ty, side, short))
         out.twist[rows] += _least_change(part, driven[use], (tx_off, ty_off), (side_off, short_off)).T
         roll, side = _contact_speeds(wheels, out.twist, tx, ty)
     out.roll[:], out.side[:] = roll.T, side.T
@@ -327,69 +325,6 @@ def _solved(matrix: tuple[Floats, ...], gap: tuple[Floats, ...]) -> Floats:
         p, q, r = found
         left = np.stack(gap) - np.stack([a * p + b * q + c * r, b * p + d * q + e * r, c * p + e * q + f * r])
     return found
-
-
-def lengthwise_slip(built: AsBuilt) -> Floats:
-    """How much too far (positive) or too little the motors roll each driven wheel.
-
-    Parameters
-    ----------
-    built : AsBuilt
-        M motions of N wheels.
-
-    Returns
-    -------
-    ndarray, (M, N)
-        Millimetres for each metre that the contact travels [mm/m]; 0 for a contact at rest.
-    """
-    moved = np.hypot(built.solution.roll, built.solution.side)
-    return np.asarray(
-        1000.0 * np.divide(built.mismatch, moved, out=np.zeros_like(moved), where=moved > _AT_REST)
-    )
-
-
-def speed_limit(motors: MotorArrays, drive: Floats) -> Floats:
-    """Largest speed of the faster side at which no drive motor passes its usable speed.
-
-    Parameters
-    ----------
-    motors : MotorArrays
-        D drive motors.
-    drive : ndarray, (M, D)
-        Turns of each for each mm of the faster side [1/mm].
-
-    Returns
-    -------
-    ndarray, (M,)
-        Speeds [mm/s]; ``inf`` without drive motors.
-    """
-    limit = np.full(len(drive), np.inf)
-    for d, group in enumerate(motors.drive):
-        with np.errstate(divide="ignore"):
-            np.minimum(limit, group.usable / np.abs(drive[:, d]), out=limit)
-    return limit
-
-
-def least_mismatch_rolling(group: DriveGroup, roll: Floats) -> Floats:
-    """Rolling of each wheel for a turn of its motor at which none of them slips at one motion.
-
-    Parameters
-    ----------
-    group : DriveGroup
-        The motor; its first wheel keeps its gearing.
-    roll : ndarray, (N,)
-        Ideal rolling speeds of all wheels at the chosen motion [speed units].
-
-    Returns
-    -------
-    ndarray, (G,)
-        mm for each turn; NaN where the first wheel does not roll, so that no gearing serves.
-    """
-    held = list(group.wheels)
-    first = float(roll[held[0]])
-    if abs(first) < _AT_REST:
-        return np.full(len(held), np.nan)
-    return np.asarray(group.rolling[0] * roll[held] / first)
 
 
 def narrowed(wheels: WheelArrays, motors: MotorArrays) -> WheelArrays:

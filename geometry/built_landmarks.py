@@ -11,7 +11,7 @@ from geometry.motion import from_turn
 from geometry.sweep import Landmark, LandmarkKind, landmarks, turns_between
 
 # The first as exact as it gets; the second for pictures that pass while something is dragged.
-FINE, COARSE = (1001, 30), (201, 8)
+FINE, COARSE = (1001, 30), (101, 5)
 # A steer angle that changes by more between neighbouring rows may have jumped [rad].
 _SUSPECT, _JUMP = 0.3, 0.1
 
@@ -61,25 +61,26 @@ def built_landmarks(
 def _shared_marks(
     wheels: WheelArrays, motors: MotorArrays, base: Base, turn: Floats, halvings: int, shared: list[int]
 ) -> list[Landmark]:
-    def angles(turns: Floats) -> tuple[Floats, Bools]:
+    def angles(turns: Floats) -> tuple[Floats, Bools, Floats]:
         found = as_built(wheels, motors, from_turn(turns, base)).solution
-        return found.steer[:, shared], found.limited[:, shared]
+        return found.steer[:, shared], found.limited[:, shared], found.roll[:, shared]
 
-    steer, limited = angles(turn)
+    steer, limited, _ = angles(turn)
     rows, columns = np.nonzero((np.abs(np.diff(steer, axis=0)) > _SUSPECT) | np.diff(limited, axis=0))
     if not len(rows):
         return []
     low, high = turn[rows].copy(), turn[rows + 1].copy()
     each = np.arange(len(rows))
-    at_low, stop_low = (part[each, columns] for part in angles(low))
-    at_high, stop_high = (part[each, columns] for part in angles(high))
+    at_low, stop_low, roll_low = (part[each, columns] for part in angles(low))
+    at_high, stop_high, roll_high = (part[each, columns] for part in angles(high))
     for _ in range(halvings):
         middle = 0.5 * (low + high)
-        at, stop = (part[each, columns] for part in angles(middle))
+        at, stop, roll = (part[each, columns] for part in angles(middle))
         differs = stop != stop_low
         differs |= (stop_low == stop_high) & (np.abs(at - at_low) > np.abs(at - at_high))
         low, high = np.where(differs, low, middle), np.where(differs, middle, high)
         at_low, stop_low = np.where(differs, at_low, at), np.where(differs, stop_low, stop)
+        roll_low, roll_high = np.where(differs, roll_low, roll), np.where(differs, roll, roll_high)
         at_high, stop_high = np.where(differs, at, at_high), np.where(differs, stop, stop_high)
     marks = []
     for i, n in enumerate(columns.tolist()):
@@ -88,7 +89,10 @@ def _shared_marks(
             continue
         inner = abs(low[i]) < abs(high[i])
         before, after = (at_low[i], at_high[i]) if inner else (at_high[i], at_low[i])
-        kind: LandmarkKind = "flip" if jumps else "travel end"
+        kind: LandmarkKind = "travel end"
+        if jumps:
+            opposed = roll_low[i] * roll_high[i] < 0
+            kind = "changes end" if stop_low[i] and stop_high[i] else "flip" if opposed else "jump"
         marks.append(
             Landmark(float(low[i] if inner else high[i]), kind, shared[n], float(before), float(after))
         )

@@ -88,4 +88,19 @@ class TableError(AxlewrightError):
 
 
 class SteepError(TableError):
-    """A curve so steep that the rounding of the turn to whole steps costs too much."""
+    """A curve so steep that the rounding of the turn to whole steps costs too much.
+
+    Parameters
+    ----------
+    message, times_allowed
+        As of any table error.
+    turn
+        Turn input near which it is steepest.
+    output
+        Index of the output.
+    """
+
+    def __init__(self, message: str, times_allowed: float, turn: float, output: int) -> None:
+        super().__init__(message, times_allowed)
+        self.turn = turn
+        self.output = output

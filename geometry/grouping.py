@@ -17,8 +17,10 @@ from geometry.shared_steering import SteerGroup, shaft_angles
 from geometry.solve import Solution, solve
 from geometry.sweep import Landmark
 
-# Drag up to which a grouping loses nothing [mm/m].
-EXACT = 1e-6
+# Drag up to which a grouping loses nothing [mm/m], and change of the motion, the faster side at 1.
+EXACT, _UNMOVED = 1e-6, 1e-7
+# Share of the largest yaw rate by which a chassis that does not turn as asked to is off.
+_ASTRAY = 0.5
 # A steer angle that changes by more within _NEAR turns has jumped [rad].
 _JUMP, _NEAR = 0.1, 1.1e-6
 # Parts into which the search for a jump cuts each stretch.
@@ -46,10 +48,13 @@ class Grouping:
     lost: tuple[float, ...]
     """(N,): how much more each wheel drags at most than if every wheel had a motor [mm/m]."""
     exact: bool
-    """True where no wheel drags more than if every wheel had a motor."""
+    """True where no wheel drags more and the chassis moves as if every wheel had a motor."""
     radius_error: float
     """Largest error of the turn radius, as share of the radius or, where that is less, of
     the half-track; ``inf`` where the chassis does not turn at all."""
+    astray: bool
+    """True where the yaw rate is somewhere off by half of the largest or more. Wheels
+    that all stay parallel may drag nothing at all, but they do not turn a chassis."""
     flips: tuple[Landmark, ...]
     """Where steer angles jump, by rising turn; one for each wheel that jumps."""
     shaft: tuple[tuple[float, float], ...]
@@ -202,7 +207,7 @@ def judge(
 
 
 def grouping_of(
-    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: Floats
+    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: Judged
 ) -> Grouping:
     """Sum up one grouping.
 
@@ -216,8 +221,8 @@ def grouping_of(
         Turn inputs.
     drag, twist : ndarrays, (M, N) and (M, 3)
         Its part of a `Judged`.
-    alone : ndarray, (M, N)
-        Drag with a motor for every wheel [mm/m].
+    alone : Judged
+        The one grouping with a motor for every wheel.
 
     Returns
     -------
@@ -226,7 +231,8 @@ def grouping_of(
     """
     # Rounded, so that of mirrored turns and wheels the first is named and not what noise picks.
     row, wheel = divmod(int(drag.round(6).argmax()), drag.shape[1])
-    lost = np.maximum(drag - alone, 0.0).max(axis=0)
+    lost = np.maximum(drag - alone.drag[0], 0.0).max(axis=0)
+    moved = np.abs(twist - alone.twist[0]) * [1.0, 1.0, base.half_track]
     flips = sorted((f for motor in taken for f in motor.flips), key=lambda mark: (mark.turn, mark.wheel or 0))
     return Grouping(
         groups=tuple(motor.group for motor in taken),
@@ -236,18 +242,52 @@ def grouping_of(
         worst_turn=float(turn[row]),
         drag=tuple(drag.max(axis=0).tolist()),
         lost=tuple(lost.tolist()),
-        exact=bool(lost.max() < EXACT),
-        radius_error=_radius_error(base, from_turn(turn, base).twist, twist),
+        exact=bool(lost.max() < EXACT and moved.max() < _UNMOVED),
+        radius_error=float(radius_error(base, from_turn(turn, base).twist, twist)),
+        astray=bool(goes_astray(from_turn(turn, base).twist, twist)),
         flips=tuple(flips),
         shaft=tuple((float(motor.shaft.min()), float(motor.shaft.max())) for motor in taken),
     )
 
 
-def _radius_error(base: Base, wanted: Floats, built: Floats) -> float:
+def radius_error(base: Base, wanted: Floats, built: Floats) -> Floats:
+    """Find the largest error of the turn radius over a range.
+
+    Parameters
+    ----------
+    base : Base
+        Base axle and reference points.
+    wanted, built : ndarrays, (M, 3) and (..., M, 3)
+        Motions.
+
+    Returns
+    -------
+    ndarray, (...)
+        Share of the radius or, where that is less, of the half-track; ``inf`` where the
+        chassis should turn and does not; 0 where it should nowhere turn.
+    """
     turning = wanted[:, 2] != 0
-    if not turning.any():
-        return 0.0
     radius = wanted[turning, 0] / wanted[turning, 2] - base.middle
+    speed, rate = built[..., turning, 0], built[..., turning, 2]
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        found = np.where(built[turning, 2] != 0, built[turning, 0] / built[turning, 2] - base.middle, np.inf)
-    return float((np.abs(found - radius) / np.maximum(np.abs(radius), base.half_track)).max())
+        found = np.where(rate != 0, speed / rate - base.middle, np.inf)
+    share = np.abs(found - radius) / np.maximum(np.abs(radius), base.half_track)
+    return np.asarray(share.max(axis=-1, initial=0.0))
+
+
+def goes_astray(wanted: Floats, built: Floats) -> Bools:
+    """Tell whether a chassis does not turn as it is asked to; see `Grouping.astray`.
+
+    Parameters
+    ----------
+    wanted, built : ndarrays, (M, 3) and (..., M, 3)
+        Motions.
+
+    Returns
+    -------
+    ndarray, (...)
+        True where the yaw rate is somewhere off by too much.
+    """
+    off = np.abs(built[..., 2] - wanted[:, 2]).max(axis=-1)
+    most = np.abs(wanted[:, 2]).max()
+    return np.asarray((off >= _ASTRAY * most) & (most > 0))

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from geometry.axes import Bools, Floats
 from geometry.chassis import Base, WheelArrays
 from geometry.errors import Cancelled
-from geometry.grouping import EXACT, Group, judge, steering_of
+from geometry.grouping import EXACT, Group, goes_astray, judge, steering_of
 from geometry.motion import Motion, from_turn
 from geometry.ratios import Way, squares, ways_to_share
 from geometry.solve import solve
@@ -44,9 +44,10 @@ _ROWS = 16_000
 Members = tuple[int, ...]
 Ways = dict[Members, tuple[list[Way], list[Way]]]
 Progress = Callable[[float], bool]
-# One way for each group; the same with worst and mean drag; the best few with ratios of one size or others.
+# One way for each group; the same with whether it goes astray, worst and mean drag; the best few
+# with ratios of one size, and with others.
 _Combo = tuple[Way, ...]
-_Scored = tuple[float, float, _Combo]
+_Scored = tuple[bool, float, float, _Combo]
 _Best = dict[bool, list[_Scored]]
 
 
@@ -108,7 +109,7 @@ def _ways(case: Case, motion: Motion, steered: Members, motors: int) -> Ways:
         for first in {group[0] for group in groups}
     }
     most, beam = (min(max(all_of // len(groups), low), high) for all_of, low, high in (_KEPT, _FOLLOWED))
-    work = 0.7 / sum(len(group) for group in groups)
+    work = 0.66 / sum(len(group) for group in groups)
     found = {}
     for group in groups:
         found[group] = ways_to_share(tables[group[0]], group, most, beam)
@@ -151,10 +152,9 @@ def _patterns(
     best = _tried(case, few, [list(_combos(groups, ways, each)) for groups in parts], kept)
     ranked = sorted(range(len(parts)), key=lambda p: min(_rank(few[0]) for few in best[p].values()))
     ranked = ranked[:_BEST]
-    if each < _SECOND // len(ranked):
-        again = [list(_combos(parts[p], ways, _SECOND // len(ranked))) for p in ranked]
-        for p, found in zip(ranked, _tried(case, few, again, kept), strict=True):
-            best[p] = found
+    again = [list(_combos(parts[p], ways, _SECOND // len(ranked))) for p in ranked]
+    for p, found in zip(ranked, _tried(case, few, again, kept), strict=True):
+        best[p] = found
     many = from_turn(turn, case.base)
     seen: dict[Group, Way] = {}
 
@@ -164,7 +164,7 @@ def _patterns(
             seen[group] = replace(way, heading=steering_of(case.wheels, group, many)[1])
         return seen[group]
 
-    last = [[tuple(map(closer, c)) for kind in best[p].values() for _, _, c in kind] for p in ranked]
+    last = [[tuple(map(closer, c)) for kind in best[p].values() for *_, c in kind] for p in ranked]
     for p, found in zip(ranked, _tried(case, many, last, 1), strict=True):
         best[p] = found
     return best
@@ -179,26 +179,28 @@ def _tried(case: Case, motion: Motion, combos: Sequence[Sequence[_Combo]], kept:
     for start in range(0, len(queue), size):
         chunk = queue[start : start + size]
         headings = [[(list(way.wheels), way.heading) for way in combo] for _, combo in chunk]
-        drag = judge(case.wheels, case.driven, ideal, headings).drag
+        found = judge(case.wheels, case.driven, ideal, headings)
+        drag, astray = found.drag, goes_astray(motion.twist, found.twist)
         worst, mean = drag.max(axis=(1, 2)).tolist(), drag.mean(axis=(1, 2)).tolist()
-        for (p, combo), high, middle in zip(chunk, worst, mean, strict=True):
-            best[p].setdefault(all(way.equal for way in combo), []).append((high, middle, combo))
+        for (p, combo), *scores in zip(chunk, astray.tolist(), worst, mean, strict=True):
+            best[p].setdefault(all(way.equal for way in combo), []).append((*scores, combo))
         case.tell(0.08 * len(chunk) / len(queue))
     return [{kind: sorted(some, key=_rank)[:kept] for kind, some in kinds.items()} for kinds in best]
 
 
-def _rank(scored: _Scored) -> tuple[float, float]:
-    return round(scored[0], 3), scored[1]
+def _rank(scored: _Scored) -> tuple[bool, float, float]:
+    return scored[0], round(scored[1], 3), scored[2]
 
 
 def _worth_telling(best: _Best) -> Iterator[_Combo]:
     """The best with ratios of one size, and the best with others where they help."""
-    equal = best[True][0]
-    yield equal[2]
-    if False in best and equal[0] > EXACT:
-        mixed = best[False][0]
-        if mixed[0] < _HELPS * equal[0] or (mixed[0] <= equal[0] and mixed[1] < _HELPS * equal[1]):
-            yield mixed[2]
+    astray, worst, mean, equal = best[True][0]
+    yield equal
+    if False in best and (astray or worst > EXACT):
+        mixed_astray, high, middle, mixed = best[False][0]
+        helps = high < _HELPS * worst or (high <= worst and middle < _HELPS * mean)
+        if mixed_astray < astray or (mixed_astray == astray and helps):
+            yield mixed
 
 
 def _combos(groups: tuple[Members, ...], ways: Ways, most: int) -> Iterator[_Combo]:

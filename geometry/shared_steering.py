@@ -42,8 +42,8 @@ _WORTH_A_FLIP = 3e-6
 _LEVEL = 1e-9
 # Samples in each period of the fastest part, half a turn of the wheel that turns furthest.
 _SAMPLES = 16
-# Newton's error squares in each step: after one this small it is rounding [rad of the wheel].
-_SETTLED, _MOST_STEPS = 1e-8, 40
+# Newton's error squares in each step: after one this small it is 1e-12 [rad of the wheel].
+_SETTLED, _MOST_STEPS = 1e-6, 40
 
 
 @dataclass(frozen=True)

@@ -265,9 +265,12 @@ def _refuse_steep(stretch: Stretch, room: Floats, error: Floats, shift: Counts, 
         return
     m, c = np.unravel_index(int(np.argmin(room / np.ldexp(error, shift))), room.shape)
     least = float(stretch.between[m, c] + np.ldexp(ROUNDING_COUNTS, -int(shift[c])))
+    turn = (stretch.first + int(m)) / turn_one
     raise SteepError(
-        f"near turn {(stretch.first + int(m)) / turn_one:.4g} output {c + 1} is so steep that steps of "
+        f"near turn {turn:.4g} output {c + 1} is so steep that steps of "
         f"1/{turn_one} of the turn input cost up to {least:.3g}, but {error[c]:g} is asked for; "
         "allow a larger error, use finer turn steps, or shorten the range",
         1.01 * least / float(error[c]),
+        turn,
+        int(c),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from PySide6.QtCore import QSortFilterProxyModel, Qt
@@ -26,13 +26,15 @@ from PySide6.QtWidgets import (
 )
 
 from app.advice_words import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
-from app.jobs import Job, Progress
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
 from app.units import UnitError, parse_number, show_number
-from geometry.advice import FlipFacts, advise, flip_facts
 from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.grouping import Grouping
+
+if TYPE_CHECKING:
+    from app.jobs import Job, Progress
+    from geometry.advice import FlipFacts
+    from geometry.grouping import Grouping
 
 Sharing = list[list[tuple[str, float]]]
 """For each motor the wheels and their ratios."""
@@ -68,6 +70,8 @@ def find_sharing(
     AxlewrightError
         If there is nothing to share, too much of it, or the person has cancelled.
     """
+    from geometry.advice import advise, flip_facts  # late: the window opens without it
+
     wheels, base = wheel_arrays(design), base_of(design)
     driven = np.array([wheel.driven for wheel in design.wheels], dtype=bool)
     found = advise(wheels, base, driven, motors, reach, progress)
@@ -194,6 +198,8 @@ class AdviceDialog(QDialog):
 
     def search(self) -> None:
         """Start the search; the window stays usable meanwhile."""
+        from app.jobs import Job  # late: the window opens without it
+
         if self._job is not None:
             return
         self._show_found((), "")

@@ -18,11 +18,12 @@ from app.export.outputs import (
     told_whole,
     units_of_rpm,
 )
-from geometry.as_built import MotorArrays, as_built, motor_arrays, speed_limit
+from geometry.as_built import MotorArrays, as_built, motor_arrays
 from geometry.axes import Floats
 from geometry.built_landmarks import built_landmarks
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
 from geometry.controller import Controller
+from geometry.driving import speed_limit
 from geometry.lookup import breaks_and_kinks
 from geometry.motion import from_turn
 from geometry.sweep import Landmark

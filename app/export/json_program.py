@@ -131,8 +131,9 @@ def _formula(programme: Programme) -> dict[str, Any] | None:
     return {
         "how": "with s the turn input, vx = 1 - |s| + s ax and vy = s ay, an output's angle is offset + "
         "turns (atan2(vy, vx) + lead asin(s ex / |v|)), divided by ratio, held from low to high; told + "
-        "told_per_rad times it is returned; a speed is the sum over its wheels of weight (vx cos t + vy sin t - s ey), "
-        "t = built_in + ratio times the angle of the output that turns the wheel (-1: none)",
+        "told_per_rad times it is returned; a speed is the sum over its wheels of "
+        "weight (vx cos t + vy sin t - s ey), with t = built_in + ratio times the angle of the output "
+        "that turns the wheel (-1: none)",
         "starts": list(formula.starts),
         "angles": [asdict(angle) for angle in formula.angles],
         "pieces": [[asdict(piece) for piece in row] for row in formula.pieces],

@@ -8,7 +8,7 @@ what the code answers, its last rounding and its clamp included, at every turn s
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from geometry.axes import Floats, frozen_array
 from geometry.chassis import Design
 from geometry.controller import PARTS, Controller, Part
 from geometry.errors import SteepError, TableError
-from geometry.fixed_point import Counts, Table, lookup_all
+from geometry.fixed_point import MOST_32, Counts, Table, largest_number, lookup_all
 from geometry.lookup import Fit, fit
 from geometry.tube import nearest
 
@@ -157,16 +157,54 @@ def _parts(chassis: Chassis) -> frozenset[Part]:
 
 def _fitted(chassis: Chassis, *, clamped: bool) -> Fit:
     """The first table that keeps to the error with its last rounding in it."""
+    most = chassis.design.controller.largest_bytes
     for rounding in _ROUNDINGS:
         found = _fit(chassis, rounding)
         _refuse_fast(chassis, _exact(found))
-        error = np.abs(_answers(found.table, chassis, clamped=clamped) - _exact(found))
-        allowed = found.allowed + rounding
-        if (error + found.turn_rounding <= allowed * (1 + 1e-9)).all():
-            return found
+        allowed = (found.allowed + rounding) * (1 + 1e-9)
+        for one in (_straightened(found), found):
+            error = np.abs(_answers(one.table, chassis, clamped=clamped) - _exact(one))
+            keeps = (error + one.turn_rounding <= allowed).all() and largest_number(one.table) <= MOST_32
+            if keeps and (most is None or one.table.size <= most):
+                return one
     raise ExportError(
         "the ends of travel cut the targets by more than the error that is allowed; allow a larger one, "
         "or leave the clamp out"
+    )
+
+
+def _straightened(found: Fit) -> Fit:
+    """The same with a row at straight ahead as exact as can be, so that the robot goes straight.
+
+    The fit may use all of the allowed error there, on one side more than on the other. Free
+    spacing takes one more row for it; whether the bound and the size bear it is for the caller
+    to see.
+    """
+    table, exact = found.table, _exact(found)
+    rows = np.flatnonzero(table.nodes == 0)
+    if not len(rows) and table.spacing == "free":
+        table = _with_row(table, int(np.searchsorted(table.nodes, 0)))
+        rows = np.flatnonzero(table.nodes == 0)
+    values = table.values.copy()
+    values[rows] = np.floor(exact[-table.first] / table.scale + 0.5)
+    straight = replace(table, values=frozen_array(values, np.int64))
+    steps = np.arange(table.first, table.last + 1)
+    return replace(
+        found, table=straight, error=frozen_array(lookup_all(straight, steps) * table.scale - exact)
+    )
+
+
+def _with_row(table: Table, row: int) -> Table:
+    """A free table with a row at straight ahead put in."""
+    segments = tuple(
+        replace(s, rows=s.rows + (s.row < row <= s.row + s.rows), row=s.row + (s.row >= row))
+        for s in table.segments
+    )
+    return replace(
+        table,
+        segments=segments,
+        nodes=frozen_array(np.insert(table.nodes, row, 0), np.int64),
+        values=frozen_array(np.insert(table.values, row, 0, axis=0), np.int64),
     )
 
 
@@ -190,24 +228,28 @@ def _fit(chassis: Chassis, rounding: float) -> Fit:
 
 def _best(chassis: Chassis, error: TableError, rounding: float) -> str:
     """A refusal in the person's own units: what was asked, and the best that can be had."""
-    controller = chassis.design.controller
-    wanted = asked(controller, 1.0)
-    if chassis.drive:
-        wanted += f" and {controller.speed_error_permille:g} thousandths of the speed"
+    controller, outputs = chassis.design.controller, chassis.outputs
     within = f" within {controller.largest_bytes} bytes" if controller.largest_bytes is not None else ""
-    names = ", ".join(f"{c + 1} {o.label}" for c, o in enumerate(chassis.outputs))
+    start = f"no table keeps to {_both(chassis, 1.0)}{within}"
+    if isinstance(error, SteepError):
+        label = outputs[error.output].label
+        start += f": near turn {error.turn:.4g} {label} changes so fast that the finest turn steps cost more"
     if error.times_allowed is None:
-        return f"no table keeps to {wanted}{within} (outputs {names}): {error}"
-    outputs = chassis.outputs
+        names = ", ".join(f"{c + 1} is {output.label}" for c, output in enumerate(outputs))
+        return f"{start}: {error} (output {names})"
     times = max((error.times_allowed * (o.allowed - rounding) + rounding) / o.allowed for o in outputs)
-    best = asked(controller, times)
+    more = "" if controller.largest_bytes is None else ", or more bytes"
+    return f"{start}; the best is about {_both(chassis, times)}: allow that{more}"
+
+
+def _both(chassis: Chassis, times: float) -> str:
+    """A multiple of both allowed errors, as far as there is steering and driving."""
+    controller, words = chassis.design.controller, []
+    if chassis.steer:
+        words.append(asked(controller, times))
     if chassis.drive:
-        best += f" and {controller.speed_error_permille * times:.3g} thousandths of the speed"
-    return f"no table keeps to {wanted}{within}; the best is about {best}: allow that{_or_bytes(controller)}"
-
-
-def _or_bytes(controller: Controller) -> str:
-    return "" if controller.largest_bytes is None else ", or more bytes"
+        words.append(f"{controller.speed_error_permille * times:.3g} thousandths of the speed")
+    return " and ".join(words)
 
 
 def _refuse_fast(chassis: Chassis, exact: Floats) -> None:

@@ -12,9 +12,10 @@ import numpy.typing as npt
 from app.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
 from app.units import degrees, radians
 from geometry.alignment import STATES, Alignment, alignment_of, states
-from geometry.as_built import AsBuilt, as_built, lengthwise_slip, motor_arrays
+from geometry.as_built import AsBuilt, as_built, motor_arrays
 from geometry.axes import Floats, frozen_array
 from geometry.chassis import Design, WheelArrays, base_of, wheel_arrays
+from geometry.driving import lengthwise_slip
 from geometry.motion import from_turn, radius_of_turn, sides_of_turn, turn_centre
 from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import turns_between

@@ -5,6 +5,7 @@ It paints in a twentieth of the time that graph items take, so that it can follo
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,12 +26,13 @@ from app.units import show_number
 from geometry.axes import Floats
 
 _NEAR_PX = 10.0
+_STEP_PX = 2.0
 _LEAST_SPAN = 1e-3
 
 
 @dataclass(frozen=True, eq=False)
 class Curves:
-    """One curve a wheel; NaN leaves a gap."""
+    """One curve for each name; NaN leaves a gap."""
 
     turns: Floats
     """Turn inputs in rising order, (M,)."""
@@ -41,6 +43,10 @@ class Curves:
     """What the values are, with their unit."""
     reach: float
     """Largest turn input."""
+    ideal: Floats | None = None
+    """What would suit, where the values differ from it; else NaN, (M, N)."""
+    limits: tuple[tuple[float, str], ...] = ()
+    """Values that part good from bad, with their names."""
 
 
 class Chart(QWidget):
@@ -89,12 +95,15 @@ class Chart(QWidget):
     def frame(self) -> Frame:
         """Where everything stands now."""
         curves, (low, high) = self.curves, self.span
-        seen = curves.values[(curves.turns >= low) & (curves.turns <= high)]
-        seen = seen[np.isfinite(seen)]
+        inside = (curves.turns >= low) & (curves.turns <= high)
+        parts = [curves.values] if curves.ideal is None else [curves.values, curves.ideal]
+        seen = np.concatenate([part[inside].ravel() for part in parts])
+        seen = np.append(seen[np.isfinite(seen)], [value for value, _ in curves.limits])
         values = round_range(float(seen.min()), float(seen.max())) if seen.size else (0.0, 1.0)
         ratio, font = self.devicePixelRatioF(), self.font().toString()
         size = (self.width(), self.height())
-        return Frame(*size, (low, high), values, curves.axis, curves.names, current_theme(), font, ratio)
+        theme, limits = current_theme(), curves.limits
+        return Frame(*size, (low, high), values, curves.axis, curves.names, theme, font, ratio, limits)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002
         """Draw the frame, every curve and the cursor."""
@@ -106,7 +115,12 @@ class Chart(QWidget):
         x = float(frame.x_of(self.turn))
         painter.fillRect(round(x) - 1, int(plot.top()), 2, int(plot.height()) + 1, frame.theme.centre)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        for index, points in enumerate(self._points(frame)):
+        if self.curves.ideal is not None:
+            for index, points in enumerate(self._points(frame, self.curves.ideal)):
+                painter.setPen(pen(line_colour(frame.theme, index), 1.0, Qt.PenStyle.DotLine))
+                for shape in points:
+                    painter.drawPolyline(shape)
+        for index, points in enumerate(self._points(frame, self.curves.values)):
             # Two fine lines and not one broad one: Qt strokes a broad curve some thirty times slower.
             painter.setPen(pen(line_colour(frame.theme, index), 1.0, line_style(index)))
             for shape in points:
@@ -114,17 +128,22 @@ class Chart(QWidget):
                 painter.drawPolyline(shape.translated(0.0, 0.8))
         painter.end()
 
-    def _points(self, frame: Frame) -> list[list[QPolygonF]]:
+    def _points(self, frame: Frame, values: Floats) -> list[list[QPolygonF]]:
         """Every curve as polylines [px]; what lies far beyond the sides is left out."""
         curves, (low, high) = self.curves, frame.turns
         first = max(int(np.searchsorted(curves.turns, low)) - 1, 0)
         last = int(np.searchsorted(curves.turns, high)) + 1
         x = np.asarray(frame.x_of(curves.turns[first:last]))
-        y = np.asarray(frame.y_of(curves.values[first:last]))
+        y = np.asarray(frame.y_of(values[first:last]))
+        # Steps much shorter than a pixel pale the line, and it would change its look after a drag.
+        stride = max(int(_STEP_PX * len(x) / frame.plot.width()), 1)
         found = []
         for n in range(len(curves.names)):
-            column = y[:, n]
-            found.append([_polyline(x[a:b], column[a:b]) for a, b in finite_runs(column)])
+            column, shapes = y[:, n], []
+            for start, stop in finite_runs(column):
+                kept = np.append(np.arange(start, stop - 1, stride), stop - 1)
+                shapes.append(_polyline(x[kept], column[kept]))
+            found.append(shapes)
         return found
 
     # Mouse -------------------------------------------------------------------------------
@@ -185,7 +204,10 @@ class Chart(QWidget):
         if away[nearest] > _NEAR_PX:
             return ""
         value = show_number(float(curves.values[row, nearest]), 2)
-        return f"{curves.names[nearest]}: {value} ({curves.axis}) at turn input {curves.turns[row]:.3f}"
+        ideal = math.nan if curves.ideal is None else float(curves.ideal[row, nearest])
+        beside = f", ideal {show_number(ideal, 2)}" if math.isfinite(ideal) else ""
+        where = f"at turn input {curves.turns[row]:.3f}"
+        return f"{curves.names[nearest]}: {value}{beside} ({curves.axis}) {where}"
 
 
 def _polyline(x: Floats, y: Floats) -> QPolygonF:

@@ -41,6 +41,8 @@ class Frame:
     """As `QFont.toString` writes it."""
     ratio: float
     """Device pixels for a pixel."""
+    limits: tuple[tuple[float, str], ...] = ()
+    """Values that part good from bad, with their names."""
 
     @property
     def plot(self) -> QRectF:
@@ -81,7 +83,9 @@ def round_range(low: float, high: float) -> tuple[float, float]:
     if high - low < 1e-6:
         low, high = low - 0.5, high + 0.5
     step = nice_step((high - low) / 6.0)
-    return step * math.floor(low / step - 0.15), step * math.ceil(high / step + 0.15)
+    least, most = step * math.floor(low / step - 0.15), step * math.ceil(high / step + 0.15)
+    # What is never negative stands on the line of 0.
+    return (max(least, 0.0) if low >= 0 else least), most
 
 
 @lru_cache(maxsize=2)
@@ -94,6 +98,7 @@ def frame_picture(frame: Frame) -> QImage:
     painter = QPainter(image)
     painter.setFont(_font(frame.font))
     _draw_ticks(painter, frame)
+    _draw_limits(painter, frame)
     painter.setPen(pen(frame.theme.faint))
     painter.drawRect(frame.plot)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -126,6 +131,21 @@ def _draw_ticks(painter: QPainter, frame: Frame) -> None:
     painter.drawText(below, int(Qt.AlignmentFlag.AlignCenter), BOTTOM_TEXT)
     above = QRectF(_LEFT, 2, plot.width(), 1.3 * tall)
     painter.drawText(above, int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter), frame.axis)
+
+
+def _draw_limits(painter: QPainter, frame: Frame) -> None:
+    """Draw a fine line for each limit; names stand above, in one where the lines are too near."""
+    plot, tall = frame.plot, _metrics(frame.font).height()
+    heights = [float(frame.y_of(value)) for value, _ in frame.limits]
+    texts = [f"{name} up to {show_number(value, 1)}" for value, name in frame.limits]
+    if len(heights) == 2 and abs(heights[0] - heights[1]) < tall:
+        texts = ["", ", ".join(texts)]
+    for n, (y, text) in enumerate(zip(heights, texts, strict=True)):
+        tone = (frame.theme.slight, frame.theme.bad)[n % 2]
+        painter.setPen(pen(tone, 1.0, (Qt.PenStyle.DashLine, Qt.PenStyle.DashDotLine)[n % 2]))
+        painter.drawLine(QLineF(plot.left(), y, plot.right(), y))
+        spot = QRectF(plot.left() + 4, y - tall, plot.width() - 8, tall)
+        painter.drawText(spot, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), text)
 
 
 def _ticks(span: tuple[float, float], most: float) -> list[tuple[int, float]]:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
-from functools import partial
 from typing import Any
 
 from PySide6.QtCore import Qt
@@ -24,10 +22,10 @@ from app.design.motors import MotorKind
 from app.document import Document
 from app.look import View
 from app.motor_facts import MotorFacts
-from app.panels.form import ANGLE, NUMBER, FieldMaker, add_row, choice, set_choice
+from app.panels.form import Ask, add_row, choice, set_choice
 from app.panels.motor_wheels import MotorWheels
 from app.panels.number_field import NumberField
-from app.units import LengthUnit, show_number, show_speed
+from app.units import LengthUnit, parse_angle, parse_number, show_number, show_speed
 from geometry.motors import STEER_UNITS, DriveMotor, SteerMotor
 
 _STEER = (
@@ -62,6 +60,8 @@ _DRIVE = (
         "Its own units, such as encoder counts, for each turn of its shaft. 0.001 to 10 000 000.",
     ),
 )
+_IN_DEGREES = {"zero_deg", "travel_min_deg", "travel_max_deg", "backlash_deg", "step_deg"}
+_BIG_STEPS = {"no_load_rpm": 10.0, "usable_rpm": 10.0, "neutral_us": 10.0}
 _UNIT_WORDS = {"degrees": "degrees", "counts": "counts", "microseconds": "microseconds of pulse"}
 _UNIT_FIELDS = {"counts_per_turn": "counts", "neutral_us": "microseconds", "us_per_90_deg": "microseconds"}
 _FIRST_UNITS = 360.0
@@ -72,8 +72,6 @@ class _Properties(QWidget):
 
     def __init__(self, editor: MotorEditor, kind: MotorKind) -> None:
         super().__init__()
-        self._editor = editor
-        self.maker = FieldMaker()
         self.fields: dict[str, NumberField] = {}
         self.reversed = QCheckBox("Reversed")
         self.reversed.clicked.connect(lambda on: editor.ask("reversed", bool(on)))
@@ -87,9 +85,19 @@ class _Properties(QWidget):
             columns.addLayout(form)
             columns.setAlignment(form, Qt.AlignmentFlag.AlignTop)
         for key, name, tip in _STEER if kind == "steer" else _DRIVE:
-            of = ANGLE if key.endswith("_deg") and key != "us_per_90_deg" else NUMBER
-            measure = replace(of, step=10.0 if key in ("no_load_rpm", "usable_rpm", "neutral_us") else 1.0)
-            self.fields[key] = self.maker.make(measure, name, tip, partial(editor.ask, key))
+            self.fields[key] = _field(key, name, tip, lambda v, k=key: editor.ask(k, v))  # type: ignore[misc]
+
+
+def _field(key: str, name: str, tip: str, ask: Ask) -> NumberField:
+    angle = key in _IN_DEGREES
+    return NumberField(
+        name,
+        parse=parse_angle if angle else parse_number,
+        show=(lambda v: f"{show_number(v, 4)}°") if angle else (lambda v: show_number(v, 4)),
+        ask=ask,
+        step=_BIG_STEPS.get(key, 1.0),
+        tip=tip,
+    )
 
 
 class MotorEditor(QWidget):
@@ -109,13 +117,13 @@ class MotorEditor(QWidget):
         self.now = QLabel()
         self.now.setWordWrap(True)
         self.now.setTextFormat(Qt.TextFormat.PlainText)
-        self.wheels = MotorWheels(document)
+        self.wheels = MotorWheels(document, self.name)
         self.use = QPushButton("Use the gearing that suits this turn")
         self.use.setToolTip("Gear every wheel of this motor so that none slips at the turn shown.")
         self.use.clicked.connect(self._use)
         self._make_steer()
         self._make_drive()
-        for box in (*self.steer.maker.made, *self.drive.maker.made):
+        for box in (*self.steer.fields.values(), *self.drive.fields.values()):
             box.refused.connect(document.told)
         top = QFormLayout()
         top.setHorizontalSpacing(10)

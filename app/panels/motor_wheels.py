@@ -49,9 +49,10 @@ class _Row:
 class MotorWheels(QWidget):
     """Rows that follow the view; ticking moves a wheel to this motor."""
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, above: QWidget) -> None:
         super().__init__()
         self._document = document
+        self._last_stop = above
         self._kind: MotorKind = "steer"
         self._index = 0
         self.rows: list[_Row] = []
@@ -140,6 +141,10 @@ class MotorWheels(QWidget):
             label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
             self._grid.addWidget(label, n + 1, column)
         self._grid.addWidget(note, n + 1, 2, 1, _RESULTS + 1)
+        # Rows made late would come last when Tab goes round.
+        for stop in (box, gearing):
+            QWidget.setTabOrder(self._last_stop, stop)
+            self._last_stop = stop
         self.rows.append(_Row(box, gearing, results, note))
 
     def _tick(self, row: int, on: bool) -> None:  # noqa: FBT001 - Qt's signal
@@ -159,8 +164,6 @@ class MotorWheels(QWidget):
                     document.told.emit(
                         f"{motor.name} held no other wheel and was removed; undo brings it back."
                     )
-        else:
-            self.rows[row].box.setChecked(not on)
 
     def _gear(self, row: int, ratio: float | None, train: Train) -> bool:
         kind, wheel = self._kind, self._names[row]

@@ -154,6 +154,7 @@ class MotorsPanel(QWidget):
     def choose(self, kind: MotorKind, index: int) -> None:
         """Choose a motor, which also selects its wheels."""
         self.list.selectRow(self._keys.index((kind, index)))
+        self._chose()
 
     def show_view(self, view: View) -> None:
         """Show the motors of this view, while they can be seen."""

@@ -2,61 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
-import numpy as np
+from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.look import Facts, View
-from app.panels.chart import Chart, Curves
+from app.panels.chart import Chart
 from app.panels.form import choice
-from app.units import MM_PER_INCH, LengthUnit, degrees
-from geometry.axes import Floats
-from geometry.solve import FLIPPED
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """What can be plotted."""
-
-    name: str
-    axis: str
-    values: Callable[[Facts], Floats]
-    is_length: bool = False
-    """True where the values are millimetres, which the screen may show as inches."""
-
-
-def _angles(facts: Facts) -> Floats:
-    """Steer angles; for fixed wheels and casters where they point [degrees]."""
-    solved = facts.check.dense.solution
-    return degrees(1.0) * np.where(facts.wheels.steered, solved.steer, solved.heading)
-
-
-def _misses(facts: Facts) -> Floats:
-    """Misses with a gap straight ahead, where an axle that is not square misses without end [mm]."""
-    miss = facts.check.dense.found.miss
-    return np.where(np.isinf(miss), np.nan, miss)
-
-
-def with_gaps(facts: Facts, values: Floats) -> Floats:
-    """Leave a gap where a wheel flips or a caster swings round, so that no line joins the two sides."""
-    solved = facts.check.dense.solution
-    jump = np.zeros(values.shape, dtype=bool)
-    jump[1:] = (solved.branch[1:] == FLIPPED) != (solved.branch[:-1] == FLIPPED)
-    jump[1:] |= np.abs(np.diff(solved.heading, axis=0)) > 0.5 * np.pi
-    return np.where(jump, np.nan, values)
-
-
-QUANTITIES = (
-    Quantity("Steer angle", "steer angle, degrees", _angles),
-    Quantity(
-        "Rolling speed", "rolling speed, faster side = 1", lambda f: np.asarray(f.check.dense.solution.roll)
-    ),
-    Quantity("Miss", "miss of the axle line", _misses, is_length=True),
-    Quantity("Drag", "drag, mm per metre", lambda f: np.asarray(f.check.dense.found.drag)),
-)
+from app.panels.quantities import QUANTITIES, Quantity, curves_of
+from app.units import LengthUnit
+from geometry.chassis import Design
 
 
 class PlotPanel(QWidget):
@@ -65,11 +20,12 @@ class PlotPanel(QWidget):
     def __init__(self, document: Document) -> None:
         super().__init__()
         self._document = document
-        self._shown: tuple[Facts | None, int, LengthUnit] = (None, -1, "mm")
+        self._shown: tuple[Facts | None, Quantity | None, LengthUnit] = (None, None, "mm")
         self._unit: LengthUnit = "mm"
         self._seen = False
+        self._offered: tuple[Quantity, ...] = ()
         self.quantity = choice("Quantity", "What is plotted over the turn input.")
-        self.quantity.addItems([q.name for q in QUANTITIES])
+        self._offer(document.design)
         self.quantity.currentIndexChanged.connect(lambda _i: self.show_view(document.view))
         self.chart = Chart()
         self.chart.setAccessibleName("Plot over the turn input")
@@ -98,29 +54,31 @@ class PlotPanel(QWidget):
         self._unit = unit
         self.show_view(self._document.view)
 
+    def _offer(self, design: Design) -> None:
+        """List what such a design has; what is chosen stays chosen where it can."""
+        offered = tuple(quantity for quantity in QUANTITIES if quantity.offered(design))
+        if offered == self._offered:
+            return
+        chosen = self.quantity.currentText()
+        self._offered = offered
+        with QSignalBlocker(self.quantity):
+            self.quantity.clear()
+            self.quantity.addItems([quantity.name for quantity in offered])
+            self.quantity.setCurrentIndex(max(self.quantity.findText(chosen), 0))
+
     def show_view(self, view: View) -> None:
         """Show the curves of this design and the cursor of this command."""
         if not self._seen:
             return
-        wanted = (view.facts, self.quantity.currentIndex(), self._unit)
+        self._offer(view.design)
+        quantity = self._offered[self.quantity.currentIndex()]
+        wanted = (view.facts, quantity, self._unit)
         if wanted != self._shown:
             self._shown = wanted
-            self.chart.show_curves(curves_of(view, QUANTITIES[self.quantity.currentIndex()], self._unit))
+            self.chart.show_curves(curves_of(view.facts, quantity, self._unit))
         self.chart.show_cursor(view.command.turn)
 
     def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
         """Rest while nobody sees it, and then catch up."""
         self._seen = seen
         self.show_view(self._document.view)
-
-
-def curves_of(view: View, quantity: Quantity, unit: LengthUnit) -> Curves:
-    """A quantity of every wheel over the whole range, in the unit of the screen."""
-    facts = view.facts
-    values = with_gaps(facts, quantity.values(facts))
-    axis = quantity.axis
-    if quantity.is_length:
-        values = values / (MM_PER_INCH if unit == "inch" else 1.0)
-        axis = f"{axis}, {unit}"
-    names = tuple(wheel.name for wheel in view.design.wheels)
-    return Curves(np.asarray(facts.check.dense.turns), values, names, axis, view.design.largest_turn)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import QRect, Qt, Signal
+from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -14,6 +14,8 @@ from app.verdict import range_line, tone, verdict_line
 
 _MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
 _WIDE = 680
+# Mark, margins and spacing beside the words and the button [px].
+_AROUND = 56
 FIRST_STEPS = (
     "Drag the wheels to where they are on your robot; the Wheel tab takes exact numbers. "
     "Move the slider below and watch every axle line run to the turn centre. "
@@ -31,6 +33,7 @@ class VerdictBar(QFrame):
         self._document = document
         self._unit: LengthUnit = "mm"
         self._tone = ""
+        self._lines = 3
         self.setObjectName("verdict")
         self.mark = QLabel()
         self.text = QLabel()
@@ -72,15 +75,24 @@ class VerdictBar(QFrame):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep room for the longest verdict, so that the plan below never jumps when it grows."""
         super().resizeEvent(event)
-        self._fit_height()
+        self._lines = 3 if event.size().width() > _WIDE else 4
+        self.setFixedHeight((self._lines + 1) * self.fontMetrics().height() + 14)
+        self._fit_text()
         self._fit_range()
 
-    def _fit_height(self) -> None:
-        # What motors do takes more words.
-        lines = (3 if self.width() > _WIDE else 4) + (self._document.view.built is not None)
-        wanted = lines * self.fontMetrics().height() + 14
-        if wanted != self.minimumHeight():
-            self.setFixedHeight(wanted)
+    def _fit_text(self) -> None:
+        """Cut the verdict at a word where it needs more lines than there are; the tooltip has the whole."""
+        whole, metrics = self.text.toolTip(), QFontMetrics(self.text.font())
+        # As if the button were there: it comes and goes with the words.
+        wide = self.width() - self.worst.sizeHint().width() - _AROUND
+        room = QRect(0, 0, max(wide, 100), 10_000)
+        flags = int(Qt.TextFlag.TextWordWrap)
+        text, words = whole, whole.split(" ")
+        while metrics.boundingRect(room, flags, text).height() > self._lines * metrics.height() and words:
+            words.pop()
+            text = " ".join(words) + " …"
+        if text != self.text.text():
+            self.text.setText(text)
 
     def _fit_range(self) -> None:
         whole = self.range.toolTip()
@@ -91,11 +103,11 @@ class VerdictBar(QFrame):
         """Show the verdict of this view."""
         now = tone(view)
         line = verdict_line(view, self._unit)
-        if line != self.text.text():
-            self.text.setText(line)
+        if line != self.text.toolTip():
             self.text.setToolTip(line)
+            self.text.setAccessibleDescription(line)
+            self._fit_text()
         self.range.setToolTip(range_line(view, self._unit))
-        self._fit_height()
         self._fit_range()
         self.mark.setText(_MARKS[now])
         self.worst.setVisible(now in ("slight", "bad"))

@@ -81,7 +81,7 @@ COLUMNS = (
 # The widest usual text of each column but the last, from which the first widths follow.
 _WIDEST = ("rear middle right", "-135.0°", "10000.0", "Speed_", "1000.0", "1000.0")
 _NUMBERS = range(1, 6)
-_STATE = 6
+_ANGLE, _STATE = 1, 6
 
 
 class WheelModel(QStandardItemModel):
@@ -122,9 +122,10 @@ class WheelModel(QStandardItemModel):
         index, text = self.index(number, place), column.text(row, self._unit)
         role = Qt.ItemDataRole
         right = Qt.AlignmentFlag.AlignRight if place in _NUMBERS else Qt.AlignmentFlag.AlignLeft
+        ideal = "" if place != _ANGLE or row.ideal is None else f" as built, ideal {show_angle(row.ideal)}"
         values: dict[int, Any] = {
             role.DisplayRole: text,
-            role.ToolTipRole: f"{row.name} ({row.kind})\n{column.tip}: {text}",
+            role.ToolTipRole: f"{row.name} ({row.kind})\n{column.tip}: {text}{ideal}",
             role.TextAlignmentRole: int(right | Qt.AlignmentFlag.AlignVCenter),
             WheelModel.SORT_ROLE: column.key(row),
         }

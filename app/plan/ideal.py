@@ -8,7 +8,7 @@ from PySide6.QtGui import QPainter
 
 from app.plan.scene import Scene, polygon, tyre_corners
 from app.plan.turning import draw_tag
-from app.theme import pen
+from app.theme import mixed, pen
 from app.units import show_length
 from geometry.alignment import contacts
 from geometry.axes import Floats
@@ -29,10 +29,11 @@ def draw_ghosts(painter: QPainter, scene: Scene) -> None:
     corners = tyre_corners(scene.view, heading[0], np.stack([x[0], y[0]], axis=1))
     screen = scene.camera.to_screen(corners)
     painter.setBrush(Qt.BrushStyle.NoBrush)
+    rim = mixed(scene.theme.ground, scene.theme.steered, 0.6)
     for i in ghosts:
         shape = polygon(screen[i])
         # A light rim first, so that the dashes stand out from the tyre below them.
-        painter.setPen(pen(scene.theme.ground, 2.6, alpha=150))
+        painter.setPen(pen(rim, 2.6))
         painter.drawPolygon(shape)
         painter.setPen(pen(scene.theme.ghost, 1.6, Qt.PenStyle.DashLine))
         painter.drawPolygon(shape)

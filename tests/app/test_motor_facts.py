@@ -113,6 +113,13 @@ def test_no_gearing_suits_where_the_first_wheel_stands(one_side):
     assert all(math.isfinite(wheel.slip) or name == "middle left" for name, wheel in found.items())
 
 
+def test_no_gearing_suits_a_wheel_that_stands():
+    design = motors.add_motor(SIX, "drive", ["rear left", "middle left"])
+    found = facts_at(design, 0.5).driven_wheels(0)
+    assert found["rear left"].suits == 1.0
+    assert math.isnan(found["middle left"].suits)
+
+
 def test_without_a_drive_motor_nothing_limits_the_speed():
     design = motors.add_motor(Design(wheels=SIX.wheels), "steer", ["front left"])
     assert MotorFacts(View(Facts(design), Command(0.2))).steer_now(0).shaft != 0.0

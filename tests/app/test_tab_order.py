@@ -70,6 +70,19 @@ def test_tab_goes_down_the_left_column_of_the_wheel_panel_and_then_the_right(sho
     assert names.index("Trail") < names.index("Lateral offset") < names.index("Driven by a motor")
 
 
+def test_tab_goes_from_the_name_of_a_motor_along_its_wheels_to_its_properties(shown, qtbot) -> None:
+    area = panel(shown, "Motors")
+    qtbot.waitUntil(area.isVisible)
+    shown.document.select({0, 4})
+    shown.action["add_steer_motor"].trigger()
+    names = [name_of(stop) for stop in stops(area)]
+    start = names.index("Motor name")
+    assert names[:start] == ["Motors", "Add steer motor", "Add drive motor", "Remove", "Suggest sharing…"]
+    wheels = ["front left", "Gearing of front left", "front right", "rear left", "Gearing of rear left"]
+    assert names[start + 1 : start + 8] == [*wheels, "rear right", "Zero"]
+    assert names[-3:] == ["Reversed", "Told in", "Top speed °/s"]
+
+
 def test_tab_goes_from_the_plan_to_the_slider_and_along_the_turn_fields(shown) -> None:
     names = [name_of(stop) for stop in stops(shown.centralWidget())]
     at = names.index("Plan of the chassis from above")

@@ -94,7 +94,7 @@ def view_of(design: Design, turn: float, speed: float = 1.0) -> View:
 def inputs(view: View, index: int) -> dict[str, float]:
     """What the person set, by the symbols of the working."""
     wheel, base = view.design.wheels[index], view.facts.base
-    return {
+    return motor_inputs(view.design, wheel) | {
         "s": view.command.turn,
         "p": view.command.speed,
         "y_L": base.y_left,
@@ -107,6 +107,16 @@ def inputs(view: View, index: int) -> dict[str, float]:
         "toe": wheel.toe_deg,
         "built_in": -wheel.toe_deg if wheel.y_mm + wheel.lateral_offset_mm >= 0 else wheel.toe_deg,
     }
+
+
+def motor_inputs(design: Design, wheel: Wheel) -> dict[str, float]:
+    """What the person set of the motors of a wheel."""
+    found = {"pi": math.pi, "D": wheel.diameter_mm}
+    for motor in design.steer_motors:
+        if wheel.name in {gearing.wheel for gearing in motor.wheels}:
+            found |= {"m_0": motor.zero_deg, "z_1": motor.counts_per_turn}
+            found |= {"t_0": motor.neutral_us, "t_1": motor.us_per_90_deg}
+    return found
 
 
 def check_sum(step: Step) -> None:

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import QApplication, QGraphicsRectItem, QGraphicsScene, Q
 
 from app.settings import Settings
 from geometry.chassis import Design, Wheel
+from geometry.motors import DriveMotor, Gearing, SteerMotor
 from tests.mouse import move_to, pixel, press_at, release_at
 from tests.windows import (
     _no_modal_dialogs,
@@ -114,10 +115,41 @@ class Plain:
         return time.perf_counter() - begun
 
 
-@pytest.mark.parametrize(("count", "most_ms"), [(6, 8.0), (24, 16.0)])
+def with_motors(shared: float) -> Design:
+    """Six wheels and four motors: two steer motors with two corners each, two that drive the middle."""
+    design = chassis(6)
+    wheels = tuple(w.edited(driven=w.kind == "fixed") for w in design.wheels)
+    steer = tuple(
+        SteerMotor(
+            name=f"steer {side}",
+            wheels=(
+                Gearing(wheel=f"wheel {side}", ratio=1.0),
+                Gearing(wheel=f"wheel {4 + side}", ratio=-shared),
+            ),
+        )
+        for side in range(2)
+    )
+    drive = tuple(
+        DriveMotor(name=f"drive {side}", wheels=(Gearing(wheel=f"wheel {2 + side}", ratio=1.0),))
+        for side in range(2)
+    )
+    return design.edited(wheels=wheels, steer_motors=steer, drive_motors=drive)
+
+
+CASES = {
+    "6 wheels": (chassis(6), 8.0),
+    "24 wheels": (chassis(24), 16.0),
+    "6 wheels, 4 motors, exact": (with_motors(1.0), 12.0),
+    "6 wheels, 4 motors, unlike gears": (with_motors(0.9), 40.0),
+}
+
+
+@pytest.mark.parametrize("case", CASES)
 @pytest.mark.parametrize("panel", [1, 4, 5])
-def test_a_drag_step_is_painted_in_time(make_window, make_document, count, most_ms, panel, capsys):
-    window = make_window(make_document(chassis(count)), Settings(full_circles=True, welcome_dismissed=True))
+def test_a_drag_step_is_painted_in_time(make_window, make_document, case, panel, capsys):
+    design, most_ms = CASES[case]
+    count = len(design.wheels)
+    window = make_window(make_document(design), Settings(full_circles=True, welcome_dismissed=True))
     window.resize(1280, 800)
     window.document.select({0})
     window._go_to(window.docks[panel])
@@ -140,7 +172,7 @@ def test_a_drag_step_is_painted_in_time(make_window, make_document, count, most_
     title = window.docks[panel].windowTitle()
     with capsys.disabled():
         print(
-            f"\n  drag, {count} wheels, {title} in front: {mine:.2f} ms, "
+            f"\n  drag, {case}, {title} in front: {mine:.2f} ms, "
             f"by the clock {1000 * min(clock):.2f} ms; plain items {base:.2f} ms"
         )
     assert moved, "the drag moved nothing"

@@ -30,6 +30,7 @@ class OneMotor:
         self.low, self.high = (
             np.radians([getattr(w, f"travel_{end}_deg") for w in wheels]) for end in ("min", "max")
         )
+        self.yaw_off = 0.0  # of the last pattern, as share of the largest yaw rate
         self.grid: dict[tuple[int, float], np.ndarray] = {}
 
     def squares(self, i: int, ratio: float) -> np.ndarray:
@@ -76,6 +77,7 @@ class OneMotor:
         wanted = np.concatenate([0.0 * rolling, (rolling * root)[:, self.driven]], axis=1)
         scale = np.array([1.0, 1.0, 0.01])
         twist = scale * np.einsum("mjr,mr->mj", np.linalg.pinv(rows * scale), wanted)
+        self.yaw_off = float(np.abs(twist[:, 2] - self.twist[:, 2]).max() / np.abs(self.twist[:, 2]).max())
         side, roll = (np.einsum("mnj,mj->mn", part, twist) for part in (across, along))
         speed = np.hypot(side, roll)
         pivots = speed < 0.5 * self.width * np.abs(twist[:, 2:])

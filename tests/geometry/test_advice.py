@@ -98,9 +98,23 @@ def test_every_way_to_part_the_wheels_is_told_once_or_with_fractions_twice(motor
 
 def test_groupings_come_by_worst_then_mean_drag_then_motors() -> None:
     found = ask(six(), 4)
-    keys = [(round(g.worst, 6), round(g.mean, 6), g.motors) for g in found]
+    keys = [(g.astray, round(g.worst, 6), round(g.mean, 6), g.motors) for g in found]
     assert keys == sorted(keys)
     assert ask(six(), 4) == found
+
+
+def test_wheels_that_stay_parallel_drag_nothing_but_do_not_turn_the_chassis() -> None:
+    line = [Wheel(name=f"at {x}", x_mm=x, y_mm=y, kind="steered") for x, y in ((100.0, 0.0), (-100.0, 0.0))]
+    found = ask(Design(wheels=tuple(line), base_axle_x_mm=0.0), 2)
+    assert [(g.groups, g.exact, g.astray) for g in found[:2]] == [
+        ((((0, 1.0), (1, -1.0)),), True, False),
+        ((((0, 1.0),), ((1, 1.0),)), True, False),
+    ]
+    # No wheel is fixed here, so that wheels in line and parallel would let the chassis go straight on.
+    wheels = [Wheel(name=f"w{i}", x_mm=x, y_mm=50.0, kind="steered") for i, x in enumerate((100.0, 150.0))]
+    others = ask(Design(wheels=tuple(wheels), base_axle_x_mm=0.0), 1)
+    assert all(g.worst > 0.1 or g.astray for g in others)
+    assert not others[0].astray
 
 
 CASES = {
@@ -110,7 +124,7 @@ CASES = {
     "short travel": (
         four((160.0, -200.0), (105.0,) * 4, travel_min_deg=-100.0, travel_max_deg=100.0),
         0.7,
-        False,
+        True,
     ),
 }
 
@@ -122,12 +136,16 @@ def test_one_motor_gets_the_ratios_that_a_search_through_all_finds(case: str) ->
     turn = np.linspace(-reach, reach, 201)
     few, many = (OneMotor(design, twists(t, 120.0, 0.0)) for t in (turn[::6], turn))
     everything = np.array([(1.0, *others) for others in itertools.product(SIMPLE, repeat=3)])
-    drags = [few.drag(pattern) for pattern in everything]
-    best = sorted(range(len(everything)), key=lambda k: (drags[k].max(), drags[k].mean()))[:40]
+    keys = []
+    for pattern in everything:
+        drag = few.drag(pattern)
+        keys.append((few.yaw_off >= 0.5, drag.max(), drag.mean()))
+    best = sorted(range(len(everything)), key=lambda k: keys[k])[:40]
     equal = [k for k, pattern in enumerate(everything) if np.all(np.abs(pattern) == 1.0)]
     found = ask(design, 1, reach)
     for grouping, choice in ((found[0], best), (found[-1], equal)):
-        least = min(float(many.drag(everything[k]).max()) for k in choice)
+        drags = [(many.drag(everything[k]).max(), many.yaw_off) for k in choice]
+        least = min(worst for worst, off in drags if off < 0.5)
         assert grouping.worst == pytest.approx(least, rel=1e-4)
         pattern = np.array([ratio for _, ratio in grouping.groups[0]])
         drag = many.drag(pattern)
@@ -273,3 +291,17 @@ def test_more_travel_helps_nothing_where_wheels_of_a_motor_want_too_different_an
     found = facts(six(), 1)
     assert found.best.flips
     assert not found.travel_helps
+
+
+def test_the_first_flip_on_either_side_ends_the_range_without_one() -> None:
+    corners = [
+        Wheel(name=f"c{y}", x_mm=X, y_mm=y, kind="steered", travel_min_deg=-80.0, travel_max_deg=80.0)
+        for y in (H, -0.8 * H)
+    ]
+    fixed = [Wheel(name=f"f{y}", x_mm=0.0, y_mm=y) for y in (H, -H)]
+    design = Design(wheels=(*fixed, *corners))
+    own = next(grouping for grouping in ask(design, 2) if grouping.motors == 2)
+    found = flip_facts(wheel_arrays(design), base_of(design), (own,), 1.0)
+    # A wheel abreast of y passes 90 degrees where 1 - s = s y / h.
+    assert sorted(abs(mark.turn) for mark in own.flips) == pytest.approx([0.5, 1 / 1.8], abs=2e-6)
+    assert found.largest_turn == pytest.approx(0.5, abs=2e-6)

@@ -243,12 +243,29 @@ def test_what_theory_leaves_over_falls_with_the_square_of_the_error() -> None:
     assert left[1] / left[2] == pytest.approx(4.0, rel=0.15)
 
 
+def short_motors() -> Design:
+    """Wheels that turn as far as they like, on motors that reach 80 degrees."""
+    design = four_motors(travel=180.0)
+    short = [m.edited(travel_min_deg=-80.0, travel_max_deg=80.0) for m in design.steer_motors]
+    return design.edited(steer_motors=tuple(short))
+
+
 def test_a_wheel_that_flips_with_its_motor_counts_as_flipped_and_rolls_backward() -> None:
-    found = over(four_motors(travel=80.0), [0.9])
+    found = over(short_motors(), [0.9])
     inner = [0, 4]
+    assert (found.ideal.branch == 0).all()
     assert found.solution.branch[0].tolist() == [1, 0, 0, 0, 1, 0]
     assert (found.solution.roll[0, inner] < 0).all()
     assert np.abs(found.solution.side).max() < 1e-12
+
+
+def test_wheels_of_a_motor_that_is_stopped_count_as_limited() -> None:
+    # At half a turn to the left the inner corners should stand at 90 degrees.
+    found = over(short_motors(), [0.3, 0.5])
+    assert found.stopped.tolist() == [[False, False], [True, False]]
+    assert found.solution.limited[1].tolist() == [True, False, False, False, True, False]
+    assert not found.solution.limited[0].any()
+    assert not found.ideal.limited.any()
 
 
 def test_the_travel_of_a_motor_is_what_its_wheels_and_itself_leave() -> None:

@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from geometry.as_built import as_built, least_mismatch_rolling, motor_arrays, speed_limit
+from geometry.as_built import as_built, motor_arrays
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.driving import least_mismatch_rolling, speed_limit
 from geometry.motion import from_turn
 from tests.geometry.motored_six import TURNS, drive, four_motors, otherwise_driven, over, with_driven
 from tests.geometry.six_wheels import H, X, contact_velocity, six

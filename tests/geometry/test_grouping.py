@@ -17,7 +17,7 @@ NOBODY = np.zeros(6, dtype=bool)
 def grouping(design: Design, *groups, turn: np.ndarray = TURN) -> Grouping:
     wheels, base = wheel_arrays(design), base_of(design)
     ideal = solve(wheels, from_turn(turn, base))
-    alone = judge(wheels, NOBODY, ideal, [[]]).drag[0]
+    alone = judge(wheels, NOBODY, ideal, [[]])
     taken = [taken_by(wheels, base, group, turn) for group in groups]
     headings = [([i for i, _ in motor.group], motor.heading) for motor in taken]
     found = judge(wheels, NOBODY, ideal, [headings])

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import itertools
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -104,10 +105,25 @@ def test_ways_come_by_worst_drag_and_stay_in_the_travel() -> None:
 
 def test_a_narrow_travel_beside_a_wide_one_still_has_ways() -> None:
     wheels = [
-        Wheel(name="wide", x_mm=100.0, y_mm=100.0, kind="steered"),
+        # No shaft angle of the table is one that suits the tight wheel.
+        Wheel(name="wide", x_mm=100.0, y_mm=100.0, kind="steered", travel_min_deg=-171.3),
         Wheel(name="tight", x_mm=100.0, y_mm=-100.0, kind="steered", travel_min_deg=0.0, travel_max_deg=0.5),
     ]
     equal, _ = shared(Design(wheels=tuple(wheels), base_axle_x_mm=0.0), (0, 1))
     assert len(equal) == 2
     for way in equal:
         assert np.degrees(way.heading[:, 1].max()) <= 0.5 + 1e-9
+        assert way.heading[:, 1].min() >= -1e-9
+
+
+def test_simple_ratios_are_of_small_numbers_either_way_round() -> None:
+    assert sorted(1.0 / ratio for ratio in SIMPLE) == pytest.approx(sorted(SIMPLE))
+    assert {-ratio for ratio in SIMPLE} == set(SIMPLE)
+    fractions = {Fraction(ratio).limit_denominator(100) for ratio in SIMPLE}
+    assert all(abs(f.numerator) <= 4 and f.denominator <= 4 for f in fractions)
+
+
+def test_a_narrow_beam_keeps_the_patterns_that_matter() -> None:
+    wide, narrow = (shared(six(), (0, 1, 4, 5), most=5, beam=beam)[1] for beam in (300, 16))
+    assert narrow[0].ratios == wide[0].ratios
+    assert narrow[0].worst == wide[0].worst

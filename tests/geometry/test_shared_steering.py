@@ -58,6 +58,10 @@ CASES = {
     "unequal": with_motor({FRONT_LEFT: 1.0, REAR_LEFT: -1.2}, travel=135.0),
     "with trail": with_motor({FRONT_LEFT: 1.0, FRONT_RIGHT: 1.0}, travel=80.0, trail_mm=25.0),
     "with toe": with_motor(SIDE, toe_deg=3.0),
+    "with toe, short travel": with_motor(SIDE, travel=80.0, toe_deg=3.0),
+    "with toe, skewed travel": six(toe_deg=3.0).edited(
+        steer_motors=(motor(SIDE, travel_min_deg=-20.0, travel_max_deg=60.0),)
+    ),
     "with toe of 45": with_motor({FRONT_LEFT: 1.0, FRONT_RIGHT: 1.0}, toe_deg=45.0),
 }
 
@@ -92,6 +96,19 @@ def test_the_least_drag_is_found_over_the_whole_range(name: str) -> None:
         assert float(dragged(design, held, twist, shaft)) == pytest.approx(least, abs=1e-12 * size)
 
 
+@pytest.mark.parametrize("name", CASES)
+def test_a_motor_counts_as_stopped_just_where_it_would_go_on_beyond_its_travel(name: str) -> None:
+    design = CASES[name]
+    held = design.steer_motors[0]
+    low, high = shaft_ends(design, held)
+    twists = from_turn(TURNS, base_of(design)).twist
+    for twist, shaft, stopped in zip(twists, shafts(design), stops(design), strict=True):
+        at_end = min(shaft - low, high - shaft) < 1e-9
+        further = shaft + (1e-5 if high - shaft < 1e-9 else -1e-5)
+        gain = dragged(design, held, twist, shaft) - dragged(design, held, twist, further)
+        assert stopped == (at_end and gain > 1e-9 * size_of_drag(design, held, twist))
+
+
 def test_equal_and_opposite_sharing_of_a_side_is_exact() -> None:
     left, right = shafts(with_motor(SIDE)), shafts(with_motor({FRONT_RIGHT: 1.0, REAR_RIGHT: -1.0}))
     # tan = (x / h) s for the outer wheel and (x / h) s / (1 - 2 s) for the inner one.
@@ -114,7 +131,13 @@ def test_a_gear_between_motor_and_wheels_scales_the_shaft_alone() -> None:
 def test_a_mirrored_chassis_takes_mirrored_shaft_angles(name: str) -> None:
     design = CASES[name]
     # The last bits decide between the two ends where both are as good.
-    mirrored = design.edited(wheels=tuple(w.edited(y_mm=-w.y_mm) for w in design.wheels))
+    other_way = [
+        m.edited(travel_min_deg=-m.travel_max_deg, travel_max_deg=-m.travel_min_deg)
+        for m in design.steer_motors
+    ]
+    mirrored = design.edited(
+        wheels=tuple(w.edited(y_mm=-w.y_mm) for w in design.wheels), steer_motors=tuple(other_way)
+    )
     np.testing.assert_allclose(shafts(mirrored, -TURNS[1:-1]), -shafts(design, TURNS[1:-1]), atol=1e-9)
 
 

@@ -16,10 +16,12 @@ import math
 import numpy as np
 import pytest
 
+from app.design.samples import sample_design
 from geometry.as_built import AsBuilt
 from geometry.chassis import Design
 from geometry.motion import turn_centre
-from tests.geometry.motored_six import four_motors, otherwise_driven, over, steer
+from tests.geometry.motored_six import TURNS, four_motors, otherwise_driven, over, steer
+from tests.geometry.motored_six import drive as drive_motor
 from tests.geometry.six_wheels import six
 from tests.outside.rolling_rig import FAST, Drive, RigWheel, drive
 
@@ -117,3 +119,35 @@ def test_the_wrong_ratio_is_what_drags() -> None:
     _, wrong = both(sharing(0.02), 0.3)
     assert exact.slip < 2.5e-4
     assert wrong.slip > 5.0 * exact.slip
+
+
+def scout_on_four_motors() -> Design:
+    """The six-wheeled sample: two motors drive the middle wheels, one steers the corners of each side."""
+    scout = sample_design("marsh_scout_six")
+    motors = (
+        drive_motor("drive left", **{"middle left": 1.0}),
+        drive_motor("drive right", **{"middle right": 1.0}),
+    )
+    return otherwise_driven(
+        scout.edited(
+            steer_motors=(
+                steer("steer left", **{"front left": 1.0, "rear left": -1.0}),
+                steer("steer right", **{"front right": 1.0, "rear right": -1.0}),
+            )
+        ),
+        *motors,
+    )
+
+
+def test_four_motors_on_the_six_wheeled_sample_are_exact_over_the_whole_range() -> None:
+    found = over(scout_on_four_motors(), TURNS)
+    np.testing.assert_allclose(found.solution.heading, found.ideal.heading, atol=1e-9)
+    np.testing.assert_allclose(found.solution.motion.twist, found.ideal.motion.twist, atol=1e-9)
+    assert np.abs(found.solution.side).max() < 1e-9
+    assert np.abs(found.mismatch).max() < 1e-9
+    assert not found.stopped.any()
+
+
+@pytest.mark.parametrize("turn", [0.1, -0.5, 0.8, 1.0])
+def test_four_motors_on_the_six_wheeled_sample_do_not_drag_in_the_engine(turn: float) -> None:
+    assert both(scout_on_four_motors(), turn)[1].slip < 2.5e-4

@@ -42,6 +42,12 @@ def test_a_motor_for_the_selected_wheels_is_added_chosen_and_listed(window, pane
     assert not panel.editor.isVisible()
 
 
+def test_the_wheel_that_a_new_motor_found_is_selected(window, panel):
+    window.document.select(())
+    panel.add_steer.click()
+    assert window.document.selection == {0}
+
+
 def test_adding_again_takes_the_next_wheel_without_a_motor(window, panel):
     window.document.select({0, 4})
     panel.add_steer.click()
@@ -185,6 +191,8 @@ def test_moving_the_last_wheel_of_another_motor_keeps_the_chosen_one(window, pan
     for wheel in (0, 1):
         window.document.select({wheel})
         panel.add_steer.click()
+    window.document.edit("Drive", lambda d: motors.add_motor(d, "drive", ["middle left"]))
+    assert panel.chosen == ("steer", 1)
     heard = listen(window.document)
     row_of(panel, "front left").box.click()
     assert [motor.name for motor in window.document.design.steer_motors] == ["steer motor 2"]
@@ -240,6 +248,14 @@ def test_arrow_keys_step_a_ratio_and_leave_teeth_alone(window, steered):
     enter(field, "12-36")
     QTest.keyClick(field, Key.Key_Up)
     assert window.document.design.steer_motors[0].wheels[0].train == ((12, 36),)
+
+
+def test_teeth_that_were_refused_are_forgotten(window, steered):
+    field = row_of(steered, "front left").gearing
+    enter(field, "12-0")
+    QTest.keyClick(field, Key.Key_Escape)
+    QTest.keyClick(field, Key.Key_Up)
+    assert window.document.design.steer_motors[0].wheels[0].turns == pytest.approx(1.1)
 
 
 def test_results_of_a_steer_motor_follow_its_gearing(window, steered):

@@ -288,5 +288,6 @@ def test_runs_of_numbers_are_split_at_gaps():
 )
 def test_a_round_range_holds_its_values_with_a_little_room(low, high):
     least, most = round_range(low, high)
-    assert least < low <= high < most
+    assert least <= low <= high < most
+    assert least < low or low == 0
     assert most - least < 2 * max(high - low, 1.0)
