@@ -63,7 +63,7 @@ def fetched() -> Path:
     for tool in ("node", "npm"):
         if shutil.which(tool) is None:
             raise NoBoardError(
-                f"MicroPython runs inside Node, but {tool} is not here: install nodejs and npm"
+                f"MicroPython runs in Node, but {tool} is not here: install nodejs and npm"
             )
     runner = FOLDER / "run.mjs"
     if not (FOLDER / "node_modules" / PACKAGE / "package.json").exists():
