@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from math import floor, log10
+from decimal import ROUND_CEILING, Context
 
 from app.export.programme import Programme
 
@@ -36,18 +36,15 @@ def shown(name: str) -> str:
     return f'"{plain}"'
 
 
-def rounded_up(bound: float) -> str:
-    """A bound with three digits that is never told too small.
+def rounded_up(bound: float, digits: int) -> float:
+    """A bound with so many digits that is never below the bound itself.
 
     Examples
     --------
-    >>> rounded_up(0.09911), rounded_up(0.1), rounded_up(12.31)
-    ('0.0992', '0.1', '12.4')
+    >>> rounded_up(0.09802, 3)
+    0.0981
     """
-    told = float(f"{bound:.3g}")
-    if told < bound * (1 - 1e-9):
-        told += 10.0 ** (floor(log10(bound)) - 2)
-    return f"{told:.3g}"
+    return float(Context(prec=digits, rounding=ROUND_CEILING).create_decimal_from_float(bound))
 
 
 def speed_names(programme: Programme) -> tuple[tuple[str, str], ...]:
@@ -77,12 +74,12 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
         _method_line(programme),
     ]
     if programme.steer:
-        bound = rounded_up(programme.bound_deg)
-        lines.append(f"Largest error of a steering angle at any turn: {bound} degrees at the wheel")
+        bound = rounded_up(programme.bound_deg, 3)
+        lines.append(f"Largest error of a steering angle at any turn: {bound:g} degrees at the wheel")
         lines.append(f"    (asked for: {controller.error:g} {_error_words(programme)}).")
     if programme.drive:
-        bound = rounded_up(programme.bound_permille)
-        lines.append(f"Largest error of a motor's speed: {bound} thousandths of its full speed.")
+        bound = rounded_up(programme.bound_permille, 3)
+        lines.append(f"Largest error of a motor's speed: {bound:g} thousandths of its full speed.")
     parts = [words for part, words in _PART_WORDS.items() if part in programme.parts]
     lines += [f"Parts: {parts[0]}," if len(parts) > 1 else f"Parts: {''.join(parts) or 'none'}."]
     lines += [f"    {words}{'.' if words == parts[-1] else ','}" for words in parts[1:]]
