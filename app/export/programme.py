@@ -14,7 +14,8 @@ import numpy as np
 
 from app.design.files import design_text
 from app.export.curves import Chassis, asked, chassis_of, curves_of
-from app.export.formula import FORMULA_TURN_ONE, Formula, formula_of
+from app.export.formula import FORMULA_TURN_ONE, Formula
+from app.export.formula_search import formula_of
 from app.export.outputs import MOST_SPEED, DriveOutput, ExportError, SteerOutput
 from geometry.axes import Floats, frozen_array
 from geometry.chassis import Design
