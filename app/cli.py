@@ -19,16 +19,29 @@ from geometry.errors import AxlewrightError, CommandError
 from geometry.sweep import turns_between
 
 ALIGNED, NOT_ALIGNED, BAD_INPUT, STOPPED = 0, 1, 2, 130
-VERBS = ("check", "table", "schema", "samples")
+VERBS = ("check", "table", "export", "schema", "samples")
 _TABLE_ROWS = 201
 _MOST_SHOWN = 1001
 
+_EXPORT_OPTIONS = (
+    ("method", "M", "table (whole numbers only) or formula (arctangents on the controller)"),
+    ("spacing", "S", "rows of the table: even (found by one division) or free (fewest bytes)"),
+    ("error", "E", "largest error: 0.1deg at the wheel, or 5mm of drag per metre"),
+    ("speed-error", "E", "largest error of a motor's speed, such as 1%% of its full speed"),
+    ("unit", "U", "tell all steer motors in degrees, counts or microseconds"),
+    ("prefix", "P", "what every name in the code begins with"),
+    ("largest-bytes", "N", "largest size of the table, or none"),
+    ("without", "A,B", "leave out mixing, dead_band, scaling, clamp, limiter, hold"),
+    ("with", "A,B", "put such parts in"),
+)
 _DESCRIPTION = "Lay out a wheeled robot chassis, check its axles and take the steering table away."
 _EPILOG = """\
 axlewright [FILE] opens the window. The verbs need no screen:
   axlewright check scout.json                      are all axles aligned?
   axlewright check scout.json --turn -0.5,0,0.5    the wheels at these turns
   axlewright table scout.json -o scout.csv         steering table, 201 rows
+  axlewright export scout.json --format micropython -o robot.py
+                                                   code for the robot's controller
   axlewright samples marsh_scout_six -o scout.json a chassis to start from
 
 A turn input runs from -1 (on the spot to the right) through 0 (straight ahead)
@@ -112,6 +125,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_turns(table, f"rows, evenly spaced over the whole range (default {_TABLE_ROWS})")
     table.set_defaults(verb=_table)
 
+    _add_export(verbs)
+
     schema_verb = verbs.add_parser(
         "schema", help="print the JSON Schema of chassis files", allow_abbrev=False
     )
@@ -122,6 +137,23 @@ def _parser() -> argparse.ArgumentParser:
     samples.add_argument("-o", "--output", metavar="FILE", help="where to; - prints it")
     samples.set_defaults(verb=_samples)
     return parser
+
+
+def _add_export(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    export = verbs.add_parser(
+        "export",
+        help="write the table and code for the robot's controller",
+        description="What is not given here is as the chassis file says.",
+        allow_abbrev=False,
+    )
+    export.add_argument("file", metavar="FILE", type=Path, help="chassis file")
+    export.add_argument("--format", metavar="F", help="micropython, c, json, or csv (the rows of the table)")
+    export.add_argument("-o", "--output", required=True, metavar="OUT", help="where to; - prints it")
+    for name, shown, what in _EXPORT_OPTIONS:
+        export.add_argument(f"--{name}", metavar=shown, help=what)
+    export.add_argument("--vectors", metavar="N", help="instead write N random commands and their answers")
+    export.add_argument("--seed", metavar="N", default="0", help="where their random numbers start (0)")
+    export.set_defaults(verb=_export)
 
 
 class _Version(argparse.Action):
@@ -203,6 +235,25 @@ def _table(options: argparse.Namespace) -> int:
     turns = _turns_of(options, design.largest_turn, MOST_ROWS)
     table = table_of(design, request_rows(design, _TABLE_ROWS).turns if turns is None else turns)
     _deliver(FORMATS[0].writer(table), options.output, replace=True)
+    return ALIGNED
+
+
+def _export(options: argparse.Namespace) -> int:
+    from app.export.formats import code_text
+    from app.export.options import whole, with_options
+    from app.export.programme import programme_of
+    from app.export.vectors import vectors
+
+    if (options.format is None) == (options.vectors is None):
+        raise CommandError("give one of --format and --vectors: axlewright export FILE --format c -o OUT")
+    names = [name.replace("-", "_") for name, _, _ in _EXPORT_OPTIONS]
+    design = read_design(options.file).design
+    programme = programme_of(with_options(design, {name: getattr(options, name) for name in names}))
+    if options.vectors is not None:
+        text = vectors(programme, whole("vectors", options.vectors), whole("seed", options.seed))
+    else:
+        text = code_text(programme, options.format)
+    _deliver(text, options.output, replace=True)
     return ALIGNED
 
 

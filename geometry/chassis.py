@@ -10,6 +10,7 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from geometry.axes import Bools, Floats, frozen_array
+from geometry.controller import Controller
 from geometry.errors import Problem
 from geometry.frozen import BrokenRule, Frozen, Name
 from geometry.motors import MOST_MOTORS, DriveMotor, SteerMotor, motor_problems
@@ -103,6 +104,8 @@ class Design(Frozen):
     slight_drag_within_deg: float = Field(
         2.0, ge=0.001, le=45, description="Slip angle up to which drag is slight"
     )
+
+    controller: Controller = Field(Controller(), description="What the robot's controller gets")
 
     @model_validator(mode="after")
     def _check(self) -> Self:

@@ -5,6 +5,8 @@ AxlewrightError           everything that is told to the person, never a traceba
     CommandError          a turn command that no chassis can follow (not finite, out of range)
     AdviceError           a question about sharing motors that has no answer
     Cancelled             long work that the person has stopped
+    TableError            a lookup table that cannot be made as asked; says the best that can
+        SteepError        because a curve is too steep for the steps of the turn
 
 The application adds its own members (files, exports) below `AxlewrightError`.
 """
@@ -66,3 +68,39 @@ class AdviceError(AxlewrightError):
 
 class Cancelled(AxlewrightError):
     """Long work that the person has stopped; nothing of it is kept."""
+
+
+class TableError(AxlewrightError):
+    """A lookup table that cannot be made as asked.
+
+    Parameters
+    ----------
+    message
+        The sentence for the person, with the remedy.
+    times_allowed
+        How many times the allowed error the best table within the limits needs; None where
+        the refusal is about something else.
+    """
+
+    def __init__(self, message: str, times_allowed: float | None = None) -> None:
+        super().__init__(message)
+        self.times_allowed = times_allowed
+
+
+class SteepError(TableError):
+    """A curve so steep that the rounding of the turn to whole steps costs too much.
+
+    Parameters
+    ----------
+    message, times_allowed
+        As of any table error.
+    turn
+        Turn input near which it is steepest.
+    output
+        Index of the output.
+    """
+
+    def __init__(self, message: str, times_allowed: float, turn: float, output: int) -> None:
+        super().__init__(message, times_allowed)
+        self.turn = turn
+        self.output = output

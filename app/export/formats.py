@@ -1,11 +1,13 @@
-"""The table of formats that menu and command line both read."""
+"""The tables of formats that menu and command line both read."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from typing import NamedTuple
 
-from app.export import csv_table
+from app.export import c_header, csv_rows, csv_table, json_program, micropython
+from app.export.outputs import ExportError
+from app.export.programme import Programme
 from app.export.table import Table
 
 
@@ -18,4 +20,37 @@ class Format(NamedTuple):
     writer: Callable[[Table], str]
 
 
+class CodeFormat(NamedTuple):
+    """One way to write what the controller gets."""
+
+    key: str
+    label: str
+    suffix: str
+    writer: Callable[[Programme], str]
+
+
 FORMATS: tuple[Format, ...] = (Format("csv", "Comma-separated values", ".csv", csv_table.render),)
+"""Writers of the sampled steering table, every wheel at evenly spaced turns."""
+
+CODE_FORMATS: tuple[CodeFormat, ...] = (
+    CodeFormat("micropython", "MicroPython module", ".py", micropython.render),
+    CodeFormat("c", "C99 header", ".h", c_header.render),
+    CodeFormat("json", "JSON, for other languages", ".json", json_program.render),
+    CodeFormat("csv", "Comma-separated rows of the table", ".csv", csv_rows.render),
+)
+"""Writers of what the controller gets."""
+
+
+def code_text(programme: Programme, key: str) -> str:
+    """Write a programme in one of `CODE_FORMATS`; window and command line both take this text.
+
+    Raises
+    ------
+    ExportError
+        If the format is unknown, or cannot hold the programme.
+    """
+    for form in CODE_FORMATS:
+        if form.key == key:
+            return form.writer(programme)
+    known = ", ".join(form.key for form in CODE_FORMATS)
+    raise ExportError(f"the format must be one of {known} (got {key!r})")

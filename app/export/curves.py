@@ -1,0 +1,136 @@
+"""A chassis as numbers, and its outputs over the turn, as exact as they can be told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from app.export.outputs import (
+    DriveOutput,
+    ExportError,
+    SteerOutput,
+    bare_wheels,
+    bare_whole,
+    drive_outputs,
+    steer_outputs,
+    told_whole,
+    units_of_rpm,
+)
+from geometry.as_built import MotorArrays, as_built, motor_arrays
+from geometry.axes import Floats
+from geometry.built_landmarks import built_landmarks
+from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.controller import Controller
+from geometry.driving import speed_limit
+from geometry.lookup import breaks_and_kinks
+from geometry.motion import from_turn
+from geometry.sweep import Landmark
+from geometry.tube import Curves
+
+
+@dataclass(frozen=True)
+class Chassis:
+    """A design as numbers, with what its outputs are over the turn."""
+
+    design: Design
+    wheels: WheelArrays
+    motors: MotorArrays
+    base: Base
+    steer: tuple[SteerOutput, ...]
+    drive: tuple[DriveOutput, ...]
+    full_speed: float
+    """Speed of the faster side at an input of 1 [mm/s]; ``inf`` without drive motors."""
+    marks: tuple[Landmark, ...]
+    """Turns at which something happens, in rising order."""
+
+    @property
+    def outputs(self) -> tuple[SteerOutput | DriveOutput, ...]:
+        """All that depends on the turn, steering first, (C,)."""
+        return (*self.steer, *self.drive)
+
+    def values(self, turn: Floats) -> Floats:
+        """What the outputs should be at turn inputs (M,): (M, C), steering first; unrounded.
+
+        Speeds are those at full speed straight ahead, not slowed for the turn.
+        """
+        built = as_built(self.wheels, self.motors, from_turn(turn, self.base))
+        columns = [told_whole(m, built.shaft[:, k]) for k, m in enumerate(self.design.steer_motors)]
+        columns += [bare_whole(built.solution.steer[:, n]) for n in bare_wheels(self.design)]
+        for d, motor in enumerate(self.design.drive_motors):
+            rpm = 60.0 * self.full_speed * built.drive[:, d]
+            columns.append(rpm * units_of_rpm(motor) * self.drive[d].per_unit)
+        return np.stack(columns, axis=1) if columns else np.zeros((len(turn), 0))
+
+
+def chassis_of(design: Design) -> Chassis:
+    """Lay a design out for export.
+
+    Raises
+    ------
+    ExportError
+        If there is nothing to export, or a motor's numbers do not fit.
+    """
+    if not design.wheels:
+        raise ExportError("the chassis has no wheels, so there is nothing to export; add some first")
+    wheels, base = wheel_arrays(design), base_of(design)
+    motors = motor_arrays(design, wheels)
+    ahead = as_built(wheels, motors, from_turn(0.0, base))
+    full_speed = float(speed_limit(motors, ahead.drive)[0])
+    if motors.drive and full_speed == inf:
+        raise ExportError(
+            "no drive motor turns when the chassis goes straight ahead, so its full speed is unknown; "
+            "check the gear ratios of each drive motor's wheels"
+        )
+    marks = built_landmarks(wheels, motors, base, design.largest_turn)
+    return Chassis(
+        design,
+        wheels,
+        motors,
+        base,
+        steer_outputs(design, wheels, motors),
+        drive_outputs(design),
+        full_speed,
+        marks,
+    )
+
+
+def curves_of(chassis: Chassis, rounding: float) -> Curves:
+    """The outputs over the turn, with what the table may be off before its last rounding.
+
+    Raises
+    ------
+    ExportError
+        If an output's unit is too coarse for the error that is allowed.
+    """
+    allowed = []
+    for output in chassis.outputs:
+        left = output.allowed - rounding
+        if left <= 0:
+            raise ExportError(_too_coarse(chassis.design.controller, output, rounding))
+        allowed.append(left)
+    breaks, kinks = breaks_and_kinks(chassis.marks)
+    reach = chassis.design.largest_turn
+    return Curves(chassis.values, -reach, reach, allowed, breaks, kinks)
+
+
+def _too_coarse(controller: Controller, output: SteerOutput | DriveOutput, rounding: float) -> str:
+    if isinstance(output, SteerOutput):
+        times = 1.1 * rounding / output.allowed
+        return (
+            f"{output.label} is told in {output.unit}, of which 1 is {1 / output.per_degree:.3g} degrees at "
+            f"the wheel: rounding alone costs more than {asked(controller, 1.0)}; the best is about "
+            f"{asked(controller, times)}: allow that, or tell the motor in a finer unit"
+        )
+    best = 1100.0 * rounding / output.usable
+    return (
+        f"{output.label} is told in {output.unit}: rounding alone costs more than "
+        f"{controller.speed_error_permille:g} thousandths of its full speed; allow {best:.3g}"
+    )
+
+
+def asked(controller: Controller, times: float) -> str:
+    """A multiple of the allowed error, in the unit in which it was given."""
+    unit = "degrees at the wheel" if controller.error_unit == "deg" else "mm of drag per metre"
+    return f"{controller.error * times:.3g} {unit}"

@@ -1,0 +1,313 @@
+"""All that is written for the controller, worked out once: every format writes the same numbers.
+
+The steps from side speeds to targets, in whole numbers, are those of `runtime`. The curves
+are the chassis as built, over the turn; `programme_of` fits the table to them, and judges
+what the code answers, its last rounding and its clamp included, at every turn step.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from app.design.files import design_text
+from app.export.curves import Chassis, asked, chassis_of, curves_of
+from app.export.formula import FORMULA_TURN_ONE, Formula
+from app.export.formula_search import formula_of
+from app.export.outputs import MOST_SPEED, DriveOutput, ExportError, SteerOutput
+from geometry.axes import Floats, frozen_array
+from geometry.chassis import Design
+from geometry.controller import PARTS, Controller, Part
+from geometry.errors import SteepError, TableError
+from geometry.fixed_point import MOST_32, Counts, Table, largest_number, lookup_all
+from geometry.lookup import Fit, fit
+from geometry.tube import nearest
+
+# Tried one after the other, where a curve is too steep for the steps before.
+TURN_ONES = (16_384, 65_536, 262_144)
+# What the last rounding costs at most, and what it costs where the travel cuts it [whole numbers].
+_ROUNDINGS = (0.5, 1.0)
+_STEER_PARTS = frozenset({"clamp", "limiter", "hold"})
+
+
+@dataclass(frozen=True)
+class Programme:
+    """What every writer needs."""
+
+    chassis: Chassis
+    parts: frozenset[Part]
+    """Parts of the runtime that are written: chosen, and with something to act on."""
+    fingerprint: str
+    """SHA-256 of the chassis's file with name, notes and controller settings at their defaults."""
+    turn_one: int
+    """Turn steps that make a turn input of 1."""
+    fit: Fit | None
+    """The table with its proof; None by formula, and where nothing depends on the turn."""
+    formula: Formula | None
+    """What the formula needs; None by table."""
+    error: Floats
+    """(M, C): what the code answers at full speed less what it should, at every turn step
+    [whole numbers of the output]."""
+    bound: Floats
+    """(C,): largest error at any turn, the rounding of the turn included [whole numbers]."""
+
+    @property
+    def design(self) -> Design:
+        """The chassis."""
+        return self.chassis.design
+
+    @property
+    def controller(self) -> Controller:
+        """What was asked for."""
+        return self.chassis.design.controller
+
+    @property
+    def steer(self) -> tuple[SteerOutput, ...]:
+        """Steering targets in the order in which they are returned."""
+        return self.chassis.steer
+
+    @property
+    def drive(self) -> tuple[DriveOutput, ...]:
+        """Speeds in their order; empty where the two side speeds are returned instead."""
+        return self.chassis.drive
+
+    @property
+    def table(self) -> Table | None:
+        """The table; None by formula, and where nothing depends on the turn."""
+        return self.fit.table if self.fit else None
+
+    @property
+    def first(self) -> int:
+        """The lowest turn step that is answered; the highest is as far to the left."""
+        return -self.last
+
+    @property
+    def last(self) -> int:
+        """The highest turn step that is answered."""
+        return nearest(self.design.largest_turn * self.turn_one)
+
+    @property
+    def size(self) -> int:
+        """Bytes of the numbers that the table stores; 0 by formula."""
+        return self.table.size if self.table else 0
+
+    @property
+    def turn(self) -> Floats:
+        """(M,): turn inputs of the steps at which `error` is."""
+        return np.arange(self.first, self.last + 1) / self.turn_one
+
+    @property
+    def error_deg(self) -> Floats:
+        """(M, K): error of each steering target at the wheel that its motor turns furthest [degrees]."""
+        per = np.array([output.per_degree for output in self.steer])
+        return np.asarray(self.error[:, : len(per)] / per)
+
+    @property
+    def bound_deg(self) -> float:
+        """Largest error of any wheel's angle at any turn [degrees]; 0 without steering."""
+        return float(max((b / o.per_degree for b, o in zip(self.bound, self.steer, strict=False)), default=0))
+
+    @property
+    def bound_permille(self) -> float:
+        """Largest error of any drive motor's speed [thousandths of full]; 0 without drive motors."""
+        of_drives = self.bound[len(self.steer) :]
+        return float(
+            max((1000.0 * b / o.usable for b, o in zip(of_drives, self.drive, strict=True)), default=0)
+        )
+
+
+def programme_of(design: Design) -> Programme:
+    """Work out what the controller gets, as the design's own settings say.
+
+    Raises
+    ------
+    ExportError
+        If the chassis has no wheels, or the settings cannot be met; with the best that can.
+    """
+    chassis = chassis_of(design)
+    parts = _parts(chassis)
+    if not chassis.outputs:
+        none = frozen_array(np.zeros((0, 0)))
+        return Programme(
+            chassis, parts, fingerprint_of(design), TURN_ONES[0], None, None, none, frozen_array(np.zeros(0))
+        )
+    if design.controller.method == "formula":
+        return _by_formula(chassis, parts)
+    found = _fitted(chassis, clamped="clamp" in parts)
+    error = frozen_array(_answers(found.table, chassis, clamped="clamp" in parts) - _exact(found))
+    bound = frozen_array((np.abs(error) + found.turn_rounding).max(axis=0))
+    return Programme(chassis, parts, fingerprint_of(design), found.table.turn_one, found, None, error, bound)
+
+
+def fingerprint_of(design: Design) -> str:
+    """SHA-256 of all of a chassis but its name, notes and controller settings, as 64 digits."""
+    plain = design.edited(name="New chassis", notes="", controller=Controller())
+    return hashlib.sha256(design_text(plain).encode()).hexdigest()
+
+
+def _parts(chassis: Chassis) -> frozenset[Part]:
+    chosen = {part for part in PARTS if getattr(chassis.design.controller, part)}
+    if not chassis.steer:
+        chosen -= _STEER_PARTS
+    if not chassis.drive:
+        chosen -= {"scaling"}
+    return frozenset(chosen)
+
+
+def _fitted(chassis: Chassis, *, clamped: bool) -> Fit:
+    """The first table that keeps to the error with its last rounding in it."""
+    most = chassis.design.controller.largest_bytes
+    for rounding in _ROUNDINGS:
+        found = _fit(chassis, rounding)
+        _refuse_fast(chassis, _exact(found))
+        allowed = (found.allowed + rounding) * (1 + 1e-9)
+        for one in (_straightened(found), found):
+            error = np.abs(_answers(one.table, chassis, clamped=clamped) - _exact(one))
+            keeps = (error + one.turn_rounding <= allowed).all() and largest_number(one.table) <= MOST_32
+            if keeps and (most is None or one.table.size <= most):
+                return one
+    raise ExportError(
+        "the ends of travel cut the targets by more than the error that is allowed; allow a larger one, "
+        "or leave the clamp out"
+    )
+
+
+def _straightened(found: Fit) -> Fit:
+    """The same with a row at straight ahead as exact as can be, so that the robot goes straight.
+
+    The fit may use all of the allowed error there, on one side more than on the other. Free
+    spacing takes one more row for it; whether the bound and the size bear it is for the caller
+    to see.
+    """
+    table, exact = found.table, _exact(found)
+    rows = np.flatnonzero(table.nodes == 0)
+    if not len(rows) and table.spacing == "free":
+        table = _with_row(table, int(np.searchsorted(table.nodes, 0)))
+        rows = np.flatnonzero(table.nodes == 0)
+    values = table.values.copy()
+    values[rows] = np.floor(exact[-table.first] / table.scale + 0.5)
+    straight = replace(table, values=frozen_array(values, np.int64))
+    steps = np.arange(table.first, table.last + 1)
+    return replace(
+        found, table=straight, error=frozen_array(lookup_all(straight, steps) * table.scale - exact)
+    )
+
+
+def _with_row(table: Table, row: int) -> Table:
+    """A free table with a row at straight ahead put in."""
+    segments = tuple(
+        replace(s, rows=s.rows + (s.row < row <= s.row + s.rows), row=s.row + (s.row >= row))
+        for s in table.segments
+    )
+    return replace(
+        table,
+        segments=segments,
+        nodes=frozen_array(np.insert(table.nodes, row, 0), np.int64),
+        values=frozen_array(np.insert(table.values, row, 0, axis=0), np.int64),
+    )
+
+
+def _fit(chassis: Chassis, rounding: float) -> Fit:
+    controller = chassis.design.controller
+    curves, most = curves_of(chassis, rounding), controller.largest_bytes
+    try:
+        for turn_one in TURN_ONES:
+            try:
+                found = fit(curves, controller.spacing, turn_one=turn_one)
+                break
+            except SteepError:
+                if turn_one == TURN_ONES[-1]:
+                    raise
+        if most is not None and found.table.size > most:
+            found = fit(curves, controller.spacing, turn_one=found.table.turn_one, largest_bytes=most)
+    except TableError as error:
+        raise ExportError(_best(chassis, error, rounding)) from error
+    return found
+
+
+def _best(chassis: Chassis, error: TableError, rounding: float) -> str:
+    """A refusal in the person's own units: what was asked, and the best that can be had."""
+    controller, outputs = chassis.design.controller, chassis.outputs
+    within = f" within {controller.largest_bytes} bytes" if controller.largest_bytes is not None else ""
+    start = f"no table keeps to {_both(chassis, 1.0)}{within}"
+    if isinstance(error, SteepError):
+        label = outputs[error.output].label
+        start += f": near turn {error.turn:.4g} {label} changes so fast that the finest turn steps cost more"
+    if error.times_allowed is None:
+        names = ", ".join(f"{c + 1} is {output.label}" for c, output in enumerate(outputs))
+        return f"{start}: {error} (output {names})"
+    times = max((error.times_allowed * (o.allowed - rounding) + rounding) / o.allowed for o in outputs)
+    more = "" if controller.largest_bytes is None else ", or more bytes"
+    return f"{start}; the best is about {_both(chassis, times)}: allow that{more}"
+
+
+def _both(chassis: Chassis, times: float) -> str:
+    """A multiple of both allowed errors, as far as there is steering and driving."""
+    controller, words = chassis.design.controller, []
+    if chassis.steer:
+        words.append(asked(controller, times))
+    if chassis.drive:
+        words.append(f"{controller.speed_error_permille * times:.3g} thousandths of the speed")
+    return " and ".join(words)
+
+
+def _refuse_fast(chassis: Chassis, exact: Floats) -> None:
+    """Products of a speed and thousandths must stay within 32 bits, the allowed error included."""
+    peak = np.abs(exact).max(axis=0)[len(chassis.steer) :]
+    for output, most in zip(chassis.drive, peak.tolist(), strict=True):
+        reached = max(most + output.allowed, output.top)
+        if reached > MOST_SPEED:
+            raise ExportError(
+                f"{output.label} reaches {reached:.3g} {output.unit}, but the 32 bits of the "
+                f"controller hold {MOST_SPEED}; give it fewer units per turn"
+            )
+
+
+def _exact(found: Fit) -> Floats:
+    """The curves at every turn step, (M, C) [whole numbers, unrounded]."""
+    steps = np.arange(found.table.first, found.table.last + 1)
+    return np.asarray(lookup_all(found.table, steps) * found.table.scale - found.error)
+
+
+def _answers(table: Table, chassis: Chassis, *, clamped: bool) -> Counts:
+    """What the code answers at every turn step at full speed, (M, C) [whole numbers]."""
+    counts = lookup_all(table, np.arange(table.first, table.last + 1))
+    whole = rounded(counts, table.shift)
+    _hold_within(whole, chassis, clamped=clamped)
+    return whole
+
+
+def _hold_within(whole: Counts, chassis: Chassis, *, clamped: bool) -> None:
+    """Clamp the targets in place to their travel, where that part is chosen."""
+    for k, output in enumerate(chassis.steer if clamped else ()):
+        whole[:, k] = np.clip(whole[:, k], output.low, output.high)
+
+
+def rounded(counts: Counts, shift: Counts) -> Counts:
+    """Counts, each worth ``2 ** -shift``, to whole numbers, halves away from 0."""
+    size = np.abs(counts)
+    down, up = np.maximum(shift, 0), np.maximum(-shift, 0)
+    size = ((size + np.where(down > 0, 1 << np.maximum(down - 1, 0), 0)) >> down) << up
+    return np.where(counts < 0, -size, size)
+
+
+def _by_formula(chassis: Chassis, parts: frozenset[Part]) -> Programme:
+    formula, exact, between = formula_of(chassis)
+    steps = np.arange(-len(exact) // 2 + 1, len(exact) // 2 + 1)
+    whole = formula.whole(steps)
+    _hold_within(whole, chassis, clamped="clamp" in parts)
+    _refuse_fast(chassis, exact)
+    error = frozen_array(whole - exact)
+    bound = frozen_array((np.abs(error) + between).max(axis=0))
+    return Programme(
+        chassis,
+        parts,
+        fingerprint_of(chassis.design),
+        FORMULA_TURN_ONE,
+        None,
+        formula,
+        error,
+        bound,
+    )

@@ -1,0 +1,46 @@
+"""Curves that several tests of the lookup tables share: smooth ones, and those of a chassis."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from geometry.axes import Floats
+from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.lookup import breaks_and_kinks
+from geometry.motion import from_turn
+from geometry.solve import solve
+from geometry.sweep import landmarks
+from geometry.tube import Curves
+
+
+def one(curve: Callable[[Floats], Floats], allowed: float = 0.1, **more: object) -> Curves:
+    """A single output over the whole range, without a kink."""
+    values = {"low": -1.0, "high": 1.0, "kinks": (), **more}
+    return Curves(values=lambda turn: curve(turn)[:, None], allowed=[allowed], **values)  # type: ignore[arg-type]
+
+
+def arctan(turn: Floats) -> Floats:
+    """An angle in degrees without a corner."""
+    return np.degrees(np.arctan(turn))
+
+
+def step_at(*places: float) -> Callable[[Floats], Floats]:
+    """A curve that bends a little and jumps by 100 at each place."""
+    return lambda turn: arctan(turn) + 100.0 * sum((turn > place).astype(float) for place in places)
+
+
+def steering_of(design: Design, degrees: float = 0.1, share: float | None = None) -> Curves:
+    """Steer angles of the steered wheels in degrees, then rolling speeds of the driven ones."""
+    wheels, base = wheel_arrays(design), base_of(design)
+    steered = np.flatnonzero(wheels.steered)
+    driven = np.flatnonzero([wheel.driven for wheel in design.wheels]) if share else steered[:0]
+
+    def values(turn: Floats) -> Floats:
+        found = solve(wheels, from_turn(turn, base))
+        return np.concatenate([np.degrees(found.steer[:, steered]), found.roll[:, driven]], axis=1)
+
+    breaks, kinks = breaks_and_kinks(landmarks(wheels, base, design.largest_turn))
+    allowed = [degrees] * len(steered) + [share or 0.0] * len(driven)
+    return Curves(values, -design.largest_turn, design.largest_turn, allowed, breaks, kinks)
