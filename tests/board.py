@@ -62,9 +62,7 @@ def fetched() -> Path:
     """
     for tool in ("node", "npm"):
         if shutil.which(tool) is None:
-            raise NoBoardError(
-                f"MicroPython runs in Node, but {tool} is not here: install nodejs and npm"
-            )
+            raise NoBoardError(f"MicroPython runs in Node, but {tool} is not here: install nodejs and npm")
     runner = FOLDER / "run.mjs"
     if not (FOLDER / "node_modules" / PACKAGE / "package.json").exists():
         FOLDER.mkdir(parents=True, exist_ok=True)
