@@ -6,11 +6,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from app.export.formats import code_text
-from tests.board import required
 from tests.compiler import compiled, makes_programs_of_32_bits, run
 from tests.strategies import motored_designs
 from tests.whole import replay
@@ -134,7 +133,7 @@ def test_every_choice_of_parts_compiles_and_answers_as_described(tmp_path):
     agrees(tmp_path, replay.parts_play())
 
 
-@settings(max_examples=30 if required() else 4, suppress_health_check=list(HealthCheck))
+@replay.RANDOM
 @given(st.lists(motored_designs(min_wheels=1, max_wheels=6), min_size=5, max_size=5), st.data())
 def test_headers_of_random_chassis_answer_as_described_and_within_the_bound(designs, data):
     play = replay.random_play(designs, data.draw(st.sampled_from([0.1, 0.5, 3.0])))
