@@ -128,6 +128,4 @@ def flags_of(programme: Programme) -> set[str]:
             flags.add("wide_turn")
         if (table.shift < 0).any():
             flags.add("coarse")
-        if (table.shift > 0).any():
-            flags.add("fine")
     return flags
