@@ -122,6 +122,7 @@ ODD: dict[str, Callable[[], Design]] = {
     "a single wheel": single_wheel,
     "a single fixed wheel": single_fixed_wheel,
     "two driven wheels": two_driven,
+    "motors": lambda: sample_design("marsh_scout_motors"),
     "flips": short_travel("marsh_scout_six"),
     "flips with motors": short_travel("marsh_scout_motors"),
     "misbuilt flips": short_travel("misbuilt_scout"),

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.design.samples import sample_design
 from app.export.formats import code_text
 from tests.board import micropython, plain_python
 from tests.strategies import motored_designs
@@ -131,9 +132,9 @@ def test_one_altered_number_is_found(mode, tmp_path):
         assert replay.misses(programme, calls, far, text) != []
 
 
-def test_by_table_the_module_imports_nothing_and_needs_no_floats():
-    for key in replay.KEYS:
-        for programme in replay.sample_play(key).programmes[:4]:
-            tree = ast.parse(code_text(programme, "micropython"))
-            assert not any(isinstance(node, ast.Import | ast.ImportFrom | ast.Div) for node in ast.walk(tree))
-            assert not any(isinstance(getattr(node, "value", 0), float) for node in ast.walk(tree))
+@pytest.mark.parametrize("key", replay.KEYS)
+def test_by_table_the_module_imports_nothing_and_needs_no_floats(key):
+    for programme in replay.programmes(sample_design(key), *replay.MODES[:2]):
+        tree = ast.parse(code_text(programme, "micropython"))
+        assert not any(isinstance(node, ast.Import | ast.ImportFrom | ast.Div) for node in ast.walk(tree))
+        assert not any(isinstance(getattr(node, "value", 0), float) for node in ast.walk(tree))
