@@ -90,7 +90,8 @@ import sys
 sys.path[:0] = ["/", "."]
 from robot import chassis_controller
 controller = chassis_controller()
-for left, right, count in ((20, 1000, 100), (-20, 1000, 100)):
+# Beyond the dead band, just short of the flip and just past it.
+for left, right, count in ((60, 1000, 200), (-60, 1000, 200)):
     for _ in range(count):
         steer, speed = controller.drive(left, right, 20)
         print(*steer, *speed, int(controller.holding))
@@ -107,7 +108,7 @@ def test_through_the_flip_the_drive_stands_still_until_the_wheels_are_there(runn
     left = [o.name for o in programme.steer].index("left_steering_counts")
     motor = next(m for m in programme.design.steer_motors if m.name == programme.steer[left].label)
     counts_a_call = motor.counts_per_turn / 360 * motor.top_speed_deg_s * 0.02
-    before, after = rows[99], rows[-1]
+    before, after = rows[199], rows[-1]
     # The inner wheels stand 80 degrees to one side, and then to the other.
     assert before[left] * after[left] < 0
     assert abs(after[left] - before[left]) >= 159 / 360 * motor.counts_per_turn
@@ -115,6 +116,6 @@ def test_through_the_flip_the_drive_stands_still_until_the_wheels_are_there(runn
     assert not after[-1]
     assert all(after[2:4])
     assert all(abs(b[left] - a[left]) <= counts_a_call + 1 for a, b in pairwise(rows))
-    waits = [row for row in rows[100:] if row[-1]]
+    waits = [row for row in rows[200:] if row[-1]]
     assert len(waits) >= (160 - 10) / (motor.top_speed_deg_s * 0.02) - 2
     assert all(row[2:4] == [0, 0] for row in waits)
