@@ -89,6 +89,20 @@ def finest_counts() -> Design:
     return design.edited(steer_motors=(motor,))
 
 
+def finest_gears() -> Design:
+    """Ten thousand turns of the motor for one of the wheel, and a hold that any place satisfies."""
+    motor = SteerMotor(
+        name="geared",
+        wheels=(_on("only", 1e-4),),
+        unit="counts",
+        counts_per_turn=1e7,
+        top_speed_deg_s=36_000.0,
+    )
+    motor = motor.edited(travel_min_deg=-3_600.0, travel_max_deg=3_600.0)
+    design = single_wheel().edited(steer_motors=(motor,))
+    return design.edited(controller=design.controller.edited(hold_within_deg=180.0))
+
+
 def slow_drive() -> Design:
     """Motors so slow that their speeds need hundredths, on gears that the outer wheel soon overruns."""
     design = sample_design("marsh_scout_motors")
@@ -128,6 +142,7 @@ ODD: dict[str, Callable[[], Design]] = {
     "misbuilt flips": short_travel("misbuilt_scout"),
     "mixed motors": mixed_motors,
     "finest counts": finest_counts,
+    "finest gears": finest_gears,
     "slow drive": slow_drive,
     "nasty names": nastily_named,
 }

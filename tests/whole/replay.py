@@ -46,6 +46,7 @@ RANDOM = settings(
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=list(HealthCheck),
 )
+_MOST_32 = 2**31 - 1
 _TIMES = (0, 1, 5, 20, 100, 1_000, 4_000, -3)
 
 
@@ -169,7 +170,7 @@ def measured_calls(programme: Programme, count: int, seed: int) -> list[Call]:
         measured = None
         if "hold" in programme.parts and random.random() < 0.7:
             measured = tuple(
-                random.choice((0, random.randint(o.low, o.high), o.low - 10**6, o.high + 10**9))
+                random.choice((0, random.randint(o.low, o.high), o.high + 10**6, -_MOST_32 - 1, _MOST_32))
                 for o in programme.steer
             )
         calls.append((kind, a, b, random.choice(_TIMES), measured))
