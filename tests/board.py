@@ -31,7 +31,12 @@ const [program, ...files] = process.argv.slice(2);
 const lines = [];
 const board = await loadMicroPython({ stdout: (line) => lines.push(line), linebuffer: true });
 for (const file of files) board.FS.writeFile("/" + file.split(/[\\\\/]/).pop(), readFileSync(file, "utf8"));
-board.runPython(readFileSync(program, "utf8"));
+try {
+  board.runPython(readFileSync(program, "utf8"));
+} catch (error) {
+  console.error(String(error.message));
+  process.exit(1);
+}
 process.stdout.write(lines.map((line) => line + "\\n").join(""));
 """
 

@@ -34,14 +34,23 @@ def compiled(folder: Path, sources: Sequence[Path], *flags: str) -> Path:
     sources : sequence of Path
         Translation units.
     *flags : str
-        More flags; sanitizers are on unless one of them starts with ``-m``.
+        More flags.
     """
     compiler = _compiler()
     if compiler is None:
         lacks(_NONE)
     program = folder / "program"
-    sane = () if any(flag.startswith("-m") for flag in flags) else SANITIZED
-    command = [compiler, *STRICT, *sane, *flags, f"-I{folder}", *map(str, sources), "-o", str(program), "-lm"]
+    command = [
+        compiler,
+        *STRICT,
+        *SANITIZED,
+        *flags,
+        f"-I{folder}",
+        *map(str, sources),
+        "-o",
+        str(program),
+        "-lm",
+    ]
     done = subprocess.run(command, capture_output=True, text=True, timeout=MOST_SECONDS)
     if "cannot find" in done.stderr and "san" in done.stderr:
         lacks(_NONE)
@@ -56,7 +65,7 @@ def makes_programs_of_32_bits(folder: Path) -> bool:
     compiler = _compiler()
     if compiler is None:
         return False
-    command = [compiler, "-m32", str(source), "-o", str(folder / "nothing")]
+    command = [compiler, "-m32", *SANITIZED, str(source), "-o", str(folder / "nothing")]
     return subprocess.run(command, capture_output=True).returncode == 0
 
 

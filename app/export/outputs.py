@@ -30,6 +30,8 @@ FULL = 1_000
 MOST_SPEED = 2_000_000
 # Times the most milliseconds of a step, this stays within 32 bits.
 _MOST_RATE = 2_000_000
+# Farther than any two places of a motor are apart, and less than what a measured place is held to.
+_MOST_WITHIN = 500_000_000
 _CENTI = 100
 _STEER_WORDS = {
     "degrees": "hundredths of a degree on the motor's own scale",
@@ -194,7 +196,7 @@ def _steer(
         low=low,
         high=high,
         per_second=min(max(1, floor(rate)), _MOST_RATE),
-        within=max(1, floor(controller.hold_within_deg * per_degree)),
+        within=min(max(1, floor(controller.hold_within_deg * per_degree)), _MOST_WITHIN),
     )
 
 

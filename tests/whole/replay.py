@@ -10,11 +10,14 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import product
 from random import Random
 
 import numpy as np
+from hypothesis import HealthCheck, Phase, settings
 
 from app.design.samples import SAMPLES, sample_design
 from app.export.outputs import SteerOutput
@@ -23,17 +26,27 @@ from app.export.runtime import Answer, Runtime
 from app.export.vectors import vectors
 from geometry.as_built import as_built, motor_arrays
 from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.controller import PARTS
 from geometry.driving import speed_limit
+from geometry.errors import AxlewrightError
 from geometry.motion import from_turn
 from geometry.motors import reading_of_shaft, told_of_reading
 from geometry.sweep import JUMPS
 from tests.board import required
+from tests.whole.odd_robots import ODD
 
 Call = tuple[str, int, int, int, tuple[int, ...] | None]
 
 MODES = (("table", "free"), ("table", "even"), ("formula", "free"))
 KEYS = tuple(sample.key for sample in SAMPLES)
 COUNT = 10_000 if required() else 1_500
+# Each example starts a process: to shrink a failing one would take many minutes.
+RANDOM = settings(
+    max_examples=30 if required() else 4,
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
+_MOST_32 = 2**31 - 1
 _TIMES = (0, 1, 5, 20, 100, 1_000, 4_000, -3)
 
 
@@ -72,6 +85,39 @@ class Play:
 def sample_play(key: str) -> Play:
     """All modes of a sample, with all vectors, landmarks, rows and measurements."""
     return play(programmes(sample_design(key), *MODES), COUNT)
+
+
+@lru_cache(maxsize=1)
+def odd_play(key: str) -> Play:
+    """All modes of an odd chassis, with fewer vectors."""
+    return play(programmes(ODD[key](), *MODES), COUNT // 5)
+
+
+@lru_cache(maxsize=1)
+def parts_play() -> Play:
+    """Every choice of parts, by table and by formula in turn, on motors that flip."""
+    found = []
+    for i, chosen in enumerate(product((False, True), repeat=len(PARTS))):
+        method, spacing = MODES[i % len(MODES)]
+        changes = dict(zip(PARTS, chosen, strict=True), creep_permille=250 * (i % 2), prefix=f"p{i}")
+        design = ODD["flips with motors"]()
+        controller = design.controller.edited(method=method, spacing=spacing, **changes)
+        found.append(programme_of(design.edited(controller=controller)))
+    return play(found, COUNT // 30)
+
+
+def random_play(designs: Sequence[Design], error: float) -> Play:
+    """Random chassis, each in one of the modes; those that are refused with a sentence are left out."""
+    found = []
+    for i, design in enumerate(designs):
+        method, spacing = MODES[i % len(MODES)]
+        parts = {"limiter": i % 2 == 0, "hold": i % 2 == 0}
+        changes = {"method": method, "spacing": spacing, "error": error, "prefix": f"p{len(found)}"}
+        changes |= parts
+        # A chassis may be refused, by a sentence; any other error fails the test.
+        with suppress(AxlewrightError):
+            found.append(programme_of(design.edited(controller=design.controller.edited(**changes))))
+    return play(found, 300)
 
 
 def play(found: list[Programme], count: int) -> Play:
@@ -124,7 +170,7 @@ def measured_calls(programme: Programme, count: int, seed: int) -> list[Call]:
         measured = None
         if "hold" in programme.parts and random.random() < 0.7:
             measured = tuple(
-                random.choice((0, random.randint(o.low, o.high), o.low - 10**6, o.high + 10**9))
+                random.choice((0, random.randint(o.low, o.high), o.high + 10**6, -_MOST_32 - 1, _MOST_32))
                 for o in programme.steer
             )
         calls.append((kind, a, b, random.choice(_TIMES), measured))
@@ -151,6 +197,17 @@ def emulated(programme: Programme, calls: Iterable[Call]) -> list[list[int]]:
 def read_answers(text: str) -> list[list[int]]:
     """Answers as the runners print them, one a line."""
     return [[int(word) for word in line.split()] for line in text.splitlines()]
+
+
+def altered_rows(programme: Programme) -> list[tuple[int, int]]:
+    """Rows and columns of a table to alter: first, middle and last row, a column each."""
+    rows, columns = programme.table.values.shape
+    return [(row, i % columns) for i, row in enumerate((0, rows // 3, rows // 2, rows - 2))]
+
+
+def all_steps(programme: Programme) -> list[Call]:
+    """Every turn step that there is."""
+    return [("at", q, 0, 0, None) for q in range(programme.first, programme.last + 1)]
 
 
 def told(calls: Sequence[Call]) -> str:

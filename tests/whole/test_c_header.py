@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from app.export.formats import code_text
 from tests.compiler import compiled, makes_programs_of_32_bits, run
+from tests.strategies import motored_designs
 from tests.whole import replay
+from tests.whole.odd_robots import ODD
 
 # The header is included twice: once here, once in the middle of the file.
 UNIT = """\
@@ -105,23 +112,77 @@ def played(folder, programmes, calls, texts=None, flags=()):
     return parts
 
 
-@pytest.mark.parametrize("key", replay.KEYS)
-def test_the_header_answers_as_described_and_within_the_bound_that_it_states(key, tmp_path):
-    play = replay.sample_play(key)
+def agrees(folder, play):
+    """The headers answer as described and within the bound that they state."""
     texts = [code_text(programme, "c") for programme in play.programmes]
-    assert played(tmp_path, play.programmes, play.calls, texts) == play.answers
+    assert played(folder, play.programmes, play.calls, texts) == play.answers
     assert play.misses(texts) == []
 
 
 @pytest.mark.parametrize("key", replay.KEYS)
+def test_the_header_answers_as_described_and_within_the_bound_that_it_states(key, tmp_path):
+    agrees(tmp_path, replay.sample_play(key))
+
+
+@pytest.mark.parametrize("key", ODD)
+def test_the_header_of_an_odd_chassis_answers_so_too(key, tmp_path):
+    agrees(tmp_path, replay.odd_play(key))
+
+
+def test_every_choice_of_parts_compiles_and_answers_as_described(tmp_path):
+    agrees(tmp_path, replay.parts_play())
+
+
+@replay.RANDOM
+@given(st.lists(motored_designs(min_wheels=1, max_wheels=6), min_size=5, max_size=5), st.data())
+def test_headers_of_random_chassis_answer_as_described_and_within_the_bound(designs, data):
+    play = replay.random_play(designs, data.draw(st.sampled_from([0.1, 0.5, 3.0])))
+    with TemporaryDirectory() as folder:
+        agrees(Path(folder), play)
+
+
+@pytest.mark.parametrize("key", [*replay.KEYS, "flips with motors", "finest counts"])
 def test_every_turn_step_is_within_the_bound_that_the_header_states(key, tmp_path):
-    programmes = [p for p in replay.sample_play(key).programmes if "limiter" not in p.parts]
-    calls = [[("at", q, 0, 0, None) for q in range(p.first, p.last + 1)] for p in programmes]
+    play = replay.sample_play(key) if key in replay.KEYS else replay.odd_play(key)
+    programmes = [p for p in play.programmes if "limiter" not in p.parts]
+    calls = [replay.all_steps(programme) for programme in programmes]
     texts = [code_text(programme, "c") for programme in programmes]
     for programme, mine, answers, text in zip(
         programmes, calls, played(tmp_path, programmes, calls, texts), texts, strict=True
     ):
         assert replay.misses(programme, mine, answers, text) == []
+        assert (replay.stated_bounds(programme, text) >= programme.bound * (1 - 1e-9)).all()
+
+
+def with_altered_number(text, programme, row, column, by):
+    """The header with one number of its table changed."""
+    lines = text.split("\n")
+    at = next(i for i, line in enumerate(lines) if " values[" in line) + 1 + row
+    words = lines[at].strip().strip("{},").split(", ")
+    assert words == [str(value) for value in programme.table.values[row].tolist()]
+    words[column] = str(int(words[column]) + by)
+    lines[at] = f"        {{{', '.join(words)}}}," if lines[at].endswith(",") else f"{{{', '.join(words)}}}"
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize("mode", [0, 1])
+def test_one_altered_number_is_found(mode, tmp_path):
+    programme = replay.sample_play("marsh_scout_six").programmes[2 * mode + 1]
+    text, calls = code_text(programme, "c"), replay.all_steps(programme)
+    due = replay.emulated(programme, calls)
+    for i, (row, column) in enumerate(replay.altered_rows(programme)):
+        folder = tmp_path / str(i)
+        folder.mkdir()
+        unit = 1 << max(0, int(programme.table.shift[column]))
+        altered = with_altered_number(text, programme, row, column, unit)
+        (slightly,) = played(folder, [programme], [calls], [altered])
+        assert slightly != due
+        # More than the whole bound, so that geometry must see it as well.
+        far = int(2.5 * programme.bound[column] + 1) * unit
+        (answers,) = played(
+            folder, [programme], [calls], [with_altered_number(text, programme, row, column, far)]
+        )
+        assert replay.misses(programme, calls, answers, text) != []
 
 
 def test_a_processor_of_32_bits_answers_alike(tmp_path):
