@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtGui import QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import (
+    QComboBox,
     QHBoxLayout,
     QLabel,
     QPlainTextEdit,
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 MOST_LINES = 3_000
 """Lines of the text that are shown; copying and saving take all."""
+_TEXT_HEIGHT, _PLOT_HEIGHT = 430, 230
 
 
 class CodeView(QWidget):
@@ -46,16 +48,21 @@ class CodeView(QWidget):
         self.busy.setTextVisible(False)
         self.busy.setFixedSize(120, 12)
         self.which = choice("Error of", "Whose error is plotted over the turn input.")
+        self.which.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.which.currentIndexChanged.connect(lambda _i: self._show_errors())
         self._which_label = QLabel("Error of")
         self._which_label.setBuddy(self.which)
+        self.legend = QLabel()
+        self.legend.setWordWrap(True)
+        self.legend.setTextFormat(Qt.TextFormat.RichText)
+        self.legend.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.below = QWidget()
         self._below = QVBoxLayout(self.below)
         self._below.setContentsMargins(0, 0, 0, 0)
         row = QHBoxLayout()
         row.addWidget(self._which_label)
         row.addWidget(self.which)
-        row.addStretch(1)
+        row.addWidget(self.legend, 1)
         self._below.addLayout(row)
         self._put_together()
         self.show_busy(busy=False)
@@ -69,6 +76,7 @@ class CodeView(QWidget):
         self.text.setAccessibleName("Preview of the file")
         self.copy = QPushButton("Copy all")
         self.copy.setToolTip("Copy the whole file as text.")
+        self.copy.setAutoDefault(False)  # noqa: FBT003
         self.copy.clicked.connect(self._copy)
 
     def _put_together(self) -> None:
@@ -89,6 +97,7 @@ class CodeView(QWidget):
         self.splitter.setChildrenCollapsible(False)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
+        self.splitter.setSizes([_TEXT_HEIGHT, _PLOT_HEIGHT])
         layout.addWidget(self.splitter)
 
     def show_busy(self, *, busy: bool) -> None:
@@ -136,6 +145,7 @@ class CodeView(QWidget):
         self._which_label.setVisible(bool(errors))
         self.which.setVisible(bool(errors))
         self.which.setEnabled(several)
+        self.legend.setVisible(bool(errors))
         if errors:
             self._made_chart().show_errors(errors[self.which.currentIndex()])
         if self.chart is not None:
@@ -146,7 +156,7 @@ class CodeView(QWidget):
         if self.chart is None:
             from app.dialogs.error_plot import ErrorPlot
 
-            self.chart = ErrorPlot()
+            self.chart = ErrorPlot(self.legend)
             self._below.addWidget(self.chart, 1)
         return self.chart
 

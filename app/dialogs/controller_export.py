@@ -122,6 +122,7 @@ class ControllerExportDialog(QDialog):
         self.save = buttons.addButton("Save…", roles.ActionRole)
         self.save.setToolTip("Choose a place, write the file, and remember the choices with the chassis.")
         self.save.clicked.connect(self._ask_save)
+        self.save.setDefault(True)
         buttons.rejected.connect(self.reject)
         return buttons
 

@@ -18,10 +18,17 @@ _AROUND = 1.15
 
 
 class ErrorPlot(QWidget):
-    """One curve an output; every item is made once and then updated."""
+    """One curve an output; every item is made once and then updated.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    legend : QLabel
+        Where the curves are named.
+    """
+
+    def __init__(self, legend: QLabel) -> None:
         super().__init__()
+        self.legend = legend
         self.errors: Errors | None = None
         self.plot = pg.PlotWidget()
         self.plot.setAccessibleName("Error over the turn input")
@@ -39,13 +46,8 @@ class ErrorPlot(QWidget):
         for line in self.limits:
             self.plot.addItem(line, ignoreBounds=True)
         self.curves: list[pg.PlotCurveItem] = []
-        self.legend = QLabel()
-        self.legend.setWordWrap(True)
-        self.legend.setTextFormat(Qt.TextFormat.RichText)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(2)
-        layout.addWidget(self.legend)
         layout.addWidget(self.plot, 1)
         self._paint()
 
@@ -86,7 +88,7 @@ class ErrorPlot(QWidget):
 
     def _legend_words(self, theme: Theme) -> str:
         names = () if self.errors is None else self.errors.names
-        keys = [("╌╌", theme.bad, "allowed"), ("┈┈", theme.ink, "not passed at any turn")]
+        keys = [("╌╌", theme.bad, "allowed"), ("┈┈", theme.ink, "reached")]
         found = [*((("━"), _colour(theme, k), name) for k, name in enumerate(names)), *keys]
         return " &nbsp; ".join(
             f'<span style="color:{ink}">{mark}</span>&nbsp;{escape(name).replace(" ", "&nbsp;")}'
@@ -96,7 +98,7 @@ class ErrorPlot(QWidget):
     def changeEvent(self, event: QEvent) -> None:
         """Follow a change from light to dark or back."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "legend"):
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "curves"):
             self._paint()
 
 
