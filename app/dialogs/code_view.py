@@ -76,7 +76,7 @@ class CodeView(QWidget):
         self.text.setAccessibleName("Preview of the file")
         self.copy = QPushButton("Copy all")
         self.copy.setToolTip("Copy the whole file as text.")
-        self.copy.setAutoDefault(False)  # noqa: FBT003
+        self.copy.setAutoDefault(False)
         self.copy.clicked.connect(self._copy)
 
     def _put_together(self) -> None:

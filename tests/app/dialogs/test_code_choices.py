@@ -182,7 +182,9 @@ def test_what_has_nothing_to_act_on_says_so(make):
 def test_every_format_is_offered_and_the_last_one_comes_first(make, form):
     choices = make(key=form.key)
     assert choices.code_format == form
-    assert [choices.format.itemText(i) for i in range(choices.format.count())] == [f.label for f in CODE_FORMATS]
+    assert [choices.format.itemText(i) for i in range(choices.format.count())] == [
+        f.label for f in CODE_FORMATS
+    ]
 
 
 def test_an_unknown_format_of_last_time_gives_the_first(make):
