@@ -175,7 +175,7 @@ class Filing:
     def _refuse_chassis(self, path: Path) -> None:
         """Never write code over a chassis, above all not over the one that is open."""
         own = self._document.path
-        if (own is not None and path.resolve() == own.resolve()) or _is_chassis(path):
+        if (own is not None and path.resolve() == own.resolve()) or files.holds_chassis(path):
             raise FileError(f"{path} is a chassis file, and stays as it is; choose another name")
 
     def offer_recovery(self, folder: Path) -> bool:
@@ -193,14 +193,6 @@ class Filing:
         elif answer == "drop":
             recovery.drop_recovery(folder, newest.session_id)
         return answer == "recover"
-
-
-def _is_chassis(path: Path) -> bool:
-    try:
-        files.read_design(path)
-    except AxlewrightError:
-        return False
-    return True
 
 
 def _file_name(name: str, suffix: str = ".json") -> str:
