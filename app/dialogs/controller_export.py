@@ -109,6 +109,8 @@ class ControllerExportDialog(QDialog):
         layout.addLayout(sides, 1)
         layout.addWidget(self.told)
         layout.addWidget(self._make_buttons())
+        self.save.setDefault(True)  # once it is within the dialog, which else chooses by itself
+        self.choices.format.setFocus()
         self.resize(1180, 720)
         self._tell("")
         self._start()
@@ -122,7 +124,6 @@ class ControllerExportDialog(QDialog):
         self.save = buttons.addButton("Save…", roles.ActionRole)
         self.save.setToolTip("Choose a place, write the file, and remember the choices with the chassis.")
         self.save.clicked.connect(self._ask_save)
-        self.save.setDefault(True)
         buttons.rejected.connect(self.reject)
         return buttons
 

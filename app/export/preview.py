@@ -196,7 +196,7 @@ def bound_words(preview: Preview) -> str:
         found.append(f"{show_number(programme.bound_deg, _DIGITS)}° at a wheel ({asked} allowed)")
     if programme.drive:
         found.append(
-            f"{show_number(programme.bound_permille, 2)} ‰ of a motor's full speed "
+            f"{show_number(programme.bound_permille, 2)} ‰ of full speed "
             f"({controller.speed_error_permille:g} ‰ allowed)"
         )
-    return f"Largest error at any turn: {' and '.join(found)}." if found else ""
+    return f"Largest error: {' and '.join(found)}." if found else ""
