@@ -57,6 +57,8 @@ def _calls(programme: Programme) -> tuple[str, ...]:
         "Inputs are whole numbers from -1000 to 1000; a positive turn is to the left. ms is the",
         "time since the last call.",
     ]
+    if parts & {"limiter", "hold"}:
+        lines.append("At the start the steering is taken to stand straight ahead: set it so.")
     if measured:
         lines += [
             "measured points to where the steering stands, or is 0; targets.holding says whether",

@@ -311,7 +311,9 @@ static inline void ${p}_sides(${p}_state *state, int32_t left, int32_t right, in
 %if hold
     targets->holding = 0;
     for (i = 0; i < $steers; i++) {
-        if (${p}_size(places[i] - wanted[i]) > within[i]) {
+        /* Held within a range whose differences fit. */
+        int32_t place = ${p}_held(places[i], -1000000000, 1000000000);
+        if (${p}_size(place - wanted[i]) > within[i]) {
             targets->holding = 1;
         }
     }

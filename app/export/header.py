@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from decimal import ROUND_CEILING, Context
 
 from app.export.programme import Programme
 
@@ -35,6 +36,17 @@ def shown(name: str) -> str:
     return f'"{plain}"'
 
 
+def rounded_up(bound: float, digits: int) -> float:
+    """A bound with so many digits that is never below the bound itself.
+
+    Examples
+    --------
+    >>> rounded_up(0.09802, 3)
+    0.0981
+    """
+    return float(Context(prec=digits, rounding=ROUND_CEILING).create_decimal_from_float(bound))
+
+
 def speed_names(programme: Programme) -> tuple[tuple[str, str], ...]:
     """Name and meaning of each speed that is returned."""
     if programme.drive:
@@ -62,14 +74,12 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
         _method_line(programme),
     ]
     if programme.steer:
-        lines.append(
-            f"Largest error of a steering angle at any turn: {programme.bound_deg:.3g} degrees at the wheel"
-        )
+        bound = rounded_up(programme.bound_deg, 3)
+        lines.append(f"Largest error of a steering angle at any turn: {bound:g} degrees at the wheel")
         lines.append(f"    (asked for: {controller.error:g} {_error_words(programme)}).")
     if programme.drive:
-        lines.append(
-            f"Largest error of a motor's speed: {programme.bound_permille:.3g} thousandths of its full speed."
-        )
+        bound = rounded_up(programme.bound_permille, 3)
+        lines.append(f"Largest error of a motor's speed: {bound:g} thousandths of its full speed.")
     parts = [words for part, words in _PART_WORDS.items() if part in programme.parts]
     lines += [f"Parts: {parts[0]}," if len(parts) > 1 else f"Parts: {''.join(parts) or 'none'}."]
     lines += [f"    {words}{'.' if words == parts[-1] else ','}" for words in parts[1:]]
@@ -118,6 +128,4 @@ def flags_of(programme: Programme) -> set[str]:
             flags.add("wide_turn")
         if (table.shift < 0).any():
             flags.add("coarse")
-        if (table.shift > 0).any():
-            flags.add("fine")
     return flags

@@ -6,11 +6,12 @@ import json
 from dataclasses import asdict
 from typing import Any
 
-from app.export.header import CAUTIONS, speed_names
+from app.export.header import CAUTIONS, rounded_up, speed_names
 from app.export.programme import Programme
 
 FORMAT = "axlewright-controller"
 VERSION = 1
+_DIGITS = 6
 
 
 def render(programme: Programme) -> str:
@@ -78,7 +79,7 @@ def _steer(programme: Programme) -> list[dict[str, Any]]:
             "per_second": output.per_second,
             "hold_within": output.within,
             "per_degree_at_wheel": _short(output.per_degree),
-            "bound_deg_at_wheel": _short(bound / output.per_degree),
+            "bound_deg_at_wheel": rounded_up(bound / output.per_degree, _DIGITS),
         }
         for output, bound in zip(programme.steer, programme.bound.tolist(), strict=False)
     ]
@@ -94,15 +95,15 @@ def _speeds(programme: Programme) -> list[dict[str, Any]]:
             "label": output.label,
             "unit": output.unit,
             "top": output.top,
-            "bound_permille": _short(1000.0 * bound / output.usable),
+            "bound_permille": rounded_up(1000.0 * bound / output.usable, _DIGITS),
         }
         for output, bound in zip(programme.drive, bounds, strict=True)
     ]
 
 
 def _short(value: float) -> float:
-    """Six digits: the last bits may differ from one machine to the next."""
-    return float(f"{value:.6g}")
+    """Few digits: the last bits may differ from one machine to the next."""
+    return float(f"{value:.{_DIGITS}g}")
 
 
 def _table(programme: Programme) -> dict[str, Any] | None:

@@ -56,6 +56,8 @@ def _calls(programme: Programme) -> tuple[str, ...]:
         "Inputs are whole numbers from -1000 to 1000; a positive turn is to the left. ms is the",
         "time since the last call. Both lists that come back are the same ones each time.",
     ]
+    if parts & {"limiter", "hold"}:
+        lines.append("At the start the steering is taken to stand straight ahead: set it so.")
     if measured:
         lines += [
             "measured, a list of where the steering stands, may be left out; controller.holding",

@@ -253,12 +253,13 @@ def _both(chassis: Chassis, times: float) -> str:
 
 
 def _refuse_fast(chassis: Chassis, exact: Floats) -> None:
-    """Products of a speed and thousandths must stay within 32 bits."""
+    """Products of a speed and thousandths must stay within 32 bits, the allowed error included."""
     peak = np.abs(exact).max(axis=0)[len(chassis.steer) :]
     for output, most in zip(chassis.drive, peak.tolist(), strict=True):
-        if most > MOST_SPEED or output.top > MOST_SPEED:
+        reached = max(most + output.allowed, output.top)
+        if reached > MOST_SPEED:
             raise ExportError(
-                f"{output.label} reaches {max(most, output.top):.3g} {output.unit}, but the 32 bits of the "
+                f"{output.label} reaches {reached:.3g} {output.unit}, but the 32 bits of the "
                 f"controller hold {MOST_SPEED}; give it fewer units per turn"
             )
 

@@ -1,0 +1,74 @@
+"""Chassis with settings for their controllers, and the written module at work."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+
+from app.design.samples import sample_design
+from app.export.micropython import render
+from geometry.controller import PARTS
+from geometry.motion import turn_of_sides
+from tests.geometry.motored_six import four_motors
+
+BARE = dict.fromkeys(PARTS, False)
+
+
+def with_settings(design, **changes):
+    return design.edited(controller=design.controller.edited(**changes))
+
+
+def sample(key, **changes):
+    return with_settings(sample_design(key), **changes)
+
+
+def flipping(**changes):
+    """Six wheels on four motors whose corners cannot turn past 80 degrees, and so flip."""
+    return with_settings(four_motors(travel=80.0), **changes)
+
+
+def module_of(programme):
+    """The names of the written module, run as plain Python."""
+    names = {}
+    exec(compile(render(programme), "robot.py", "exec"), names)  # noqa: S102 - our own text
+    return names
+
+
+def controller_of(programme):
+    return module_of(programme)[f"{programme.controller.prefix}_controller"]()
+
+
+def commands(programme, count, seed=0):
+    """Random side speeds, and those of all landmarks, both ways; none with both sides at rest."""
+    draw = random.Random(seed)  # noqa: S311 - commands
+    found = [(draw.randint(-1000, 1000), draw.randint(-1000, 1000)) for _ in range(count)]
+    for mark in programme.chassis.marks:
+        slow = round(1000 * (1 - 2 * abs(mark.turn)))
+        found += [(slow, 1000), (-slow, -1000)] if mark.turn > 0 else [(1000, slow), (-1000, -slow)]
+    return [sides for sides in found if sides != (0, 0)]
+
+
+def errors(programme, controller, sides):
+    """What the module answers less what the chassis as built asks for, in whole numbers: (M, C).
+
+    Rows within half a turn step of a jump are left out: there either side is right.
+    """
+    turn, fast = turn_of_sides(*np.array(sides).T)
+    reach = programme.design.largest_turn
+    turn = np.clip(turn, -reach, reach)
+    wanted = programme.chassis.values(turn)
+    steers = len(programme.steer)
+    wanted[:, steers:] *= fast[:, None] / 1000.0
+    answers = []
+    for left, right in sides:
+        steer, speed = controller.drive(left, right, 20)
+        answers.append([*steer, *(speed if programme.drive else ())])
+    jumps = [mark.turn for mark in programme.chassis.marks if mark.kind in ("flip", "changes end", "jump")]
+    clear = np.all([np.abs(turn - jump) > 0.51 / programme.turn_one for jump in jumps] or [turn < 2], axis=0)
+    return (np.array(answers) - wanted)[clear]
+
+
+def worst_allowed(programme):
+    """The stated bound of each output; a speed is rounded once more for its share of full."""
+    return programme.bound + 1e-6 + np.array([0.0] * len(programme.steer) + [0.5] * len(programme.drive))

@@ -1,0 +1,81 @@
+import pytest
+
+from app.design.samples import sample_design
+from app.export.options import error_of, whole, with_options
+from geometry.errors import AxlewrightError, CommandError, DesignError
+
+SCOUT = sample_design("marsh_scout_motors")
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("0.1", (0.1, "deg")),
+        ("0,1deg", (0.1, "deg")),
+        ("0.25 °", (0.25, "deg")),
+        ("5mm", (5.0, "mm_per_m")),
+        ("5 mm/m", (5.0, "mm_per_m")),
+    ],
+)
+def test_an_error_is_read_with_its_unit(text, found):
+    assert error_of(text) == found
+
+
+@pytest.mark.parametrize("text", ["", "deg", "x", "5cm", "nan", "5mm5"])
+def test_an_error_without_a_number_is_refused(text):
+    with pytest.raises(AxlewrightError, match=r"such as 0\.1deg or 5mm"):
+        error_of(text)
+
+
+def test_options_are_laid_over_what_the_chassis_says():
+    given = {
+        "error": "5mm",
+        "spacing": "even",
+        "without": "hold,dead-band",
+        "prefix": "reed",
+        "unit": "degrees",
+    }
+    design = with_options(SCOUT, given | {"largest_bytes": "900", "speed_error": "2%"})
+    settings = design.controller
+    assert (settings.error, settings.error_unit, settings.spacing) == (5.0, "mm_per_m", "even")
+    assert (settings.hold, settings.dead_band, settings.limiter) == (False, False, True)
+    assert (settings.prefix, settings.largest_bytes, settings.method) == ("reed", 900, "table")
+    assert settings.speed_error_permille == pytest.approx(20.0)
+    assert {motor.unit for motor in design.steer_motors} == {"degrees"}
+
+
+def test_no_options_leave_the_design_as_it_is():
+    assert with_options(SCOUT, dict.fromkeys(("error", "with", "unit"))) == SCOUT
+
+
+def test_parts_can_be_put_in_again():
+    bare = with_options(SCOUT, {"without": "hold, limiter"})
+    assert with_options(bare, {"with": "limiter,hold"}) == SCOUT
+
+
+@pytest.mark.parametrize(
+    ("name", "word"),
+    [
+        ("method", "guess"),
+        ("spacing", "odd"),
+        ("unit", "turns"),
+        ("with", "brakes"),
+        ("without", ""),
+        ("largest_bytes", "-3"),
+        ("largest_bytes", "٣"),
+        ("speed_error", "much"),
+    ],
+)
+def test_a_word_that_is_none_of_the_known_ones_is_refused_by_its_option(name, word):
+    with pytest.raises(CommandError, match=f"--{name.replace('_', '-')} must be"):
+        with_options(SCOUT, {name: word})
+
+
+def test_a_number_out_of_range_is_refused_by_its_setting():
+    with pytest.raises(DesignError, match="error must be at most 45"):
+        with_options(SCOUT, {"error": "50deg"})
+
+
+def test_a_huge_whole_number_is_refused():
+    with pytest.raises(CommandError, match="must be a whole number"):
+        whole("seed", "9" * 5000)

@@ -1,0 +1,303 @@
+"""Calls to written code, what they should answer by `geometry`, and by the steps in whole numbers.
+
+A call is (kind, a, b, ms, measured). Kinds are drive and stick; ``at`` sets the turn step to a
+and drives with both sides at rest, so that every row of a table can be asked.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from random import Random
+
+import numpy as np
+
+from app.design.samples import SAMPLES, sample_design
+from app.export.outputs import SteerOutput
+from app.export.programme import Programme, programme_of
+from app.export.runtime import Answer, Runtime
+from app.export.vectors import vectors
+from geometry.as_built import as_built, motor_arrays
+from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.driving import speed_limit
+from geometry.motion import from_turn
+from geometry.motors import reading_of_shaft, told_of_reading
+from geometry.sweep import JUMPS
+from tests.board import required
+
+Call = tuple[str, int, int, int, tuple[int, ...] | None]
+
+MODES = (("table", "free"), ("table", "even"), ("formula", "free"))
+KEYS = tuple(sample.key for sample in SAMPLES)
+COUNT = 10_000 if required() else 1_500
+_TIMES = (0, 1, 5, 20, 100, 1_000, 4_000, -3)
+
+
+def programmes(design: Design, *modes: tuple[str, str], **changes: object) -> list[Programme]:
+    """One programme a mode, each with a prefix of its own: all parts, then without limiter and hold."""
+    found = []
+    for method, spacing in modes:
+        for open_ in (False, True):
+            parts = {"limiter": not open_, "hold": not open_}
+            chosen = {"method": method, "spacing": spacing, "prefix": f"p{len(found)}", **parts, **changes}
+            found.append(programme_of(design.edited(controller=design.controller.edited(**chosen))))
+    return found
+
+
+@dataclass(frozen=True)
+class Play:
+    """Programmes, the calls to each, and what each call should answer by the described steps."""
+
+    programmes: list[Programme]
+    calls: list[list[Call]]
+    answers: list[list[list[int]]]
+
+    def misses(self, texts: Sequence[str]) -> list[str]:
+        """Where the answers are farther from `geometry` than the texts state."""
+        return [
+            miss
+            for programme, calls, answers, text in zip(
+                self.programmes, self.calls, self.answers, texts, strict=True
+            )
+            if not programme.parts & {"limiter", "hold"}
+            for miss in misses(programme, calls, answers, text)
+        ]
+
+
+@lru_cache(maxsize=2)
+def sample_play(key: str) -> Play:
+    """All modes of a sample, with all vectors, landmarks, rows and measurements."""
+    return play(programmes(sample_design(key), *MODES), COUNT)
+
+
+def play(found: list[Programme], count: int) -> Play:
+    """So many vectors for each programme, then landmarks, rows and measurements."""
+    calls, answers = [], []
+    for programme in found:
+        vectors, due = vector_calls(programme, count, seed=7)
+        more = landmark_calls(programme) + measured_calls(programme, 500, seed=8)
+        # The vectors come first, since each call depends on those before it.
+        calls.append(vectors + more)
+        answers.append(emulated(programme, calls[-1]))
+        assert answers[-1][:count] == due
+    return Play(found, calls, answers)
+
+
+def vector_calls(programme: Programme, count: int, seed: int) -> tuple[list[Call], list[list[int]]]:
+    """The written vectors: calls, and the numbers that each should answer."""
+    rows = list(csv.reader(io.StringIO(vectors(programme, count, seed))))[1:]
+    calls: list[Call] = [(r[0], int(r[1]), int(r[2]), int(r[3]), None) for r in rows]
+    return calls, [[int(word) for word in r[4:]] for r in rows]
+
+
+def landmark_steps(programme: Programme) -> list[int]:
+    """Turn steps at and beside every landmark and every row, and both ends."""
+    places = [round(mark.turn * programme.turn_one) for mark in programme.chassis.marks]
+    places += programme.table.nodes.tolist() if programme.table else []
+    around = {place + by for place in places for by in (-2, -1, 0, 1, 2)}
+    return sorted(q for q in around | {programme.first, programme.last, 0} if abs(q) <= programme.last)
+
+
+def landmark_calls(programme: Programme) -> list[Call]:
+    """Side speeds at and beside every landmark, forward and in reverse, then every row and landmark."""
+    calls: list[Call] = []
+    for mark in programme.chassis.marks:
+        slow = round(1000 * (1 - 2 * abs(mark.turn)))
+        for side in (slow - 1, slow, slow + 1):
+            for sense in (1, -1):
+                left, right = (side, 1000) if mark.turn > 0 else (1000, side)
+                calls.append(("drive", sense * left, sense * right, 500, None))
+    return calls + [("at", q, 0, 1000, None) for q in landmark_steps(programme)]
+
+
+def measured_calls(programme: Programme, count: int, seed: int) -> list[Call]:
+    """Random calls, with a motor measured at, near and far from anything; some without."""
+    random = Random(seed)  # noqa: S311 - commands, not secrets
+    calls: list[Call] = []
+    for _ in range(count):
+        kind = random.choice(("drive", "stick") if "mixing" in programme.parts else ("drive",))
+        a, b = (random.choice((0, 1000, -1000, random.randint(-1100, 1100))) for _ in range(2))
+        measured = None
+        if "hold" in programme.parts and random.random() < 0.7:
+            measured = tuple(
+                random.choice((0, random.randint(o.low, o.high), o.low - 10**6, o.high + 10**9))
+                for o in programme.steer
+            )
+        calls.append((kind, a, b, random.choice(_TIMES), measured))
+    return calls
+
+
+def numbers(answer: Answer) -> list[int]:
+    """An answer as the vectors list it."""
+    return [*answer.steer, *answer.speed, int(answer.holding)]
+
+
+def emulated(programme: Programme, calls: Iterable[Call]) -> list[list[int]]:
+    """What the description of the steps answers."""
+    runtime, found = Runtime(programme), []
+    for kind, a, b, ms, measured in calls:
+        if kind == "at":
+            runtime.step = a
+            found.append(numbers(runtime.drive(0, 0, ms, measured)))
+        else:
+            found.append(numbers(getattr(runtime, kind)(a, b, ms, measured)))
+    return found
+
+
+def read_answers(text: str) -> list[list[int]]:
+    """Answers as the runners print them, one a line."""
+    return [[int(word) for word in line.split()] for line in text.splitlines()]
+
+
+def told(calls: Sequence[Call]) -> str:
+    """Calls as the runners read them, one a line."""
+    kinds = {"drive": 0, "stick": 1, "at": 2}
+    lines = []
+    for kind, a, b, ms, measured in calls:
+        places = (0,) if measured is None else (1, *measured)
+        lines.append(" ".join(map(str, (kinds[kind], a, b, ms, *places))))
+    return "\n".join(lines) + "\n"
+
+
+# ------------------------------------------------- what geometry says, worked out anew
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What calls ask for, (M,): turn within the range in use, and signed share of full speed."""
+
+    turn: np.ndarray
+    share: np.ndarray
+
+
+def wanted(programme: Programme, calls: Sequence[Call]) -> Wanted:
+    """Turn and speed of each call, by the rules that the person is told."""
+    reach, turn = programme.design.largest_turn, 0.0
+    turns, shares = [], []
+    for kind, a, b, _, _ in calls:
+        left, right = sides(programme, kind, a, b)
+        fast = max(abs(left), abs(right))
+        sense = -1.0 if left + right < 0 else 1.0
+        if kind == "at":
+            turn = a / programme.turn_one
+        elif fast:
+            turn = min(reach, max(-reach, sense * (right - left) / (2 * fast)))
+        turns.append(turn)
+        shares.append(sense * fast / 1000)
+    return Wanted(np.array(turns), np.array(shares))
+
+
+def sides(programme: Programme, kind: str, a: int, b: int) -> tuple[float, float]:
+    """Side speeds [thousandths]."""
+    if kind == "at":
+        return 0, 0
+    dead = programme.controller.dead_band_permille if "dead_band" in programme.parts else 0
+    a, b = (0 if abs(held) <= dead else held for held in (max(-1000, min(1000, v)) for v in (a, b)))
+    if kind == "drive":
+        return a, b
+    left, right = a - b, a + b
+    most = max(abs(left), abs(right), 1000)
+    # Sides are whole thousandths, halves away from 0.
+    return tuple(float(np.copysign((abs(v) * 1000 + most // 2) // most, v)) for v in (left, right))
+
+
+def due(design: Design, names: Sequence[str], turn: np.ndarray) -> np.ndarray:
+    """Targets and full speeds in the units that their names tell, (M, C), from `geometry` alone."""
+    wheels, base = wheel_arrays(design), base_of(design)
+    motors = motor_arrays(design, wheels)
+    built = as_built(wheels, motors, from_turn(turn, base))
+    full = speed_limit(motors, as_built(wheels, motors, from_turn(0.0, base)).drive)[0]
+    columns = []
+    for k, motor in enumerate(design.steer_motors):
+        shaft = np.degrees(built.shaft[:, k])
+        columns.append([told_of_reading(motor, reading_of_shaft(motor, s)) for s in shaft.tolist()])
+    held = {gearing.wheel for motor in design.steer_motors for gearing in motor.wheels}
+    for n, wheel in enumerate(design.wheels):
+        if wheel.kind == "steered" and wheel.name not in held:
+            columns.append(np.degrees(built.solution.steer[:, n]))
+    for d, motor in enumerate(design.drive_motors):
+        turns_s = full * built.drive[:, d]
+        columns.append(turns_s * (60.0 if motor.units_per_turn is None else motor.units_per_turn))
+    assert len(columns) == len(names)
+    finer = [_fineness(name) for name in names]
+    return np.array(columns).reshape(len(names), len(turn)).T * np.array(finer)
+
+
+def _fineness(name: str) -> int:
+    if name.endswith("_e4"):
+        return 10_000
+    return 100 if re.search(r"_c(deg|rpm|units_per_s)$", name) else 1
+
+
+def stated_bounds(programme: Programme, text: str) -> np.ndarray:
+    """Bounds as the written file's head states them, in each output's whole numbers, (C,)."""
+    bounds = []
+    if programme.steer:
+        degrees = float(re.search(r"steering angle at any turn: (\S+) degrees", text)[1])
+        bounds += [degrees * _per_degree(programme, o) for o in programme.steer]
+    if programme.drive:
+        share = float(re.search(r"motor's speed: (\S+) thousandths", text)[1]) / 1000
+        for motor, o in zip(programme.design.drive_motors, programme.drive, strict=True):
+            per = 1.0 if motor.units_per_turn is None else motor.units_per_turn / 60
+            bounds.append(share * motor.usable_rpm * per * _fineness(o.name))
+    return np.array(bounds)
+
+
+def _per_degree(programme: Programme, output: SteerOutput) -> float:
+    """Whole numbers for a degree at the wheel that turns furthest."""
+    for motor in programme.design.steer_motors:
+        if motor.name == output.label:
+            per = told_of_reading(motor, 1.0) - told_of_reading(motor, 0.0)
+            return per * _fineness(output.name) / max(abs(g.turns) for g in motor.wheels)
+    return 100.0
+
+
+def misses(
+    programme: Programme, calls: Sequence[Call], answers: Sequence[Sequence[int]], text: str
+) -> list[str]:
+    """Answers that are farther from `geometry` than the text states; of code without limiter and hold."""
+    found, bound = np.array(answers), stated_bounds(programme, text)
+    asked, count = wanted(programme, calls), len(programme.steer)
+    names = [o.name for o in (*programme.steer, *programme.drive)]
+    step = np.round(asked.turn * programme.turn_one)
+    # Within a step of a jump the code answers for the step: its turn may be beyond the jump.
+    jumps = [m.turn * programme.turn_one for m in programme.chassis.marks if m.kind in JUMPS]
+    near = (np.abs(step[:, None] - np.array([jumps]).reshape(1, -1)) <= 1).any(axis=1)
+    exact = due(programme.design, names, np.where(near, step / programme.turn_one, asked.turn))
+    off = np.abs(found[:, :count] - exact[:, :count]) - bound[:count]
+    wrong = (off > 1e-6 * bound[:count]).any(axis=1) | _wrong_speeds(programme, asked, exact, found, bound)
+    where = np.flatnonzero(wrong)[:5].tolist()
+    return [
+        f"{calls[m]} answered {answers[m]} for {exact[m].tolist()}, bound {bound.tolist()}" for m in where
+    ]
+
+
+def _wrong_speeds(
+    programme: Programme, asked: Wanted, exact: np.ndarray, found: np.ndarray, bound: np.ndarray
+) -> np.ndarray:
+    count, share = len(programme.steer), asked.share
+    speed = found[:, count:-1]
+    if not programme.drive:
+        slow = share * (1 - 2 * np.abs(asked.turn))
+        left, right = np.where(asked.turn > 0, slow, share), np.where(asked.turn > 0, share, slow)
+        room = 0.5 + 1000 / programme.turn_one
+        return (np.abs(speed - 1000 * np.stack([left, right], axis=1)) > room).any(axis=1)
+    full, most = exact[:, count:], np.array([o.usable for o in programme.drive])
+    room = bound[count:]
+    slowed = np.abs(share)
+    unsure = np.zeros(len(share))
+    if "scaling" in programme.parts:
+        # One motor's error slows them all alike, and thousandths of the speed are rounded down.
+        limit = np.divide(most, np.abs(full), out=np.full(full.shape, np.inf), where=full != 0).min(axis=1)
+        unsure = np.where(slowed > 0.98 * limit, (room / most).max() + 0.002 + 1 / most.min(), 0.0)
+        slowed = np.minimum(slowed, limit)
+        over = (np.abs(speed) > most).any(axis=1)
+    else:
+        over = np.zeros(len(share), dtype=bool)
+    target = np.sign(share)[:, None] * slowed[:, None] * full
+    allowed = room * np.abs(share)[:, None] + 0.5 + np.abs(full) * unsure[:, None]
+    return over | (np.abs(speed - target) > allowed * (1 + 1e-9)).any(axis=1)
