@@ -16,7 +16,7 @@ from app.derivation import difference, forward_speeds
 from app.design.motors import MotorKind, holder_of
 from app.look import View
 from app.sums import MOST, Figure, Step, Sum, arctangent, cosine, number, root, sine
-from app.units import degrees
+from app.units import degrees, radians
 from geometry.as_built import AsBuilt
 from geometry.motors import Gearing, reading_of_shaft, rolling_per_turn, told_of_reading
 
@@ -63,7 +63,7 @@ class _Wheel:
     @property
     def angle(self) -> float:
         """Heading [rad]."""
-        return math.radians(self.heading)
+        return radians(self.heading)
 
     def _contact(self, forward: float, leftward: float, swing: float) -> float:
         (v_x, v_y), turned = self.kingpin, self.omega * math.hypot(self.x, self.y)

@@ -110,8 +110,8 @@ class Check:
         reach = self.design.largest_turn
         if not self.motors.steer:
             return landmarks(self.wheels, self.base, reach)
-        grid = FINE if self.rows >= DENSE_ROWS else COARSE
-        return built_landmarks(self.wheels, self.motors, self.base, reach, grid=grid)
+        rows, within = FINE if self.rows >= DENSE_ROWS else COARSE
+        return built_landmarks(self.wheels, self.motors, self.base, reach, rows=rows, within=within)
 
     @cached_property
     def without_motors(self) -> Check:

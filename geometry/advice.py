@@ -64,10 +64,9 @@ def advise(
 ) -> tuple[Grouping, ...]:
     """Rank the ways to hang all steered wheels on at most so many motors.
 
-    Each way to part the wheels comes with its best pattern of ratios 1 and -1, and once more
-    with other simple ratios (`geometry.ratios.SIMPLE`) where those lower the drag by a
-    hundredth or more. Motors are taken to leave the wheels their whole travel, and drive
-    motors to give every driven wheel its own best speed.
+    Each way to part the wheels comes with its best ratios 1 and -1, and with other simple ones
+    (`ratios.SIMPLE`) where those lower the drag by a hundredth or more. Steer motors leave the
+    wheels their travel, drive motors give each its own best speed.
 
     Parameters
     ----------
@@ -87,9 +86,8 @@ def advise(
     Returns
     -------
     tuple of Grouping
-        By rising worst drag, then mean drag; of equals the fewest motors first. Those whose
-        chassis does not turn as it is asked to (`Grouping.astray`) come last. Where there
-        are more than 300 ways to part, the best by their drag under the wanted motion.
+        By rising worst drag, then mean drag; of equals the fewest motors first; those that go
+        `astray` last. Of more than 300 ways to part, the best under the wanted motion.
 
     Raises
     ------
@@ -102,8 +100,7 @@ def advise(
 
     Examples
     --------
-    Two wheels in line, as far ahead of the base axle as behind it, share a motor exactly;
-    with a second motor nothing is won:
+    Two wheels in line about the base axle share a motor exactly; a second motor wins nothing:
 
     >>> from geometry.chassis import Design, Wheel, base_of, wheel_arrays
     >>> line = [Wheel(name=f"at {x}", x_mm=x, y_mm=0.0, kind="steered") for x in (100.0, -100.0)]

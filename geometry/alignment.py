@@ -154,6 +154,28 @@ def miss_distance(side: npt.ArrayLike, omega: npt.ArrayLike, rest: npt.ArrayLike
     return miss
 
 
+def patch_covers_centre(wheels: WheelArrays, speed: Floats, side: Floats, omega: Floats) -> Bools:
+    """Tell where a wheel's contact patch covers the turn centre; see `states`.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    speed, side : ndarrays, (..., N)
+        Speeds of the contacts, whole and sideways [speed units].
+    omega : ndarray, (..., 1)
+        Yaw rates [speed units / mm].
+
+    Returns
+    -------
+    ndarray, (..., N)
+        Nowhere where the chassis goes straight.
+    """
+    rate = np.abs(omega)
+    within = speed < 0.5 * wheels.width * rate
+    return np.asarray(within & (np.abs(side) <= HALF_PATCH * wheels.diameter * rate))
+
+
 def _judged(wheels: WheelArrays, twist: Floats, speeds: tuple[Floats, Floats], swings: Bools) -> Alignment:
     roll, side = speeds
     omega = twist[:, 2:3]
@@ -165,11 +187,11 @@ def _judged(wheels: WheelArrays, twist: Floats, speeds: tuple[Floats, Floats], s
     share = np.divide(np.abs(side), speed, out=np.zeros_like(speed), where=moving)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         radius = np.where(omega != 0, speed / np.abs(omega), np.inf)
+    covered = patch_covers_centre(wheels, speed, side, omega)
     miss = miss_distance(side, omega, STILL * fastest)
     if swings.any():
         for array in (slip, share, miss):
             array[swings] = 0.0
-    covered = (radius < 0.5 * wheels.width) & (miss <= HALF_PATCH * wheels.diameter)
     return Alignment(
         roll=frozen_array(roll),
         side=frozen_array(side),

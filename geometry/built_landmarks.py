@@ -1,19 +1,31 @@
-"""Turns that matter for a chassis with motors: its own landmarks, and those of shared steering."""
+"""Turns that matter for a chassis with motors: its own landmarks, and those of shared steering.
+
+Where one motor holds several wheels, the angle that suits them best has no simple root. Its
+jumps and stops are looked for between the turns of a grid, and each place where it changes
+is cut into parts until the change stands out from a steep one.
+"""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from geometry.as_built import MotorArrays, as_built, narrowed
-from geometry.axes import Bools, Floats
+from geometry.as_built import MotorArrays, narrowed
+from geometry.axes import Bools, Floats, frozen_array
 from geometry.chassis import Base, WheelArrays
-from geometry.motion import from_turn
-from geometry.sweep import Landmark, LandmarkKind, landmarks, turns_between
+from geometry.motion import Motion, from_turn, velocity_at
+from geometry.ratios import columns
+from geometry.shared_steering import SteerGroup, shaft_angles
+from geometry.solve import contact_speeds, solve
+from geometry.sweep import JUMP, Landmark, landmarks, turns_between, what_happens
 
-# The first as exact as it gets; the second for pictures that pass while something is dragged.
-FINE, COARSE = (1001, 30), (101, 5)
-# A steer angle that changes by more between neighbouring rows may have jumped [rad].
-_SUSPECT, _JUMP = 0.3, 0.1
+# Turns of the first look, and how near to a jump or stop to come; the second for pictures
+# that pass while something is dragged.
+FINE, COARSE = (1001, 1e-9), (101, 1e-3)
+# Parts into which the search cuts each stretch, and stretches that it follows at most: only
+# where rounding makes a motor stop and start all the way are there more.
+_PARTS, _MOST = 40, 400
 
 
 def built_landmarks(
@@ -22,13 +34,10 @@ def built_landmarks(
     base: Base,
     largest_turn: float = 1.0,
     *,
-    grid: tuple[int, int] = FINE,
+    rows: int = FINE[0],
+    within: float = FINE[1],
 ) -> tuple[Landmark, ...]:
     """Find the turns that matter, as `sweep.landmarks` does, with the travel that the motors leave.
-
-    Where one motor holds several wheels, the angle that suits them best has no simple root;
-    its jumps and stops are found on a grid and narrowed down by halving. One that comes and
-    goes between two rows of the grid stays unseen.
 
     Parameters
     ----------
@@ -40,60 +49,120 @@ def built_landmarks(
         Base axle and reference points.
     largest_turn : float
         Half of the range, above 0 and up to 1.
-    grid : (int, int)
-        Rows of the first look for jumps of a shared motor, and halvings of the gap where one is.
+    rows : int
+        Turns of the first look for jumps and stops of a shared motor. What comes and goes
+        between two of them stays unseen.
+    within : float
+        Error of the turn input of such a jump or stop. A steep change from end to end of
+        this stretch counts as a jump.
 
     Returns
     -------
     tuple of Landmark
         In rising order of turn input.
+
+    Raises
+    ------
+    CommandError
+        If the range or the number of rows is out of range.
     """
-    shared = {int(n) for group in motors.steer if len(group.wheels) > 1 for n in group.wheels}
+    sharing = [motor for motor in motors.steer if len(motor.wheels) > 1]
+    shared = {int(n) for motor in sharing for n in motor.wheels}
     own = landmarks(narrowed(wheels, motors), base, largest_turn)
-    kept = [mark for mark in own if mark.wheel not in shared]
-    if shared:
-        kept += _shared_marks(
-            wheels, motors, base, turns_between(-largest_turn, largest_turn, grid[0]), grid[1], sorted(shared)
-        )
-    return tuple(sorted(kept, key=lambda mark: (mark.turn, mark.wheel is not None, mark.wheel or 0)))
+    found = [mark for mark in own if mark.wheel not in shared]
+    if sharing:
+        turn = turns_between(-largest_turn, largest_turn, rows)
+        for motor in sharing:
+            found += motor_landmarks(wheels, motor, base, turn, within=within)
+    return tuple(sorted(found, key=lambda mark: (mark.turn, mark.wheel is not None, mark.wheel or 0)))
 
 
-def _shared_marks(
-    wheels: WheelArrays, motors: MotorArrays, base: Base, turn: Floats, halvings: int, shared: list[int]
+def taken_by_motor(wheels: WheelArrays, motor: SteerGroup, motion: Motion) -> tuple[Floats, Bools]:
+    """Work out what one motor does by itself.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    motor : SteerGroup
+        The motor, with one wheel or several.
+    motion : Motion
+        M wanted motions.
+
+    Returns
+    -------
+    (shaft, stopped) : ndarrays, (M,)
+        Its angles from straight ahead [rad], and where its travel stops it short.
+    """
+    part = columns(wheels, motor.wheels.tolist())
+    only = replace(motor, wheels=frozen_array(range(len(part)), np.int64))
+    less = narrowed(part, MotorArrays((only,), (), np.zeros(len(part), dtype=bool)))
+    return shaft_angles(only, part, motion, solve(less, motion))
+
+
+def motor_landmarks(
+    wheels: WheelArrays, motor: SteerGroup, base: Base, turn: Floats, *, within: float = FINE[1]
 ) -> list[Landmark]:
-    def angles(turns: Floats) -> tuple[Floats, Bools, Floats]:
-        found = as_built(wheels, motors, from_turn(turns, base)).solution
-        return found.steer[:, shared], found.limited[:, shared], found.roll[:, shared]
+    """Find where the wheels of one motor jump, and where its travel stops or frees it.
 
-    steer, limited, _ = angles(turn)
-    rows, columns = np.nonzero((np.abs(np.diff(steer, axis=0)) > _SUSPECT) | np.diff(limited, axis=0))
-    if not len(rows):
+    A jump is of the kind that the wheel shows under the motion that is asked for.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    motor : SteerGroup
+        The motor.
+    base : Base
+        Base axle and reference points.
+    turn : ndarray, (M,)
+        Turn inputs, rising, at which it is looked for.
+    within : float
+        Error of the turn inputs that are found.
+
+    Returns
+    -------
+    list of Landmark
+        By rising turn; one for each wheel to which it happens.
+    """
+    ends, shaft, stopped = _changes(wheels, motor, base, turn, within)
+    if not len(ends):
         return []
-    low, high = turn[rows].copy(), turn[rows + 1].copy()
-    each = np.arange(len(rows))
-    at_low, stop_low, roll_low = (part[each, columns] for part in angles(low))
-    at_high, stop_high, roll_high = (part[each, columns] for part in angles(high))
-    for _ in range(halvings):
-        middle = 0.5 * (low + high)
-        at, stop, roll = (part[each, columns] for part in angles(middle))
-        differs = stop != stop_low
-        differs |= (stop_low == stop_high) & (np.abs(at - at_low) > np.abs(at - at_high))
-        low, high = np.where(differs, low, middle), np.where(differs, middle, high)
-        at_low, stop_low = np.where(differs, at_low, at), np.where(differs, stop_low, stop)
-        roll_low, roll_high = np.where(differs, roll_low, roll), np.where(differs, roll, roll_high)
-        at_high, stop_high = np.where(differs, at, at_high), np.where(differs, stop, stop_high)
+    part = columns(wheels, motor.wheels.tolist())
+    # The side nearer to straight ahead first.
+    swap = np.abs(ends[:, 0]) > np.abs(ends[:, 1])
+    for pair in (ends, shaft, stopped):
+        pair[swap] = pair[swap, ::-1]
+    steer = shaft[:, :, None] * motor.ratio
+    twist = from_turn(ends.ravel(), base).twist
+    vx, vy = (v.reshape(steer.shape) for v in velocity_at(twist, part.x, part.y))
+    omega = twist[:, 2].reshape(*ends.shape, 1)
+    roll, _ = contact_speeds(vx, vy, omega, steer + part.built_in, part.along, part.across)
     marks = []
-    for i, n in enumerate(columns.tolist()):
-        jumps = abs(at_high[i] - at_low[i]) > _JUMP
-        if not jumps and stop_low[i] == stop_high[i]:
-            continue
-        inner = abs(low[i]) < abs(high[i])
-        before, after = (at_low[i], at_high[i]) if inner else (at_high[i], at_low[i])
-        kind: LandmarkKind = "travel end"
-        if jumps:
-            opposed = roll_low[i] * roll_high[i] < 0
-            kind = "changes end" if stop_low[i] and stop_high[i] else "flip" if opposed else "jump"
-        marks.append(
-            Landmark(float(low[i] if inner else high[i]), kind, shared[n], float(before), float(after))
-        )
+    for at, stops, angles, rolls in zip(
+        ends[:, 0].tolist(), stopped.tolist(), steer.tolist(), roll.tolist(), strict=True
+    ):
+        for n, before, after, *speeds in zip(motor.wheels.tolist(), *angles, *rolls, strict=True):
+            kind = what_happens(after - before, tuple(stops), tuple(speeds))
+            if kind is not None:
+                marks.append(Landmark(at, kind, n, before, after))
     return marks
+
+
+def _changes(
+    wheels: WheelArrays, motor: SteerGroup, base: Base, turn: Floats, within: float
+) -> tuple[Floats, Floats, Bools]:
+    """Pairs of near turns between which something happens, with the shaft angles and stops there, (K, 2)."""
+    most = float(np.abs(motor.ratio).max())
+    points = turn[None]
+    while True:
+        shaft, stopped = taken_by_motor(wheels, motor, from_turn(points.ravel(), base))
+        shaft, stopped = shaft.reshape(points.shape), stopped.reshape(points.shape)
+        happens = np.abs(np.diff(shaft, axis=1)) * most > JUMP
+        happens |= stopped[:, 1:] != stopped[:, :-1]
+        row, k = (index[:_MOST, None] for index in np.nonzero(happens))
+        pair = row, k + np.arange(2)
+        low, high = points[pair].T
+        if not len(low) or (high - low).max() <= within:
+            return points[pair], shaft[pair], stopped[pair]
+        points = np.linspace(low, high, _PARTS + 1, axis=1)

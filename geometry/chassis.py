@@ -231,7 +231,7 @@ class WheelArrays:
 
 
 def wheel_arrays(design: Design) -> WheelArrays:
-    """Lay the wheels out as arrays; the one place where degrees become radians.
+    """Lay the wheels out as arrays; here the degrees of wheels become radians.
 
     Toe-in is positive after ISO 8855:2011, so it turns a left-hand wheel clockwise and a
     right-hand one counter-clockwise. Left-hand is a wheel whose contact point, straight

@@ -8,23 +8,19 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from geometry.alignment import alignment_of
-from geometry.as_built import MotorArrays, built_from, narrowed
+from geometry.as_built import MotorArrays, built_from
 from geometry.axes import Bools, Floats, frozen_array
+from geometry.built_landmarks import motor_landmarks, taken_by_motor
 from geometry.chassis import Base, WheelArrays
 from geometry.motion import Motion, from_turn
-from geometry.ratios import columns
-from geometry.shared_steering import SteerGroup, shaft_angles
-from geometry.solve import Solution, solve
-from geometry.sweep import Landmark
+from geometry.shared_steering import SteerGroup
+from geometry.solve import Solution
+from geometry.sweep import JUMPS, Landmark
 
 # Drag up to which a grouping loses nothing [mm/m], and change of the motion, the faster side at 1.
 EXACT, _UNMOVED = 1e-6, 1e-7
 # Share of the largest yaw rate by which a chassis that does not turn as asked to is off.
 _ASTRAY = 0.5
-# A steer angle that changes by more within _NEAR turns has jumped [rad].
-_JUMP, _NEAR = 0.1, 1.1e-6
-# Parts into which the search for a jump cuts each stretch.
-_PARTS = 100
 
 Group = tuple[tuple[int, float], ...]
 
@@ -101,7 +97,7 @@ def taken_by(wheels: WheelArrays, base: Base, group: Group, turn: Floats) -> Tak
     group : Group
         Its G wheels.
     turn : ndarray, (M,)
-        Turn inputs, rising. Two jumps between neighbours count as one.
+        Turn inputs, rising.
 
     Returns
     -------
@@ -109,7 +105,8 @@ def taken_by(wheels: WheelArrays, base: Base, group: Group, turn: Floats) -> Tak
         Arrays of shape (M,) and (M, G).
     """
     shaft, heading = steering_of(wheels, group, from_turn(turn, base))
-    return Taken(group, shaft, heading, tuple(_flips(wheels, base, group, turn, shaft)))
+    marks = motor_landmarks(wheels, _motor_of(wheels, group), base, turn)
+    return Taken(group, shaft, heading, tuple(mark for mark in marks if mark.kind in JUMPS))
 
 
 def steering_of(wheels: WheelArrays, group: Group, motion: Motion) -> tuple[Floats, Floats]:
@@ -129,42 +126,17 @@ def steering_of(wheels: WheelArrays, group: Group, motion: Motion) -> tuple[Floa
     (shaft, heading) : ndarrays, (M,) and (M, G)
         Its angles from straight ahead, and where its wheels point [rad].
     """
-    part, ratio = columns(wheels, [i for i, _ in group]), np.array([r for _, r in group])
-    ends = np.sort(np.stack([part.low, part.high]) / ratio, axis=0)
-    motor = SteerGroup(
-        frozen_array(range(len(part)), np.int64), ratio, float(ends[0].max()), float(ends[1].min())
+    motor = _motor_of(wheels, group)
+    shaft, _ = taken_by_motor(wheels, motor, motion)
+    return shaft, shaft[:, None] * motor.ratio + wheels.built_in[motor.wheels]
+
+
+def _motor_of(wheels: WheelArrays, group: Group) -> SteerGroup:
+    held, ratio = np.array([i for i, _ in group]), np.array([r for _, r in group])
+    ends = np.sort(np.stack([wheels.low[held], wheels.high[held]]) / ratio, axis=0)
+    return SteerGroup(
+        frozen_array(held, np.int64), frozen_array(ratio), float(ends[0].max()), float(ends[1].min())
     )
-    alone = solve(narrowed(part, MotorArrays((motor,), (), np.zeros(len(part), dtype=bool))), motion)
-    shaft = shaft_angles(motor, part, motion, alone)[0]
-    return shaft, shaft[:, None] * ratio + part.built_in
-
-
-def _flips(wheels: WheelArrays, base: Base, group: Group, turn: Floats, shaft: Floats) -> list[Landmark]:
-    """Jumps between neighbouring turns, each closed in on until it stands out from a steep change."""
-    most = max(abs(ratio) for _, ratio in group)
-    at = np.flatnonzero(np.abs(np.diff(shaft)) * most > _JUMP)
-    if not at.size:
-        return []
-    low, high, ends = turn[at], turn[at + 1], np.stack([shaft[at], shaft[at + 1]])
-    rows = np.arange(len(at))
-    while (high - low).max() > _NEAR:
-        points = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, _PARTS + 1)
-        angles = steering_of(wheels, group, from_turn(points.ravel(), base))[0].reshape(points.shape)
-        k = np.abs(np.diff(angles, axis=1)).argmax(axis=1)
-        low, high, ends = (
-            points[rows, k],
-            points[rows, k + 1],
-            np.stack([angles[rows, k], angles[rows, k + 1]]),
-        )
-    found = []
-    for middle, (first, last) in zip((0.5 * (low + high)).tolist(), ends.T.tolist(), strict=True):
-        before, after = (first, last) if middle >= 0 else (last, first)
-        found += [
-            Landmark(middle, "flip", wheel, ratio * before, ratio * after)
-            for wheel, ratio in group
-            if abs(ratio * (after - before)) > _JUMP
-        ]
-    return found
 
 
 def judge(

@@ -14,6 +14,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
+from geometry.alignment import patch_covers_centre
 from geometry.axes import Floats
 from geometry.chassis import WheelArrays
 from geometry.motion import Motion, velocity_at
@@ -217,5 +218,5 @@ def _drag(part: WheelArrays, motion: Motion, heading: Floats) -> Floats:
     vx, vy = velocity_at(motion.twist, part.x, part.y)
     roll, side = contact_speeds(vx, vy, motion.twist[:, 2:3], heading, part.along, part.across)
     speed = np.hypot(roll, side)
-    pivots = speed < 0.5 * part.width * np.abs(motion.twist[:, 2:3])
+    pivots = patch_covers_centre(part, speed, side, motion.twist[:, 2:3])
     return np.divide(1000.0 * np.abs(side), speed, out=np.zeros_like(speed), where=(speed > 0) & ~pivots)

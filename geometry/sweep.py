@@ -24,7 +24,7 @@ MOST_ROWS = 1_000_001
 _NEAR = 1e-9
 # A steer angle that changes by more within that distance has jumped [rad]; where the branch is
 # another as well, less will do.
-_JUMP, _JUMP_OF_BRANCHES = 0.1, 0.01
+JUMP, _JUMP_OF_BRANCHES = 0.1, 0.01
 # Rolling speeds below this are rounding and have no sense [faster side = 1].
 _STILL = 1e-12
 
@@ -213,7 +213,13 @@ def _confirmed(
     farther = solve(wheels, from_turn(sides * np.minimum(sizes + _NEAR, 1.0), base))
     marks: dict[tuple[float, int], Landmark] = {}
     for row, n in enumerate(columns.tolist()):
-        kind = _what_happens(nearer, farther, row, n)
+        branches = nearer.branch[row, n] != farther.branch[row, n]
+        kind = what_happens(
+            float(farther.steer[row, n] - nearer.steer[row, n]),
+            (bool(nearer.limited[row, n]), bool(farther.limited[row, n])),
+            (float(nearer.roll[row, n]), float(farther.roll[row, n])),
+            least=_JUMP_OF_BRANCHES if branches else JUMP,
+        )
         if kind is None:
             continue
         turn = float(sides[row] * sizes[row]) + 0.0
@@ -222,14 +228,36 @@ def _confirmed(
     return list(marks.values())
 
 
-def _what_happens(nearer: Solution, farther: Solution, row: int, n: int) -> LandmarkKind | None:
-    """Tell what changes for a wheel from one solution to the next."""
-    changed = abs(float(farther.steer[row, n] - nearer.steer[row, n]))
-    branches = nearer.branch[row, n] != farther.branch[row, n]
-    at_ends = bool(nearer.limited[row, n]), bool(farther.limited[row, n])
-    if changed <= (_JUMP_OF_BRANCHES if branches else _JUMP):
+def what_happens(
+    change: float, at_ends: tuple[bool, bool], rolls: tuple[float, float], *, least: float = JUMP
+) -> LandmarkKind | None:
+    """Tell what a wheel does from one side of a turn to the other.
+
+    Parameters
+    ----------
+    change : float
+        Of its steer angle [rad].
+    at_ends : (bool, bool)
+        Whether its travel stops it on either side.
+    rolls : (float, float)
+        Its rolling speeds there [faster side = 1].
+    least : float
+        A larger change is a jump [rad].
+
+    Returns
+    -------
+    str or None
+        One of JUMPS, or "travel end"; None where nothing happens.
+
+    Examples
+    --------
+    >>> what_happens(-3.1, (False, False), (0.5, -0.5))
+    'flip'
+    >>> what_happens(-3.1, (True, True), (0.5, -0.5))
+    'changes end'
+    """
+    if abs(change) <= least:
         return "travel end" if at_ends[0] != at_ends[1] else None
     if all(at_ends):
         return "changes end"
-    rolls = float(nearer.roll[row, n]), float(farther.roll[row, n])
     return "flip" if min(rolls) < -_STILL and max(rolls) > _STILL else "jump"

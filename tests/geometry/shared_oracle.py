@@ -16,7 +16,7 @@ def heading_of(design: Design, motor: SteerMotor, name: str, shaft: np.ndarray) 
     wheel = next(w for w in design.wheels if w.name == name)
     turns = next(g.turns for g in motor.wheels if g.wheel == name)
     # Toe-in turns a left-hand wheel to the right.
-    toe = -wheel.toe_deg if wheel.y_mm >= 0 else wheel.toe_deg
+    toe = -wheel.toe_deg if wheel.y_mm + wheel.lateral_offset_mm >= 0 else wheel.toe_deg
     return turns * shaft + math.radians(toe)
 
 

@@ -7,7 +7,7 @@ from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.grouping import Grouping, grouping_of, judge, steering_of, taken_by
 from geometry.motion import from_turn
 from geometry.solve import solve
-from geometry.sweep import landmarks, turns_between
+from geometry.sweep import JUMPS, landmarks, turns_between
 from tests.geometry.six_wheels import H, X, six
 
 TURN = turns_between(-1.0, 1.0, 201)
@@ -82,9 +82,10 @@ def test_a_chassis_that_goes_straight_has_no_radius_to_miss() -> None:
 def test_flips_of_single_wheels_are_those_that_the_landmarks_tell(travel: float) -> None:
     design = six(travel)
     wheels, base = wheel_arrays(design), base_of(design)
-    known = [mark for mark in landmarks(wheels, base) if mark.kind == "flip"]
+    known = [mark for mark in landmarks(wheels, base) if mark.kind in JUMPS]
     found = grouping(design, *(((i, 1.0),) for i in (0, 1, 4, 5))).flips
-    assert [(mark.wheel, mark.kind) for mark in found] == [(mark.wheel, "flip") for mark in known]
+    assert [(mark.wheel, mark.kind) for mark in found] == [(mark.wheel, mark.kind) for mark in known]
+    assert {mark.kind for mark in found} == {"flip" if travel > 90.0 else "changes end"}
     for name, within in (("turn", 2e-6), ("before", 1e-4), ("after", 1e-4)):
         each = [[getattr(mark, name) for mark in marks] for marks in (found, known)]
         assert each[0] == pytest.approx(each[1], abs=within)

@@ -187,7 +187,7 @@ def test_the_closed_form_follows_the_argument_that_is_unwrapped_step_by_step(dat
     size = np.zeros(len(twists))
     for wheel, gearing in zip(design.wheels, held.wheels, strict=True):
         v = twists[:, 0] - twists[:, 2] * wheel.y_mm + 1j * (twists[:, 1] + twists[:, 2] * wheel.x_mm)
-        toe = -wheel.toe_deg if wheel.y_mm >= 0 else wheel.toe_deg
+        toe = -wheel.toe_deg if wheel.y_mm + wheel.lateral_offset_mm >= 0 else wheel.toe_deg
         u = v * np.exp(-1j * math.radians(toe))
         z += wheel.load_share * (u if gearing.turns > 0 else u.conjugate()) ** 2
         size += wheel.load_share * np.abs(v) ** 2

@@ -32,7 +32,7 @@ def rig_wheels(built: Design, told: Design, turn: float) -> list[RigWheel]:
     for wheel, slug in zip(built.wheels, slugs_of([w.name for w in built.wheels]), strict=True):
         steered = row.get(f"{slug}_steer_deg")
         # Toe-in turns a left-hand wheel to the right.
-        toe = -wheel.toe_deg if wheel.y_mm >= 0 else wheel.toe_deg
+        toe = -wheel.toe_deg if wheel.y_mm + wheel.lateral_offset_mm >= 0 else wheel.toe_deg
         degrees = float(row[f"{slug}_heading_deg"]) if steered is None else float(steered) + toe
         heading = math.radians(degrees)
         c, s = math.cos(heading), math.sin(heading)
