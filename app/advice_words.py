@@ -16,6 +16,10 @@ if TYPE_CHECKING:  # the search is loaded when it is asked for
 
 _LARGEST_DENOMINATOR = 12
 _AS_GOOD_AS_EQUAL = 1e-9
+_ASTRAY = (
+    "Not for use: the chassis does not turn as it is asked to. Somewhere in this range its rate of turn is "
+    "off by half of the largest or more, so that little drag says nothing."
+)
 # Turn inputs this near are the same.
 _SAME_TURN = 1e-6
 # Travel that is short by less is there [deg].
@@ -74,7 +78,8 @@ def losses_words(names: Sequence[str], grouping: Grouping) -> str:
         lost = f"Lost against a motor for each wheel, mm/m at most: {', '.join(each) or 'less than 0.1'}."
     turns = "; ".join(_range(low, high) for low, high in grouping.shaft)
     flips = f"\nIt flips {flips_words(names, grouping)}." if grouping.flips else ""
-    return f"{lost}\nIts motors turn from {turns}.{flips}"
+    astray = f"{_ASTRAY}\n" if grouping.astray else ""
+    return f"{astray}{lost}\nIts motors turn from {turns}.{flips}"
 
 
 def _range(low: float, high: float) -> str:

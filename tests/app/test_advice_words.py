@@ -36,6 +36,7 @@ def grouping(**changes):
         "lost": (0.0, 0.0, 0.0, 0.0, 12.34, 0.01),
         "exact": False,
         "radius_error": 0.125,
+        "astray": False,
         "flips": (),
         "shaft": ((-0.5, 0.25), (-0.25, 0.5)),
     }
@@ -142,3 +143,11 @@ def test_the_best_without_a_flip_is_named_where_there_is_one():
     text = flip_advice(SIX, facts(without=other, largest_turn=1.0, widest=other))
     assert "Without a flip the best is front left + front right; rear left + rear right, with 99.0" in text
     assert "turn inputs below 0.427\n" in text
+
+
+def test_a_sharing_that_does_not_turn_as_asked_says_so_first():
+    kept = losses_words(NAMES, grouping())
+    lost = losses_words(NAMES, grouping(astray=True))
+    first, *rest = lost.splitlines()
+    assert first.startswith("Not for use: the chassis does not turn as it is asked to")
+    assert "\n".join(rest) == kept
