@@ -30,7 +30,7 @@ _EXPORT_OPTIONS = (
     ("speed-error", "E", "largest error of a motor's speed, such as 1%% of its full speed"),
     ("unit", "U", "tell all steer motors in degrees, counts or microseconds"),
     ("prefix", "P", "what every name in the code begins with"),
-    ("largest-bytes", "N", "largest size of the table"),
+    ("largest-bytes", "N", "largest size of the table, or none"),
     ("without", "A,B", "leave out mixing, dead_band, scaling, clamp, limiter, hold"),
     ("with", "A,B", "put such parts in"),
 )

@@ -26,7 +26,7 @@ def with_options(design: Design, options: Mapping[str, str | None]) -> Design:
         The chassis as its file says.
     options : mapping of str to str or None
         By name: method, spacing, error (``0.1deg`` or ``5mm``), speed_error (``1%``), unit,
-        prefix, largest_bytes, without, with (parts with commas between). None: as the design says.
+        prefix, largest_bytes (or ``none``), without, with (parts with commas between). None: as the design says.
 
     Returns
     -------
@@ -52,7 +52,8 @@ def with_options(design: Design, options: Mapping[str, str | None]) -> Design:
             "speed_error", given["speed_error"].removesuffix("%")
         )
     if "largest_bytes" in given:
-        changes["largest_bytes"] = whole("largest_bytes", given["largest_bytes"])
+        word = given["largest_bytes"]
+        changes["largest_bytes"] = None if word == "none" else whole("largest_bytes", word)
     if "prefix" in given:
         changes["prefix"] = given["prefix"]
     for name, on in (("without", False), ("with", True)):

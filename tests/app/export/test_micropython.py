@@ -10,6 +10,7 @@ from app.design.samples import SAMPLES, sample_design
 from app.export.micropython import render
 from app.export.programme import programme_of
 from app.export.runtime import Runtime
+from geometry.chassis import Design, Wheel
 from geometry.controller import PARTS
 from geometry.errors import AxlewrightError
 from tests.app.export.robots import (
@@ -96,6 +97,26 @@ def test_the_module_answers_as_the_runtime_does_to_the_last_bit(key, method):
     programme = programme_of(sample(key, method=method))
     for found, due in answers_of(programme, controller_of(programme), calls(1_500)):
         assert found == due
+
+
+@pytest.mark.parametrize("spacing", ["free", "even"])
+def test_values_of_four_bytes_are_read_as_they_were_written(spacing):
+    design = sample("marsh_scout_motors", spacing=spacing, error=0.01)
+    motors = tuple(motor.edited(counts_per_turn=1e6) for motor in design.steer_motors)
+    programme = programme_of(design.edited(steer_motors=motors))
+    assert programme.table.value_bytes == 4
+    for found, due in answers_of(programme, controller_of(programme), calls(1_000)):
+        assert found == due
+
+
+@pytest.mark.parametrize("spacing", ["free", "even"])
+def test_turn_steps_of_four_bytes_are_read_as_they_were_written(spacing):
+    near = Wheel(name="near the stopped side", x_mm=8.0, y_mm=100.0, kind="steered")
+    sides = (Wheel(name="left", x_mm=0.0, y_mm=100.0), Wheel(name="right", x_mm=0.0, y_mm=-100.0))
+    programme = programme_of(with_settings(Design(wheels=(near, *sides)), spacing=spacing, **BARE))
+    assert programme.table.turn_bytes == 4
+    off = np.abs(errors(programme, controller_of(programme), commands(programme, 3_000)))
+    assert (off <= worst_allowed(programme)).all()
 
 
 @pytest.mark.parametrize("number", range(2 ** len(PARTS)))

@@ -48,6 +48,11 @@ def test_no_options_leave_the_design_as_it_is():
     assert with_options(SCOUT, dict.fromkeys(("error", "with", "unit"))) == SCOUT
 
 
+def test_a_limit_on_the_size_can_be_lifted():
+    limited = with_options(SCOUT, {"largest_bytes": "900"})
+    assert with_options(limited, {"largest_bytes": "none"}) == SCOUT
+
+
 def test_parts_can_be_put_in_again():
     bare = with_options(SCOUT, {"without": "hold, limiter"})
     assert with_options(bare, {"with": "limiter,hold"}) == SCOUT
