@@ -132,6 +132,14 @@ def test_another_unit_asks_for_the_same_error(make):
     assert choices.controller.error == 0.1
 
 
+def test_another_unit_takes_back_what_was_refused_in_the_old_one(make):
+    choices = make()
+    enter(choices.error, "60")
+    assert choices.refused
+    pick(choices.unit, "mm_per_m")
+    assert not choices.refused
+
+
 def test_rows_and_size_belong_to_the_table(make):
     choices = make()
     assert choices.spacing.isEnabled()
