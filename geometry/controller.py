@@ -21,6 +21,8 @@ PARTS: tuple[Part, ...] = ("mixing", "dead_band", "scaling", "clamp", "limiter",
 
 MOST_PREFIX = 24
 LARGEST_ERROR_DEG = 45.0
+# Of drag [mm/m], and of a speed in thousandths of full.
+MOST_ERROR = 500
 # Of C99, C11, C23 and C++, whose compilers may read the header too.
 _C_WORDS = """
     alignas alignof and and_eq asm atomic auto bitand bitor bool break case catch char class compl complex
@@ -47,10 +49,13 @@ class Controller(Frozen):
         "deg", description="What `error` counts: degrees at the wheel, or millimetres of drag per metre"
     )
     error: float = Field(
-        0.1, ge=0.001, le=500, description="Largest error of the steering, in the unit of error_unit"
+        0.1, ge=0.001, le=MOST_ERROR, description="Largest error of the steering, in the unit of error_unit"
     )
     speed_error_permille: float = Field(
-        10.0, ge=0.1, le=500, description="Largest error of a motor's speed, in thousandths of its full speed"
+        10.0,
+        ge=0.1,
+        le=MOST_ERROR,
+        description="Largest error of a motor's speed, in thousandths of its full speed",
     )
     largest_bytes: int | None = Field(
         None, ge=16, le=1_000_000, description="Largest size of the table; null: as large as it takes"

@@ -96,13 +96,15 @@ def _table_values(table: Table | None) -> dict[str, str]:
 def _formula_values(formula: Formula | None) -> dict[str, str]:
     if formula is None:
         return {}
-    pieces = (", ".join(f"{{{_list(astuple(piece))}}}" for piece in row) for row in formula.pieces)
+    pieces = (", ".join(f"{{{_list(piece.numbers)}}}" for piece in row) for row in formula.pieces)
+    groups = (", ".join(f"{{{_list(piece.group or (0.0,))}}}" for piece in row) for row in formula.pieces)
     wheels = [(d, *astuple(wheel)) for d, row in enumerate(formula.rollings) for wheel in row]
     return {
         "angles": ",\n".join(f"        {{{_list(astuple(angle))}}}" for angle in formula.angles),
         "starts": _list(formula.starts),
         "stretches": str(len(formula.starts)),
         "pieces": ",\n".join(f"        {{{row}}}" for row in pieces),
+        "groups": ",\n".join(f"        {{{row}}}" for row in groups),
         "rolling_count": str(len(wheels)),
         "rollings": ",\n".join(f"        {{{_list(wheel)}}}" for wheel in wheels),
     }

@@ -7,7 +7,7 @@ $head
 #ifndef ${p}_CONTROLLER_H
 #define ${p}_CONTROLLER_H
 
-%if formula
+%if moving
 #include <math.h>
 %end
 #include <stdint.h>
@@ -149,11 +149,18 @@ static inline void ${p}_look(int32_t q, int32_t *wanted)
 $angles
     };
     /* First turn step of each stretch between jumps, and for each output there: what is added to the
-       direction in radians, whether it follows the direction, and the sign of the trail's part. */
+       direction in radians, what it follows (0 nothing, 1 the leading wheel, 2 all wheels of its motor),
+       and the sign of the trail's part. */
     static const int32_t starts[$stretches] = {$starts};
     static const double pieces[$stretches][$steers][3] = {
 $pieces
     };
+%if group
+    /* For each stretch and output that follows all its wheels: numbers of a quadratic of 1 - |s| and s. */
+    static const double groups[$stretches][$steers][6] = {
+$groups
+    };
+%end
 %if clamp
     static const int32_t low[$steers] = {$low};
     static const int32_t high[$steers] = {$high};
@@ -170,7 +177,9 @@ $rollings
     double full[$speeds] = {0};
     int32_t d;
 %end
+%if moving
     double s = (double)q / $turn_one, ahead = 1 - fabs(s);
+%end
 %if steer
     while (part + 1 < $stretches && starts[part + 1] <= q) {
         part++;
@@ -178,7 +187,15 @@ $rollings
     for (k = 0; k < $steers; k++) {
         const double *wheel = angles[k], *piece = pieces[part][k];
         double angle = piece[0];
-        if (piece[1] > 0) {
+%if group
+        if (piece[1] > 1) {
+            const double *z = groups[part][k];
+            angle += atan2((z[3] * ahead + z[4] * s) * ahead + z[5] * s * s,
+                           (z[0] * ahead + z[1] * s) * ahead + z[2] * s * s) / 2;
+        }
+%end
+%if lead
+        if (piece[1] > 0 && piece[1] < 2) {
             double vx = ahead + s * wheel[0], vy = s * wheel[1];
 %if trail
             double speed = sqrt(vx * vx + vy * vy);
@@ -191,6 +208,7 @@ $rollings
             }
 %end
         }
+%end
         angle /= wheel[3];
         turned[k] = angle < wheel[4] ? wheel[4] : angle > wheel[5] ? wheel[5] : angle;
         wanted[k] = ${p}_nearest(wheel[6] + wheel[7] * turned[k]);
@@ -283,9 +301,6 @@ static inline void ${p}_sides(${p}_state *state, int32_t left, int32_t right, in
     int32_t wanted[$columns];
     int32_t i;
 %end
-%if !drive
-    int32_t slow;
-%end
     if (fast > 0) {
         state->step = ${p}_held(${p}_divided(sense * (right - left) * $turn_one, 2 * fast), -$last, $last);
     }
@@ -337,7 +352,7 @@ static inline void ${p}_sides(${p}_state *state, int32_t left, int32_t right, in
     }
 %end
 %if !drive
-    slow = ${p}_divided(sense * fast * ($turn_one - 2 * ${p}_size(state->step)), $turn_one);
+    int32_t slow = ${p}_divided(sense * fast * ($turn_one - 2 * ${p}_size(state->step)), $turn_one);
     targets->speed[0] = state->step > 0 ? slow : sense * fast;
     targets->speed[1] = state->step > 0 ? sense * fast : slow;
 %end

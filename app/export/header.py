@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 from decimal import ROUND_CEILING, Context
 
+from app.export.formula import GROUP, WHEEL, functions_of
 from app.export.programme import Programme
 
 _PART_WORDS = {
@@ -115,6 +116,9 @@ def flags_of(programme: Programme) -> set[str]:
         ("drive", bool(programme.drive)),
         ("creep", programme.controller.creep_permille > 0),
         ("formula", programme.formula is not None),
+        ("moving", programme.formula is not None and bool(functions_of(programme.formula))),
+        ("group", programme.formula is not None and programme.formula.follows(GROUP)),
+        ("lead", programme.formula is not None and programme.formula.follows(WHEEL)),
         ("trail", programme.formula is not None and programme.formula.trails),
         ("columns", bool(programme.steer or programme.drive)),
     ):

@@ -130,11 +130,12 @@ def _formula(programme: Programme) -> dict[str, Any] | None:
     if formula is None:
         return None
     return {
-        "how": "with s the turn input, vx = 1 - |s| + s ax and vy = s ay, an output's angle is offset + "
-        "turns (atan2(vy, vx) + lead asin(s ex / |v|)), divided by ratio, held from low to high; told + "
-        "told_per_rad times it is returned; a speed is the sum over its wheels of "
-        "weight (vx cos t + vy sin t - s ey), with t = built_in + ratio times the angle of the output "
-        "that turns the wheel (-1: none)",
+        "how": "with s the turn input, vx = 1 - |s| + s ax and vy = s ay, an output's angle is offset, "
+        "plus atan2(vy, vx) + lead asin(s ex / |v|) where follows is 1, or plus half of atan2(im, re) where "
+        "it is 2, re and im being the first and last three of group by (1 - |s|)^2, (1 - |s|) s and s^2; "
+        "that is divided by ratio and held from low to high; told + told_per_rad times it is returned; a "
+        "speed is the sum over its wheels of weight (vx cos t + vy sin t - s ey), with t = built_in + ratio "
+        "times the angle of the output that turns the wheel (-1: none)",
         "starts": list(formula.starts),
         "angles": [asdict(angle) for angle in formula.angles],
         "pieces": [[asdict(piece) for piece in row] for row in formula.pieces],

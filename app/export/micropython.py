@@ -89,12 +89,15 @@ def _table_values(table: Table | None) -> dict[str, str]:
 
 def _formula_values(formula: Formula | None) -> dict[str, str]:
     if formula is None:
-        return dict.fromkeys(("functions", "angles", "starts", "pieces", "rollings"), "")
+        return dict.fromkeys(("functions", "angles", "starts", "pieces", "groups", "rollings"), "")
     return {
         "functions": ", ".join(functions_of(formula)),
         "angles": _lines(_tuple(astuple(angle)) for angle in formula.angles),
         "starts": _tuple(formula.starts),
-        "pieces": _lines(_tuple(_tuple(astuple(piece)) for piece in row) for row in formula.pieces),
+        "pieces": _lines(
+            _tuple(_tuple((p.offset, p.follows, p.lead)) for p in row) for row in formula.pieces
+        ),
+        "groups": _lines(_tuple(_tuple(piece.group) for piece in row) for row in formula.pieces),
         "rollings": _lines(_tuple(_tuple(astuple(wheel)) for wheel in row) for row in formula.rollings),
     }
 

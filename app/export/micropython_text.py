@@ -3,7 +3,7 @@
 TEXT = """\
 $head
 
-%if formula
+%if moving
 from math import $functions
 
 %end
@@ -46,11 +46,18 @@ _${p}_ANGLES = (
 $angles
 )
 # First turn step of each stretch between jumps, and for each output there: what is added to the
-# direction in radians, whether it follows the direction, and the sign of the trail's part.
+# direction in radians, what it follows (0 nothing, 1 the leading wheel, 2 all wheels of its motor),
+# and the sign of the trail's part.
 _${p}_STARTS = $starts
 _${p}_PIECES = (
 $pieces
 )
+%if group
+# For each stretch and output that follows all its wheels: numbers of a quadratic of 1 - |s| and s.
+_${p}_GROUPS = (
+$groups
+)
+%end
 %end
 %if formula drive
 # Each drive motor's wheels: weight, ax, ay, ey, direction straight ahead in radians, the steering
@@ -281,8 +288,10 @@ class ${p}_controller:
 %if formula
 
     def _look(self):
+%if moving
         s = self.step / $turn_one
         ahead = 1 - abs(s)
+%end
 %if steer
         part = 0
         while part + 1 < len(_${p}_STARTS) and _${p}_STARTS[part + 1] <= self.step:
@@ -290,10 +299,19 @@ class ${p}_controller:
         for k in range($steers):
             ax, ay, ex, ratio, low, high, told, per = _${p}_ANGLES[k]
             angle, follows, lead = _${p}_PIECES[part][k]
-            if follows:
+%if group
+            if follows == 2:
+                a, b, c, d, e, f = _${p}_GROUPS[part][k]
+                re = (a * ahead + b * s) * ahead + c * s * s
+                im = (d * ahead + e * s) * ahead + f * s * s
+                angle += atan2(im, re) / 2
+%end
+%if lead
+            if follows == 1:
                 vx = ahead + s * ax
                 vy = s * ay
                 angle += atan2(vy, vx)
+%end
 %if trail
                 speed = sqrt(vx * vx + vy * vy)
                 if speed > 0:

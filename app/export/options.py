@@ -26,7 +26,8 @@ def with_options(design: Design, options: Mapping[str, str | None]) -> Design:
         The chassis as its file says.
     options : mapping of str to str or None
         By name: method, spacing, error (``0.1deg`` or ``5mm``), speed_error (``1%``), unit,
-        prefix, largest_bytes (or ``none``), without, with (parts with commas between). None: as the design says.
+        prefix, largest_bytes (or ``none``), without, with (parts with commas between). None: as the
+        design says.
 
     Returns
     -------

@@ -14,11 +14,12 @@ import numpy as np
 
 from app.design.files import design_text
 from app.export.curves import Chassis, asked, chassis_of, curves_of
-from app.export.formula import FORMULA_TURN_ONE, Formula, formula_of
+from app.export.formula import FORMULA_TURN_ONE, Formula
+from app.export.formula_search import formula_of
 from app.export.outputs import MOST_SPEED, DriveOutput, ExportError, SteerOutput
 from geometry.axes import Floats, frozen_array
 from geometry.chassis import Design
-from geometry.controller import PARTS, Controller, Part
+from geometry.controller import LARGEST_ERROR_DEG, MOST_ERROR, PARTS, Controller, Part
 from geometry.errors import SteepError, TableError
 from geometry.fixed_point import MOST_32, Counts, Table, largest_number, lookup_all
 from geometry.lookup import Fit, fit
@@ -28,6 +29,7 @@ from geometry.tube import nearest
 TURN_ONES = (16_384, 65_536, 262_144)
 # What the last rounding costs at most, and what it costs where the travel cuts it [whole numbers].
 _ROUNDINGS = (0.5, 1.0)
+_REMEDIES = {True: "allow more bytes", False: "shorten the range (largest_turn)"}
 _STEER_PARTS = frozenset({"clamp", "limiter", "hold"})
 
 
@@ -238,6 +240,9 @@ def _best(chassis: Chassis, error: TableError, rounding: float) -> str:
         names = ", ".join(f"{c + 1} is {output.label}" for c, output in enumerate(outputs))
         return f"{start}: {error} (output {names})"
     times = max((error.times_allowed * (o.allowed - rounding) + rounding) / o.allowed for o in outputs)
+    most = LARGEST_ERROR_DEG if controller.error_unit == "deg" else MOST_ERROR
+    if times * controller.error > most or times * controller.speed_error_permille > MOST_ERROR:
+        return f"{start}, nor to any error of use; {_REMEDIES[controller.largest_bytes is not None]}"
     more = "" if controller.largest_bytes is None else ", or more bytes"
     return f"{start}; the best is about {_both(chassis, times)}: allow that{more}"
 

@@ -3,12 +3,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from app.export.formula import FORMULA_TURN_ONE, functions_of
+from app.export.formula import FORMULA_TURN_ONE, GROUP, functions_of
+from app.export.micropython import render
 from app.export.outputs import ExportError
 from app.export.programme import programme_of
+from app.export.runtime import Runtime
+from geometry.chassis import Design, Wheel
 from geometry.motors import DriveMotor, Gearing, SteerMotor
 from tests.app.export.robots import BARE, commands, controller_of, errors, flipping, sample, worst_allowed
-from tests.geometry.motored_six import four_motors
+from tests.geometry.motored_six import four_motors, steer
+from tests.geometry.six_wheels import six
 from tests.strategies import designs
 
 
@@ -40,10 +44,33 @@ def test_a_formula_knows_where_wheels_change_ends():
     assert (off <= worst_allowed(programme)).all()
 
 
+@pytest.mark.parametrize("spread", [1.0, -1.0, 0.5])
+@pytest.mark.parametrize("travel", [60.0, 90.0, 135.0])
+def test_wheels_that_turn_equally_far_have_one_though_no_angle_suits_them_all(spread, travel):
+    design = six(travel, toe_deg=1.5).edited(
+        steer_motors=(steer("front", w0=spread, w1=spread), steer("rear", w4=-spread, w5=spread))
+    )
+    programme = by_formula(design)
+    assert programme.formula.follows(GROUP)
+    off = np.abs(errors(programme, controller_of(programme), commands(programme, 2_000)))
+    assert (off <= worst_allowed(programme)).all()
+    for name, a, b, ms in [("drive", a, -a // 3, 20) for a in range(-1000, 1001, 50)]:
+        steer_targets, _ = getattr(controller_of(programme), name)(a, b, ms)
+        assert tuple(steer_targets) == getattr(Runtime(programme), name)(a, b, ms).steer
+
+
 def test_wheels_that_share_a_motor_but_no_angle_have_no_formula():
     with pytest.raises(ExportError, match=r"steer (left|right): no formula.*choose the method table"):
         by_formula(four_motors(error=0.05))
     assert programme_of(four_motors(error=0.05)).bound_deg <= 0.1
+
+
+def test_a_wheel_that_never_turns_needs_no_mathematics():
+    beside = Wheel(name="beside", x_mm=0.0, y_mm=50.0, kind="steered")
+    programme = by_formula(Design(wheels=(beside,)))
+    assert functions_of(programme.formula) == ()
+    assert "from math" not in render(programme)
+    assert controller_of(programme).drive(-1000, 1000, 20) == ([0], [-1000, 1000])
 
 
 def test_a_driven_caster_has_no_formula():

@@ -117,6 +117,11 @@ def test_too_few_bytes_name_the_best_error_and_it_can_be_had():
     assert programme.size <= 150
 
 
+def test_a_size_that_no_error_of_use_fits_into_is_told_so():
+    with pytest.raises(ExportError, match=r"within 20 bytes, nor to any error of use; allow more bytes"):
+        programme_of(with_settings(SCOUT, largest_bytes=20))
+
+
 def _numbers(text):
     words = text.split("the best is about ")[1].split()
     return float(words[0]), float(words[words.index("thousandths") - 1])
