@@ -9,12 +9,18 @@ from typing import TYPE_CHECKING
 
 from app.units import degrees, show_angle, show_number
 from geometry.chassis import Design
+from geometry.sweep import Landmark, LandmarkKind
 
 if TYPE_CHECKING:  # the search is loaded when it is asked for
     from geometry.advice import FlipFacts
     from geometry.grouping import Group, Grouping
 
 _LARGEST_DENOMINATOR = 12
+_VERBS: dict[LandmarkKind, str] = {
+    "flip": "flips",
+    "changes end": "goes from one end of travel to the other",
+    "jump": "jumps",
+}
 _AS_GOOD_AS_EQUAL = 1e-9
 _ASTRAY = (
     "Not for use: the chassis does not turn as it is asked to. Somewhere in this range its rate of turn is "
@@ -53,9 +59,9 @@ def flips_in_short(grouping: Grouping) -> str:
     return f"{len(grouping.flips)} from {first:.3f}"
 
 
-def flips_words(names: Sequence[str], grouping: Grouping) -> str:
+def flips_words(names: Sequence[str], jumps: Iterable[Landmark]) -> str:
     """Which wheels jump at which turn inputs, or that none does."""
-    marks = [(mark.turn, names[mark.wheel]) for mark in grouping.flips if mark.wheel is not None]
+    marks = [(mark.turn, names[mark.wheel]) for mark in jumps if mark.wheel is not None]
     turns = sorted({f"{turn:+.3f}" for turn, _ in marks}, key=float)
     return (
         "; ".join(
@@ -77,9 +83,18 @@ def losses_words(names: Sequence[str], grouping: Grouping) -> str:
         ]
         lost = f"Lost against a motor for each wheel, mm/m at most: {', '.join(each) or 'less than 0.1'}."
     turns = "; ".join(_range(low, high) for low, high in grouping.shaft)
-    flips = f"\nIt flips {flips_words(names, grouping)}." if grouping.flips else ""
-    astray = f"{_ASTRAY}\n" if grouping.astray else ""
-    return f"{astray}{lost}\nIts motors turn from {turns}.{flips}"
+    astray = [_ASTRAY] if grouping.astray else []
+    return "\n".join([*astray, lost, f"Its motors turn from {turns}.", *_jumps(names, grouping)])
+
+
+def _jumps(names: Sequence[str], grouping: Grouping) -> list[str]:
+    """A line for each kind of jump that there is."""
+    found = []
+    for kind, verb in _VERBS.items():
+        marks = [mark for mark in grouping.flips if mark.kind == kind]
+        if marks:
+            found.append(f"It {verb} {flips_words(names, marks)}.")
+    return found
 
 
 def _range(low: float, high: float) -> str:
@@ -95,12 +110,13 @@ def flip_advice(design: Design, facts: FlipFacts) -> str:
     """Say plainly whether a flip can be avoided, and what does; a line for each remedy."""
     names = [wheel.name for wheel in design.wheels]
     if not facts.best.flips:
-        return "With the best sharing no wheel flips within this range."
+        return "With the best sharing no wheel flips or jumps within this range."
+    verb = "flips" if all(mark.kind == "flip" for mark in facts.best.flips) else "jumps"
     if facts.without is None:
-        first = "No sharing avoids a flip within this range. What does:"
+        first = "No sharing avoids a flip or another jump within this range. What does:"
     else:
         first = (
-            "The best sharing flips within this range. Without a flip the best is "
+            f"The best sharing {verb} within this range. Without a flip or another jump the best is "
             f"{sharing_words(names, facts.without.groups)}, with {facts.without.worst:.1f} mm/m at worst. "
             "For the best one:"
         )
@@ -125,5 +141,7 @@ def _remedies(design: Design, facts: FlipFacts) -> list[str]:
         further = facts.without is None and facts.largest_turn > first + _SAME_TURN
         widest = f", or {facts.largest_turn:.3f} with {sharing_words(names, facts.widest.groups)}"
         found.append(f"a smaller range: turn inputs below {first:.3f}{widest if further else ''}")
-    found.append(f"stop and turn: stand still {flips_words(names, facts.best)}, turn these wheels, drive on")
+    found.append(
+        f"stop and turn: stand still {flips_words(names, facts.best.flips)}, turn these wheels, drive on"
+    )
     return found

@@ -52,7 +52,7 @@ class Grouping:
     """True where the yaw rate is somewhere off by half of the largest or more. Wheels
     that all stay parallel may drag nothing at all, but they do not turn a chassis."""
     flips: tuple[Landmark, ...]
-    """Where steer angles jump, by rising turn; one for each wheel that jumps."""
+    """Where steer angles jump, of the kinds `sweep.JUMPS`, by rising turn; one for each wheel that jumps."""
     shaft: tuple[tuple[float, float], ...]
     """For each motor the least and the largest shaft angle that it takes [rad]."""
 

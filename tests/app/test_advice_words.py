@@ -73,8 +73,8 @@ def test_groups_are_told_with_their_ratios(groups, words):
 def test_flips_are_told_in_short_and_in_full():
     marks = (Landmark(-0.5, "flip", 1), FLIP)
     assert flips_in_short(grouping(flips=marks)) == "2 from 0.427"
-    assert flips_words(NAMES, grouping(flips=marks)) == "at -0.500 front right; at +0.427 front left"
-    assert flips_in_short(grouping()) == flips_words(NAMES, grouping()) == "none"
+    assert flips_words(NAMES, marks) == "at -0.500 front right; at +0.427 front left"
+    assert flips_in_short(grouping()) == flips_words(NAMES, ()) == "none"
 
 
 def test_losses_name_the_wheels_that_lose():
@@ -84,6 +84,18 @@ def test_losses_name_the_wheels_that_lose():
     assert "-28.6° to 14.3°; -14.3° to 28.6°" in text
     assert "flips" not in text
     assert "It flips at +0.427 front left." in losses_words(NAMES, grouping(flips=(FLIP,)))
+
+
+def test_each_kind_of_jump_is_called_by_its_name():
+    marks = (Landmark(-0.5, "changes end", 1), FLIP, Landmark(0.6, "jump", 4))
+    lines = losses_words(NAMES, grouping(flips=marks)).splitlines()
+    assert lines[-3:] == [
+        "It flips at +0.427 front left.",
+        "It goes from one end of travel to the other at -0.500 front right.",
+        "It jumps at +0.600 rear left.",
+    ]
+    text = flip_advice(SIX, facts(best=grouping(flips=marks), without=grouping()))
+    assert text.startswith("The best sharing jumps within this range.")
 
 
 def test_an_exact_sharing_loses_nothing():
@@ -101,13 +113,13 @@ def test_the_radius_error_is_a_percentage():
 
 def test_a_best_sharing_without_a_flip_needs_no_remedy():
     text = flip_advice(SIX, facts(best=grouping(), without=grouping()))
-    assert text == "With the best sharing no wheel flips within this range."
+    assert text == "With the best sharing no wheel flips or jumps within this range."
 
 
 def test_where_every_sharing_flips_travel_range_and_stopping_are_offered():
     text = flip_advice(SIX, facts())
     first, *remedies = text.splitlines()
-    assert first == "No sharing avoids a flip within this range. What does:"
+    assert first == "No sharing avoids a flip or another jump within this range. What does:"
     # 135 degrees of travel either way are short of 143.2.
     outer, inner = (
         "-28.6° to 143.2° for front left, rear right",
@@ -141,7 +153,8 @@ def test_travel_is_not_offered_where_it_does_not_help():
 def test_the_best_without_a_flip_is_named_where_there_is_one():
     other = grouping(groups=(((0, 1.0), (1, 1.0)), ((4, 1.0), (5, 1.0))), worst=99.0)
     text = flip_advice(SIX, facts(without=other, largest_turn=1.0, widest=other))
-    assert "Without a flip the best is front left + front right; rear left + rear right, with 99.0" in text
+    assert "The best sharing flips within this range. Without a flip or another jump the best is" in text
+    assert "the best is front left + front right; rear left + rear right, with 99.0" in text
     assert "turn inputs below 0.427\n" in text
 
 

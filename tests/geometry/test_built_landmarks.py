@@ -27,10 +27,9 @@ DESIGNS = {
     "front pair, short travel": FRONT.edited(
         wheels=tuple(w.edited(travel_min_deg=-35.0, travel_max_deg=35.0) for w in FRONT.wheels)
     ),
-    "with trail, short travel": FRONT.edited(
+    "with trail, short travel": four_motors(travel=80.0).edited(
         wheels=tuple(
-            w.edited(trail_mm=25.0, travel_min_deg=-35.0, travel_max_deg=35.0) if w.kind == "steered" else w
-            for w in FRONT.wheels
+            w.edited(trail_mm=10.0 if w.kind == "steered" else 0.0) for w in four_motors(travel=80.0).wheels
         )
     ),
 }
