@@ -78,6 +78,13 @@ def test_the_plot_shows_each_output_between_its_limits(view, preview):
         assert all(name.replace(" ", "&nbsp;") in view.legend.text() for name in errors.names)
 
 
+def test_curves_of_another_design_do_not_stay(view, preview):
+    four = preview_of(programme_of(sample_design("mudflat_carrier_four")), "micropython")
+    for shown, count in ((four, 4), (preview, 2), (four, 4)):
+        view.show_preview(shown)
+        assert sum(curve.isVisible() for curve in view.chart.curves) == count
+
+
 def test_left_turns_are_on_the_left_as_on_the_slider(view, preview):
     view.show_preview(preview)
     box = view.chart.plot.getViewBox()
