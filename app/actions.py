@@ -48,6 +48,13 @@ ACTIONS: tuple[ActionSpec, ...] = (
         gap=True,
         tool="Export table",
     ),
+    ActionSpec(
+        "export_code",
+        "File",
+        "Export code for the &controller…",
+        "Choose how exact and how large, see the code and its errors, save it.",
+        "Ctrl+Shift+E",
+    ),
     ActionSpec("quit", "File", "&Quit", "Leave the program.", "Ctrl+Q", gap=True),
     ActionSpec("undo", "Edit", "&Undo", "Take the last change back.", _Keys.Undo, tool="Undo"),
     ActionSpec("redo", "Edit", "&Redo", "Make the change again.", _Keys.Redo, tool="Redo"),

@@ -22,6 +22,10 @@ _VERBS: dict[LandmarkKind, str] = {
     "jump": "jumps",
 }
 _AS_GOOD_AS_EQUAL = 1e-9
+_ASTRAY = (
+    "Not for use: the chassis does not turn as it is asked to. Somewhere in this range its rate of turn is "
+    "off by half of the largest or more, so that little drag says nothing."
+)
 # Turn inputs this near are the same.
 _SAME_TURN = 1e-6
 # Travel that is short by less is there [deg].
@@ -79,7 +83,8 @@ def losses_words(names: Sequence[str], grouping: Grouping) -> str:
         ]
         lost = f"Lost against a motor for each wheel, mm/m at most: {', '.join(each) or 'less than 0.1'}."
     turns = "; ".join(_range(low, high) for low, high in grouping.shaft)
-    return "\n".join([lost, f"Its motors turn from {turns}.", *_jumps(names, grouping)])
+    astray = [_ASTRAY] if grouping.astray else []
+    return "\n".join([*astray, lost, f"Its motors turn from {turns}.", *_jumps(names, grouping)])
 
 
 def _jumps(names: Sequence[str], grouping: Grouping) -> list[str]:

@@ -230,9 +230,7 @@ class Check:
         name = self.design.wheels[wheel].name
         holder = holder_of(self.design, "steer", name)
         if holder is None:
-            return (
-                "It would be right about the centre asked for: other wheels pull the chassis aside."
-            )
+            return "It would be right about the centre asked for: other wheels pull the chassis aside."
         motor = self.design.steer_motors[holder]
         if stopped:
             return f"Its motor, {motor.name}, stands at its end of travel: give it more, or turn less."

@@ -8,15 +8,19 @@ from pathlib import Path
 from PySide6.QtWidgets import QWidget
 
 from app.design import files, recovery
-from app.design.disk import write_bytes
+from app.design.disk import FileError, write_bytes
 from app.design.samples import sample_design
 from app.dialogs import questions
+from app.dialogs.controller_export import CodeFile, ask_controller_export
 from app.dialogs.export import ask_export
 from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
 from geometry.chassis import Design
 from geometry.errors import AxlewrightError
+
+# What sets the file for the controller apart from the chassis and its table of the same suffix.
+_ENDINGS = {"json": "_code", "csv": "_rows"}
 
 
 class Filing:
@@ -135,6 +139,44 @@ class Filing:
         self.change_settings(export_rows=chosen.rows, last_folder=str(path.absolute().parent))
         self._document.told.emit(f"Table saved to {path}.")
         return True
+
+    def export_code(self) -> bool:
+        """Show the export of code for the controller; what was chosen is one undo step."""
+        document = self._document
+        document.cancel_preview()
+        design = document.design
+        chosen = ask_controller_export(self._parent, design, self.settings.code_format, self._save_code)
+        if chosen is None:
+            return False
+        self.change_settings(code_format=chosen.format_key)
+        return document.edit(
+            "Change what the controller gets", lambda d: d.edited(controller=chosen.controller)
+        )
+
+    def _save_code(self, parent: QWidget, file: CodeFile) -> bool:
+        """Ask for a place and write; the dialog stays open where it was not written."""
+        form = file.form
+        name = file.prefix + _ENDINGS.get(form.key, "") + form.suffix
+        start = Path(self.settings.last_folder) / name
+        pattern = f"{form.label} (*{form.suffix});;All files (*)"
+        path = questions.ask_save(parent, start, "Save the code for the controller", pattern, form.suffix)
+        if path is None:
+            return False
+        try:
+            self._refuse_chassis(path)
+            write_bytes(path, file.data)
+        except AxlewrightError as error:
+            questions.tell(parent, "The code was not saved", str(error))
+            return False
+        self.change_settings(last_folder=str(path.absolute().parent))
+        self._document.told.emit(f"Code for the controller saved to {path}.")
+        return True
+
+    def _refuse_chassis(self, path: Path) -> None:
+        """Never write code over a chassis, above all not over the one that is open."""
+        own = self._document.path
+        if (own is not None and path.resolve() == own.resolve()) or files.holds_chassis(path):
+            raise FileError(f"{path} is a chassis file, and stays as it is; choose another name")
 
     def offer_recovery(self, folder: Path) -> bool:
         """Offer the newest work that a crash left behind."""

@@ -39,6 +39,7 @@ class Settings(Frozen):
     show_ideal: bool = True
     welcome_dismissed: bool = False
     export_rows: int = Field(201, ge=2, le=100_001)
+    code_format: str = Field("micropython", max_length=40)
     window_state: str = Field("", max_length=400_000, description="base64")
     window_geometry: str = Field("", max_length=400_000, description="base64")
 

@@ -135,6 +135,7 @@ class MainWindow(QMainWindow):
             "save": filing.save,
             "save_as": filing.save_as,
             "export": filing.export,
+            "export_code": filing.export_code,
             "quit": self.close,
             "undo": document.undo,
             "redo": document.redo,
@@ -261,6 +262,7 @@ class MainWindow(QMainWindow):
         self.canvas.pointed.connect(self.where.setText)
         self.verdict.worst_asked.connect(self.acts.select_worst)
         self.motors.suggest_asked.connect(self.acts.suggest)
+        self.motors.code_asked.connect(self.filing.export_code)
         self.first_steps.dismissed.connect(lambda: self._set(welcome_dismissed=True))
         for box in self.turn.fields:
             box.refused.connect(self.tell)

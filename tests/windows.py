@@ -39,6 +39,7 @@ class Answers:
         "tell",
         "ask_export",
         "ask_advice",
+        "ask_controller_export",
     )
 
     def __init__(self) -> None:
@@ -62,7 +63,11 @@ class Answers:
         return [name for name, _ in self.asked]
 
 
-_ASKED_IN = {"ask_export": app.filing, "ask_advice": app.acts}
+_ASKED_IN = {
+    "ask_export": app.filing,
+    "ask_advice": app.acts,
+    "ask_controller_export": app.filing,
+}
 
 
 def _no_dialog(*args: object, **_named: object) -> None:

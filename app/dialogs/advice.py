@@ -49,7 +49,10 @@ _HEADS = (
         "Radius error\n%",
         "Largest error of the turn radius, as share of it or, where less, of the half-track.",
     ),
-    ("Exact", "Whether nothing is lost against a motor for each wheel."),
+    (
+        "Exact",
+        "Whether nothing is lost against a motor for each wheel; astray: it does not turn as it is asked to.",
+    ),
     ("Flips", "Jumps of steer angles within the range, and the smallest turn input with one."),
 )
 _KEY = Qt.ItemDataRole.UserRole
@@ -303,9 +306,14 @@ def _cells(names: Sequence[str], grouping: Grouping) -> tuple[tuple[str, Any], .
         (f"{grouping.mean:.2f}", grouping.mean),
         ("–" if grouping.worst < _NO_DRAG else f"{worst} at {grouping.worst_turn:+.3f}", worst),
         (radius_words(grouping), grouping.radius_error),
-        ("yes" if grouping.exact else "no", int(not grouping.exact)),
+        ("astray" if grouping.astray else "yes" if grouping.exact else "no", _rank(grouping)),
         (flips_in_short(grouping), len(grouping.flips)),
     )
+
+
+def _rank(grouping: Grouping) -> int:
+    """Exact before the others, and those that do not turn as asked last."""
+    return 2 if grouping.astray else int(not grouping.exact)
 
 
 def _item(text: str, key: Any) -> QStandardItem:

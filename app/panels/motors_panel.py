@@ -63,6 +63,7 @@ class MotorsPanel(QWidget):
     """The list, its buttons and the editor; a chosen motor selects its wheels on the plan."""
 
     suggest_asked = Signal()
+    code_asked = Signal()
 
     def __init__(self, document: Document) -> None:
         super().__init__()
@@ -83,7 +84,7 @@ class MotorsPanel(QWidget):
         inside.addStretch(1)
         self.below = scrolled(inner)
         row = QHBoxLayout()
-        for button in (self.add_steer, self.add_drive, self.remove, self.suggest):
+        for button in (self.add_steer, self.add_drive, self.remove, self.suggest, self.code):
             row.addWidget(button)
         row.addStretch(1)
         above = QVBoxLayout()
@@ -134,6 +135,10 @@ class MotorsPanel(QWidget):
         self.suggest = QPushButton("Suggest sharing…")
         self.suggest.setToolTip("Find the best way to share a number of steer motors.")
         self.suggest.clicked.connect(self.suggest_asked)
+        self.code = QPushButton("Code…")
+        self.code.setToolTip("Export code for the controller: targets for these motors.")
+        self.code.setAccessibleName("Code for the controller…")
+        self.code.clicked.connect(self.code_asked)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show speeds in another unit."""

@@ -38,6 +38,7 @@ def quiet(window, answers, monkeypatch, tmp_path):
     answers.give("ask_save", None)
     answers.give("ask_export", None)
     answers.give("ask_advice", None)
+    answers.give("ask_controller_export", None)
     shown = []
     monkeypatch.setattr(app.window, "show_about", lambda _parent: shown.append("about"))
     monkeypatch.setattr(app.window, "show_help", lambda _parent: shown.append("help"))

@@ -156,3 +156,11 @@ def test_the_best_without_a_flip_is_named_where_there_is_one():
     assert "The best sharing flips within this range. Without a flip or another jump the best is" in text
     assert "the best is front left + front right; rear left + rear right, with 99.0" in text
     assert "turn inputs below 0.427\n" in text
+
+
+def test_a_sharing_that_does_not_turn_as_asked_says_so_first():
+    kept = losses_words(NAMES, grouping())
+    lost = losses_words(NAMES, grouping(astray=True))
+    first, *rest = lost.splitlines()
+    assert first.startswith("Not for use: the chassis does not turn as it is asked to")
+    assert "\n".join(rest) == kept

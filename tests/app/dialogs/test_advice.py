@@ -1,6 +1,7 @@
 """The advice dialog: ask, wait or stop, compare, use one."""
 
 import threading
+from dataclasses import replace
 from threading import Event
 
 import pytest
@@ -137,6 +138,23 @@ def test_rows_sort_by_number_and_the_choice_stays_right(qtbot, make_dialog):
     dialog.table.selectRow(0)
     assert dialog.chosen.mean == max(g.mean for g in dialog._found)
     assert header.sectionResizeMode(0) == QHeaderView.ResizeMode.Interactive
+
+
+def test_a_sharing_that_does_not_turn_as_asked_is_named_and_sorts_last(qtbot, make_dialog, monkeypatch):
+    def search(*asked):
+        found, facts = find_sharing(*asked)
+        return tuple(replace(g, astray=place in (1, 3)) for place, g in enumerate(found)), facts
+
+    monkeypatch.setattr(module, "find_sharing", search)
+    dialog = searched(qtbot, make_dialog())
+    assert column(dialog, "Exact")[:5] == ["yes", "astray", "no", "astray", "no"]
+    for row in range(5):
+        dialog.table.selectRow(row)
+        assert ("does not turn as it is asked to" in dialog.details.toPlainText()) == (row in (1, 3))
+    dialog.table.sortByColumn(6, Qt.SortOrder.AscendingOrder)
+    exact = column(dialog, "Exact")
+    assert exact[0] == "yes"
+    assert exact[-2:] == ["astray", "astray"]
 
 
 def test_rows_are_copied_with_heads(qtbot, make_dialog):

@@ -5,16 +5,25 @@ from __future__ import annotations
 import math
 import re
 from importlib import resources
+from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 
+from app.cli import run
+from app.design.files import write_design
 from app.design.samples import sample_design
+from app.export.outputs import FULL
+from app.export.programme import programme_of
+from app.export.runtime import Runtime
 from app.export.table import table_of
+from app.units import parse_gearing
 from geometry.alignment import HALF_PATCH, STATES, alignment_of, contacts
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.controller import PARTS
 from geometry.motion import from_radius, from_turn
+from geometry.motors import ratio_of_train
 from geometry.solve import solve
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -206,3 +215,61 @@ def test_the_page_fixes_no_colour_that_could_vanish_in_the_dark() -> None:
 )
 def test_the_page_carries_the_caution(caution: str) -> None:
     assert caution in PAGE
+
+
+@pytest.mark.parametrize(
+    "word",
+    [
+        *("steer motor", "drive motor", "gear train", "ring gear", "backlash", "play", "step", "zero"),
+        *("reading", "shared steering", "as built", "lengthwise slip", "largest speed", "astray"),
+        *("fitted table", "formula", "rows, free or even", "largest error, bound", "prefix", "dead band"),
+        *("limiter", "hold", "creep", "vectors", "fingerprint"),
+    ],
+)
+def test_the_page_explains_the_word_of_motors_and_code(word: str) -> None:
+    assert len(explanation(word)) > 20
+
+
+def test_the_page_explains_every_part_of_the_code() -> None:
+    for part in PARTS:
+        assert explanation(part.replace("_", " "))
+
+
+def test_the_gear_trains_on_the_page_are_read_as_it_says() -> None:
+    for typed, ratio in (("12-20-36, 10-40", -1 / 12), ("20-80r", 1 / 4)):
+        assert f"<tt>{typed}</tt>" in PAGE
+        train = parse_gearing(typed)
+        assert not isinstance(train, float)
+        assert ratio_of_train(train) == pytest.approx(ratio)
+    assert "a ratio of -1/12" in " ".join(PAGE.split())
+
+
+def test_the_page_tells_the_range_of_inputs_and_what_the_code_believes_at_first() -> None:
+    assert f"from -{FULL} to {FULL}" in " ".join(PAGE.split())
+    programme = programme_of(sample_design("creek_tricycle"))
+    straight = programme.chassis.values(np.zeros(1))[0, : len(programme.steer)]
+    assert Runtime(programme).at == pytest.approx(straight, abs=programme.bound[0])
+    assert "takes the steering to stand straight ahead" in PAGE
+
+
+@pytest.mark.parametrize("words", ["--format micropython", "--vectors 1000"])
+def test_the_commands_of_the_page_are_understood(tmp_path: Path, words: str) -> None:
+    command = re.search(rf"<tt>axlewright (export FILE {words} -o OUT)</tt>", PAGE)
+    assert command
+    chassis, out = tmp_path / "chassis.json", tmp_path / "out"
+    write_design(chassis, sample_design("creek_tricycle"))
+    places = {"FILE": str(chassis), "OUT": str(out)}
+    assert run([places.get(word, word) for word in command[1].split()]) == 0
+    assert out.stat().st_size > 1_000
+
+
+@pytest.mark.parametrize(
+    "caution", ["swings by half a turn", "must stop the motors by itself", "come on top"]
+)
+def test_the_page_carries_the_caution_beside_the_code(caution: str) -> None:
+    assert caution in PAGE[PAGE.index('name="code"') :]
+
+
+def test_each_word_is_explained_once() -> None:
+    words = re.findall(r"<td[^>]*><b>(.*?)</b></td>", PAGE)
+    assert sorted(words) == sorted(set(words))

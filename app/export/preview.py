@@ -1,0 +1,202 @@
+"""What the person sees of a file for the controller before it is saved: text, sizes, errors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import sin
+
+import numpy as np
+
+from app.export.formats import code_text
+from app.export.outputs import error_at_wheel_deg
+from app.export.programme import Programme
+from app.units import radians, show_number
+from geometry.axes import Floats
+from geometry.controller import LARGEST_ERROR_DEG, PARTS, Controller, ErrorUnit, Part
+
+# Pairs of a least and a largest error that a plot holds at most.
+MOST_PAIRS = 500
+# The formats that hold code; the others only name the parts.
+_WITH_CODE = ("micropython", "c")
+_ACT_ON_STEERING = {"clamp", "limiter", "hold"}
+_DIGITS = 4
+_LEAST_ERROR, _LARGEST_DRAG = 0.001, 500.0
+
+
+@dataclass(frozen=True, eq=False)
+class Errors:
+    """Errors of some outputs over the turn, thinned so that no peak is lost."""
+
+    title: str
+    """Of what, and in which unit."""
+    names: tuple[str, ...]
+    """Of the outputs, (K,)."""
+    turns: Floats
+    """(P,): turn inputs, rising; each comes twice."""
+    values: Floats
+    """(P, K): the least and the largest error around each."""
+    allowed: float
+    """What was asked for at most, either way."""
+    reached: float
+    """What is not passed at any turn, either way."""
+
+
+@dataclass(frozen=True, eq=False)
+class Preview:
+    """A whole file, and what there is to say of it."""
+
+    programme: Programme
+    text: str
+    part_bytes: dict[Part, int]
+    """What each part that has something to act on takes or would take in the file; empty
+    where the format holds no code."""
+    errors: tuple[Errors, ...]
+    """Of the steering, and of the speeds, where there are any."""
+
+    @property
+    def data(self) -> bytes:
+        """The file."""
+        return self.text.encode()
+
+
+def usable_parts(*, steers: bool, drives: bool) -> tuple[Part, ...]:
+    """Parts of the code that have something to act on.
+
+    Examples
+    --------
+    >>> usable_parts(steers=False, drives=True)
+    ('mixing', 'dead_band', 'scaling')
+    """
+    idle = set() if steers else _ACT_ON_STEERING
+    return tuple(part for part in PARTS if part not in idle and (drives or part != "scaling"))
+
+
+def preview_of(programme: Programme, key: str) -> Preview:
+    """Write a programme in a format and measure it.
+
+    Raises
+    ------
+    ExportError
+        If the format cannot hold the programme.
+    """
+    text = code_text(programme, key)
+    return Preview(programme, text, _part_bytes(programme, key, text), errors_of(programme))
+
+
+def _part_bytes(programme: Programme, key: str, text: str) -> dict[Part, int]:
+    """What each part adds to the file, all others as they are."""
+    if key not in _WITH_CODE:
+        return {}
+    size = len(text.encode())
+    found = {}
+    for part in usable_parts(steers=bool(programme.steer), drives=bool(programme.drive)):
+        other = replace(programme, parts=programme.parts ^ {part})
+        found[part] = abs(len(code_text(other, key).encode()) - size)
+    return found
+
+
+def errors_of(programme: Programme) -> tuple[Errors, ...]:
+    """The errors of the steering [degrees at the wheel] and of the speeds [thousandths of full]."""
+    steer, drive = programme.steer, programme.drive
+    found = []
+    if steer:
+        found.append(
+            _errors(
+                "steering, degrees at the wheel",
+                tuple(output.label for output in steer),
+                programme.turn,
+                programme.error_deg,
+                (error_at_wheel_deg(programme.controller), programme.bound_deg),
+            )
+        )
+    if drive:
+        full = np.array([output.usable for output in drive])
+        found.append(
+            _errors(
+                "speeds, thousandths of full",
+                tuple(output.label for output in drive),
+                programme.turn,
+                1000.0 * programme.error[:, len(steer) :] / full,
+                (programme.controller.speed_error_permille, programme.bound_permille),
+            )
+        )
+    return tuple(found)
+
+
+def _errors(
+    title: str, names: tuple[str, ...], turns: Floats, values: Floats, limits: tuple[float, float]
+) -> Errors:
+    return Errors(title, names, *thinned(turns, values), *limits)
+
+
+def thinned(turns: Floats, values: Floats, most: int = MOST_PAIRS) -> tuple[Floats, Floats]:
+    """Thin curves so that the least and the largest value of each stretch stay.
+
+    Parameters
+    ----------
+    turns : ndarray, (M,)
+        Rising, at least one.
+    values : ndarray, (M, K)
+    most : int
+        Number of stretches at most.
+
+    Returns
+    -------
+    tuple of ndarray
+        (P,) and (P, K), with P up to twice `most`.
+
+    Examples
+    --------
+    >>> turns, values = thinned(np.arange(6.0), np.array([[1.0], [9], [2], [-3], [0], [4]]), most=2)
+    >>> turns.tolist(), values[:, 0].tolist()
+    ([1.0, 1.0, 4.0, 4.0], [1.0, 9.0, -3.0, 4.0])
+    """
+    stretch = -(-len(turns) // most)
+    starts = np.arange(0, len(turns), stretch)
+    middles = np.minimum(starts + stretch // 2, len(turns) - 1)
+    low, high = (how.reduceat(values, starts, axis=0) for how in (np.minimum, np.maximum))
+    return np.repeat(turns[middles], 2), np.stack([low, high], axis=1).reshape(-1, values.shape[1])
+
+
+def in_unit(controller: Controller, unit: ErrorUnit) -> float:
+    """The error that is asked for in another unit, to three digits, as near as is allowed.
+
+    Examples
+    --------
+    >>> in_unit(Controller(error=0.1), "mm_per_m"), in_unit(Controller(error=45), "mm_per_m")
+    (1.75, 500.0)
+    """
+    deg = error_at_wheel_deg(controller)
+    most, value = (LARGEST_ERROR_DEG, deg) if unit == "deg" else (_LARGEST_DRAG, 1000.0 * sin(radians(deg)))
+    return min(max(float(f"{value:.3g}"), _LEAST_ERROR), most)
+
+
+def size_words(preview: Preview) -> str:
+    """How large the file and its table are."""
+    table = preview.programme.table
+    lines = len(preview.text.splitlines())
+    words = f"{len(preview.data):,} bytes in {lines:,} lines"
+    if table is not None:
+        return f"{words}; the table has {len(table.nodes):,} rows and takes {table.size:,} bytes."
+    if preview.programme.formula is not None:
+        return f"{words}; a formula, and no table."
+    return f"{words}; nothing depends on the turn, so there is no table."
+
+
+def bound_words(preview: Preview) -> str:
+    """What the errors do not pass at any turn, beside what was asked for."""
+    programme = preview.programme
+    controller = programme.controller
+    found = []
+    if programme.steer:
+        asked = f"{controller.error:g}°"
+        if controller.error_unit != "deg":
+            deg = show_number(error_at_wheel_deg(controller), _DIGITS)
+            asked = f"{controller.error:g} mm of drag per metre, which is {deg}°,"
+        found.append(f"{show_number(programme.bound_deg, _DIGITS)}° at a wheel ({asked} allowed)")
+    if programme.drive:
+        found.append(
+            f"{show_number(programme.bound_permille, 2)} ‰ of full speed "
+            f"({controller.speed_error_permille:g} ‰ allowed)"
+        )
+    return f"Largest error: {' and '.join(found)}." if found else ""
