@@ -24,6 +24,8 @@ from pathlib import Path
 import pip_wheel
 
 ROOT = Path(__file__).resolve().parent.parent
+# More would each load Qt for a handful of tests.
+MOST_PROCESSES = 8
 OLDEST = (3, 11)
 EXTRAS_OF = {"tests": ["test"], "dev": ["dev", "test"]}
 
@@ -319,7 +321,9 @@ def run(folder, what, words):
         check = [inside, "-m", "app.qt_check"]
         if subprocess.run(check, cwd=str(ROOT), env=drawn_in_memory, check=False).returncode:
             return 2
-        command, place = [inside, "-m", "pytest", *words], str(ROOT)
+        # A file's tests stay in one process, so that what they share is made once.
+        side_by_side = ["-n", str(min(os.cpu_count() or 1, MOST_PROCESSES)), "--dist", "loadfile"]
+        command, place = [inside, "-m", "pytest", *side_by_side, *words], str(ROOT)
     else:
         # -P: a folder called app where the person stands must not shadow the program.
         command, place = [inside, "-P", "-m", "app.main", *words], None
