@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
@@ -11,16 +12,35 @@ from app.design import files, recovery
 from app.design.disk import FileError, write_bytes
 from app.design.samples import sample_design
 from app.dialogs import questions
-from app.dialogs.controller_export import CodeFile, ask_controller_export
-from app.dialogs.export import ask_export
 from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
 from geometry.chassis import Design
 from geometry.errors import AxlewrightError
 
+if TYPE_CHECKING:
+    from app.dialogs.controller_export import Chosen, CodeFile, Save
+    from app.dialogs.export import Export
+
 # What sets the file for the controller apart from the chassis and its table of the same suffix.
 _ENDINGS = {"json": "_code", "csv": "_rows"}
+
+
+# The exports load what works them out: too much for the first picture.
+
+
+def ask_export(parent: QWidget, design: Design, rows: int) -> Export | None:
+    """Show the export of the steering table."""
+    from app.dialogs import export
+
+    return export.ask_export(parent, design, rows)
+
+
+def ask_controller_export(parent: QWidget, design: Design, format_key: str, save: Save) -> Chosen | None:
+    """Show the export of code for the controller."""
+    from app.dialogs import controller_export
+
+    return controller_export.ask_controller_export(parent, design, format_key, save)
 
 
 class Filing:

@@ -8,6 +8,7 @@ from math import sin
 import numpy as np
 
 from app.export.formats import code_text
+from app.export.header import rounded_up
 from app.export.outputs import error_at_wheel_deg
 from app.export.programme import Programme
 from app.units import radians, show_number
@@ -19,7 +20,7 @@ MOST_PAIRS = 500
 # The formats that hold code; the others only name the parts.
 _WITH_CODE = ("micropython", "c")
 _ACT_ON_STEERING = {"clamp", "limiter", "hold"}
-_DIGITS = 4
+_DIGITS = 3
 _LEAST_ERROR, _LARGEST_DRAG = 0.001, 500.0
 
 
@@ -191,12 +192,12 @@ def bound_words(preview: Preview) -> str:
     if programme.steer:
         asked = f"{controller.error:g}°"
         if controller.error_unit != "deg":
-            deg = show_number(error_at_wheel_deg(controller), _DIGITS)
+            deg = show_number(error_at_wheel_deg(controller), 4)
             asked = f"{controller.error:g} mm of drag per metre, which is {deg}°,"
-        found.append(f"{show_number(programme.bound_deg, _DIGITS)}° at a wheel ({asked} allowed)")
+        found.append(f"{rounded_up(programme.bound_deg, _DIGITS):g}° at a wheel ({asked} allowed)")
     if programme.drive:
         found.append(
-            f"{show_number(programme.bound_permille, 2)} ‰ of full speed "
+            f"{rounded_up(programme.bound_permille, _DIGITS):g} ‰ of full speed "
             f"({controller.speed_error_permille:g} ‰ allowed)"
         )
     return f"Largest error: {' and '.join(found)}." if found else ""

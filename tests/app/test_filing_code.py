@@ -1,11 +1,15 @@
 """Saving the code for the controller: where to, what is never overwritten, and what is remembered."""
 
+import os
+import subprocess
 import sys
 
 import pytest
 
+import app.filing
 from app.design.files import read_design, write_design
 from app.design.samples import sample_design
+from app.dialogs import controller_export, export
 from app.dialogs.controller_export import Chosen, CodeFile
 from app.export.formats import CODE_FORMATS
 from app.settings import load_settings
@@ -14,6 +18,7 @@ from tests.windows import KEYS, listen
 
 FORMS = {form.key: form for form in CODE_FORMATS}
 CODE = CodeFile(b"answer = 42\n", FORMS["micropython"], "scout")
+SIX = sample_design(KEYS[0])
 CHOICE = Controller(error=0.5, prefix="scout")
 
 
@@ -162,3 +167,21 @@ def test_menu_and_motors_panel_both_lead_to_it(window, answers, way):
     else:
         window.motors.code.click()
     assert answers.names() == ["ask_controller_export"]
+
+
+def test_each_question_is_that_of_its_dialog(monkeypatch):
+    monkeypatch.setattr(controller_export, "ask_controller_export", lambda *asked: asked)
+    monkeypatch.setattr(export, "ask_export", lambda *asked: asked)
+    assert app.filing.ask_controller_export(None, SIX, "c", print) == (None, SIX, "c", print)
+    assert app.filing.ask_export(None, SIX, 21) == (None, SIX, 21)
+
+
+def test_the_window_starts_without_what_only_the_exports_need():
+    code = (
+        "import sys, app.window\n"
+        "late = {'app.export.programme', 'geometry.lookup', 'pyqtgraph', 'app.dialogs.code_view'}\n"
+        "sys.exit(' '.join(sorted(late & set(sys.modules))))"
+    )
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    done = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True)
+    assert done.stderr.strip() == ""

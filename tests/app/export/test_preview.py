@@ -1,5 +1,6 @@
 """What is shown of a file for the controller before it is saved."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -92,7 +93,11 @@ def test_size_and_bound_are_told_in_words(programme):
     preview = preview_of(programme, "micropython")
     assert f"{len(preview.data):,} bytes" in size_words(preview)
     assert f"{len(programme.table.nodes)} rows and takes {programme.table.size} bytes" in size_words(preview)
-    assert f"{programme.bound_deg:.4f}" in bound_words(preview)
+    # Rounded up, as in the head of the file: a bound that is told too low is none.
+    steering, speed = re.findall(r"([\d.]+)(?:°| ‰) (?:at a wheel|of full)", bound_words(preview))
+    assert programme.bound_deg <= float(steering) < 1.01 * programme.bound_deg
+    assert programme.bound_permille <= float(speed) < 1.01 * programme.bound_permille
+    assert f"at any turn: {steering} degrees" in preview.text
     assert "(0.1° allowed)" in bound_words(preview)
     assert "(10 ‰ allowed)" in bound_words(preview)
 
