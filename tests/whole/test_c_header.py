@@ -44,7 +44,10 @@ void play_{p}(long count)
             places = measured;
         }}
         (void)places;
-        if (kind == 2) {{
+        if (kind == 3) {{
+            {p}_start(&state);
+        }}
+        if (kind > 1) {{
             state.step = (int32_t)a;
             {p}_drive(&state, 0, 0, (int32_t)ms{places}, &targets);
         }} else if (kind == 1) {{

@@ -22,13 +22,16 @@ import sys
 sys.path.append({where!r})
 for index, prefix in enumerate({prefixes!r}):
     module = __import__("robot_%d" % index)
-    controller = getattr(module, prefix + "_controller")()
+    make = getattr(module, prefix + "_controller")
+    controller = make()
     out = []
     for line in open({where!r} + "/calls_%d.txt" % index):
         words = [int(word) for word in line.split()]
         kind, a, b, ms, known = words[:5]
         more = [words[5:]] if known else []
-        if kind == 2:
+        if kind == 3:
+            controller = make()
+        if kind > 1:
             controller.step = a
             steer, speed = controller.drive(0, 0, ms, *more)
         elif kind == 1:
