@@ -7,7 +7,7 @@ from dataclasses import astuple
 
 from app.export.c_text import TEXT
 from app.export.formula import Formula
-from app.export.header import flags_of, head_lines, speed_names
+from app.export.header import flags_of, head_lines, plain_values, speed_names
 from app.export.programme import Programme
 from app.export.template import filled
 from geometry.fixed_point import Table
@@ -17,24 +17,12 @@ _NUMBERS_IN_A_LINE = 10
 
 def render(programme: Programme) -> str:
     """Write the header; the same programme gives the same text."""
-    p, controller = programme.controller.prefix, programme.controller
+    p = programme.controller.prefix
     values = {
-        "p": p,
         "head": "\n".join(f" * {line}".rstrip() for line in head_lines(programme, _calls(programme))),
         "steer_places": _places(f"{p}_STEER_", (o.name for o in programme.steer)),
         "speed_places": _places(f"{p}_SPEED_", (name for name, _ in speed_names(programme))),
-        "steers": str(len(programme.steer)),
-        "speeds": str(len(speed_names(programme))),
-        "columns": str(len(programme.chassis.outputs)),
-        "turn_one": str(programme.turn_one),
-        "last": str(programme.last),
-        "dead": str(controller.dead_band_permille),
-        "creep": str(controller.creep_permille),
-        "low": _list(o.low for o in programme.steer),
-        "high": _list(o.high for o in programme.steer),
-        "rate": _list(o.per_second for o in programme.steer),
-        "within": _list(o.within for o in programme.steer),
-        "top": _list(o.top for o in programme.drive),
+        **plain_values(programme, _list),
         **_table_values(programme.table),
         **_formula_values(programme.formula),
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable, Iterable
 from decimal import ROUND_CEILING, Context
 
 from app.export.formula import GROUP, WHEEL, functions_of
@@ -133,3 +134,23 @@ def flags_of(programme: Programme) -> set[str]:
         if (table.shift < 0).any():
             flags.add("coarse")
     return flags
+
+
+def plain_values(programme: Programme, listed: Callable[[Iterable[object]], str]) -> dict[str, str]:
+    """What every language is told alike, each list written as `listed` does."""
+    controller, steer = programme.controller, programme.steer
+    return {
+        "p": controller.prefix,
+        "steers": str(len(steer)),
+        "speeds": str(len(speed_names(programme))),
+        "columns": str(len(programme.chassis.outputs)),
+        "turn_one": str(programme.turn_one),
+        "last": str(programme.last),
+        "dead": str(controller.dead_band_permille),
+        "creep": str(controller.creep_permille),
+        "low": listed(o.low for o in steer),
+        "high": listed(o.high for o in steer),
+        "rate": listed(o.per_second for o in steer),
+        "within": listed(o.within for o in steer),
+        "top": listed(o.top for o in programme.drive),
+    }

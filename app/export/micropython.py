@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import astuple
 
 from app.export.formula import Formula, functions_of
-from app.export.header import flags_of, head_lines, speed_names
+from app.export.header import flags_of, head_lines, plain_values, speed_names
 from app.export.micropython_text import TEXT
 from app.export.programme import Programme
 from app.export.template import filled
@@ -17,24 +17,11 @@ _BYTES_IN_A_LINE = 20
 
 def render(programme: Programme) -> str:
     """Write the module; the same programme gives the same text."""
-    prefix, controller = programme.controller.prefix, programme.controller
     values = {
-        "p": prefix,
         "head": "\n".join(f"# {line}".rstrip() for line in head_lines(programme, _calls(programme))),
         "steer_names": _tuple(repr(o.name).replace("'", '"') for o in programme.steer),
         "speed_names": _tuple(f'"{name}"' for name, _ in speed_names(programme)),
-        "steers": str(len(programme.steer)),
-        "speeds": str(len(speed_names(programme))),
-        "columns": str(len(programme.chassis.outputs)),
-        "turn_one": str(programme.turn_one),
-        "last": str(programme.last),
-        "dead": str(controller.dead_band_permille),
-        "creep": str(controller.creep_permille),
-        "low": _tuple(o.low for o in programme.steer),
-        "high": _tuple(o.high for o in programme.steer),
-        "rate": _tuple(o.per_second for o in programme.steer),
-        "within": _tuple(o.within for o in programme.steer),
-        "top": _tuple(o.top for o in programme.drive),
+        **plain_values(programme, _tuple),
         **_table_values(programme.table),
         **_formula_values(programme.formula),
     }
