@@ -150,6 +150,16 @@ class MainWindow(QMainWindow):
             "add_steer_motor": lambda: self._add_motor("steer"),
             "add_drive_motor": lambda: self._add_motor("drive"),
             "suggest": acts.suggest,
+            **self._turn_handlers(),
+            **self._view_handlers(),
+            "help": lambda: show_help(self),
+            "welcome": lambda: self._set(welcome_dismissed=False),
+            "about": lambda: show_about(self),
+        }
+
+    def _turn_handlers(self) -> dict[str, Handler]:
+        acts = self.acts
+        return {
             "straight": lambda: acts.named_turn(0.0),
             "left": lambda: acts.steer(1),
             "right": lambda: acts.steer(-1),
@@ -160,6 +170,10 @@ class MainWindow(QMainWindow):
             "next_mark": lambda: acts.next_mark(1),
             "last_mark": lambda: acts.next_mark(-1),
             "reverse": acts.reverse,
+        }
+
+    def _view_handlers(self) -> dict[str, Handler]:
+        return {
             "fit": self.canvas.fit,
             "zoom_in": lambda: self.canvas.zoom(1.25),
             "zoom_out": lambda: self.canvas.zoom(0.8),
@@ -172,9 +186,6 @@ class MainWindow(QMainWindow):
             "mm": lambda: self._set(length_unit="mm"),
             "inch": lambda: self._set(length_unit="inch"),
             "layout": self.reset_layout,
-            "help": lambda: show_help(self),
-            "welcome": lambda: self._set(welcome_dismissed=False),
-            "about": lambda: show_about(self),
         }
 
     def _make_menus(self) -> None:

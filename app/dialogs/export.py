@@ -89,6 +89,11 @@ class ExportDialog(QDialog):
         self.preview.setAccessibleName("Preview of the file")
         self.size_label = QLabel()
         self.size_label.setWordWrap(True)
+        self._lay_out()
+        self.resize(860, 560)
+        self._refresh()
+
+    def _lay_out(self) -> None:
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
         self.save = buttons.addButton("Save as…", QDialogButtonBox.ButtonRole.AcceptRole)
         buttons.accepted.connect(self.accept)
@@ -108,8 +113,6 @@ class ExportDialog(QDialog):
         layout.addWidget(self.preview, 1)
         layout.addWidget(self.size_label)
         layout.addWidget(buttons)
-        self.resize(860, 560)
-        self._refresh()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Let Enter finish a field; only a press of the button saves."""

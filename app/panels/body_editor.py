@@ -125,6 +125,12 @@ class BodyEditor(QWidget):
         )
         for box in self._maker.made:
             box.refused.connect(document.told)
+        self._make_buttons()
+        self._lay_out()
+        document.changed.connect(self.show_view)
+        self.show_view(document.view)
+
+    def _make_buttons(self) -> None:
         self.add = QPushButton("Add corner")
         self.add.setToolTip("Add a corner half-way along the edge after the selected corner.")
         self.add.clicked.connect(self._add)
@@ -133,7 +139,9 @@ class BodyEditor(QWidget):
         self.remove.clicked.connect(self._remove)
         self.around = QPushButton("Outline around wheels")
         self.around.setToolTip("Replace the outline by a rectangle around all wheels.")
-        self.around.clicked.connect(lambda: document.edit("Outline around wheels", body.fit_body))
+        self.around.clicked.connect(lambda: self._document.edit("Outline around wheels", body.fit_body))
+
+    def _lay_out(self) -> None:
         form = QFormLayout()
         add_row(form, self.front)
         add_row(form, self.rear)
@@ -145,8 +153,6 @@ class BodyEditor(QWidget):
         layout.addLayout(form)
         layout.addWidget(self.table, 1)
         layout.addLayout(buttons)
-        document.changed.connect(self.show_view)
-        self.show_view(document.view)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""

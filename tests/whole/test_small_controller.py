@@ -69,7 +69,7 @@ int main(void)
 
 
 def simulated(folder, programme, calls):
-    """Answers of the header on an ATmega2560 at 16 MHz."""
+    """Answers of the header on a small controller of 8 bits at 16 MHz."""
     rows = ",\n".join(f"    {{{int(kind == 'stick')}, {a}, {b}, {ms}}}" for kind, a, b, ms, _ in calls)
     text = PROGRAM.format(p=programme.controller.prefix, count=len(calls), calls=rows)
     (folder / "robot.h").write_text(code_text(programme, "c"), encoding="utf-8")
