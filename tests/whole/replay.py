@@ -162,7 +162,7 @@ def landmark_calls(programme: Programme) -> list[Call]:
 
 def first_calls() -> list[Call]:
     """What a controller answers first: at rest, and while its steering sets out."""
-    rest: list[Call] = [("new", 0, 0, 0, None)]
+    rest: list[Call] = [("new", 0, 0, 0, None), ("new", 0, 0, 1000, None)]
     return rest + [
         call for ms in (1, 3, 7) for call in (("new", -800, 900, ms, None), ("at", 0, 0, ms, None))
     ]
