@@ -346,16 +346,20 @@ def misses(
     asked, count = wanted(programme, calls), len(programme.steer)
     names = [o.name for o in (*programme.steer, *programme.drive)]
     step = np.round(asked.turn * programme.turn_one)
-    # Within a step of a jump the code answers for the step: its turn may be beyond the jump.
+    # Beside a jump the code answers for the turn step; for the very step of a jump either side will do.
     jumps = [m.turn * programme.turn_one for m in programme.chassis.marks if m.kind in JUMPS]
     near = (np.abs(step[:, None] - np.array([jumps]).reshape(1, -1)) <= 1).any(axis=1)
-    exact = due(programme.design, names, np.where(near, step / programme.turn_one, asked.turn))
-    off = np.abs(found[:, :count] - exact[:, :count]) - bound[:count]
-    wrong = (off > 1e-6 * bound[:count]).any(axis=1) | _wrong_speeds(programme, asked, exact, found, bound)
+    wrong = np.ones(len(calls), dtype=bool)
+    for by in (-0.5, 0.5, 0.0):
+        turn = np.clip((step + by) / programme.turn_one, -1.0, 1.0)
+        exact = due(programme.design, names, np.where(near, turn, asked.turn))
+        off = np.abs(found[:, :count] - exact[:, :count]) - bound[:count]
+        far = (off > 1e-6 * bound[:count]).any(axis=1)
+        wrong &= far | _wrong_speeds(programme, asked, exact, found, bound)
+        if not near.any():
+            break
     where = np.flatnonzero(wrong)[:5].tolist()
-    return [
-        f"{calls[m]} answered {answers[m]} for {exact[m].tolist()}, bound {bound.tolist()}" for m in where
-    ]
+    return [f"{calls[m]} answered {answers[m]}, not {exact[m]} within {bound}" for m in where]
 
 
 def _wrong_speeds(
