@@ -71,7 +71,7 @@ def test_six_wheels_at_a_tenth_of_a_degree_are_worked_out_within_300_ms(
 
 @pytest.mark.parametrize("key", KEYS)
 def test_a_call_on_micropython_is_timed_by_table_and_by_formula(
-    key: str, tmp_path: Path, benchmark: Any
+    key: str, tmp_path: Path, benchmark: Any, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (tmp_path / "timer.py").write_text(TIMER.format(calls=CALLS), encoding="utf-8")
     for method, spacing in MODES:
@@ -79,6 +79,7 @@ def test_a_call_on_micropython_is_timed_by_table_and_by_formula(
         (tmp_path / "robot.py").write_text(text, encoding="utf-8")
         each = float(micropython(tmp_path / "timer.py", tmp_path / "robot.py"))
         benchmark.extra_info[f"{method} {spacing}, us a call"] = each
-        print(f"{key}, {method}, {spacing}: {each:.1f} us a call")
+        with capsys.disabled():
+            print(f"\n{key}, {method}, {spacing}: {each:.1f} us a call on MicroPython", end="")
         assert each > 0
     benchmark.pedantic(lambda: None)

@@ -74,6 +74,36 @@ def mixed_motors() -> Design:
     )
 
 
+def trailing(travel: float) -> Callable[[], Design]:
+    """Two steered, driven wheels with trail, lateral offset and toe, each on motors of its own."""
+
+    def made() -> Design:
+        sides = (("left", 1.0), ("right", -1.0))
+        front = tuple(
+            Wheel(
+                name=name,
+                x_mm=70.0,
+                y_mm=60.0 * side,
+                kind="steered",
+                trail_mm=20.0,
+                lateral_offset_mm=10.0 * side,
+                toe_deg=2.0,
+                travel_min_deg=-travel,
+                travel_max_deg=travel,
+                driven=True,
+            )
+            for name, side in sides
+        )
+        rear = tuple(Wheel(name=f"rear {name}", x_mm=0.0, y_mm=80.0 * side) for name, side in sides)
+        return Design(
+            wheels=front + rear,
+            steer_motors=tuple(SteerMotor(name=f"turn {w.name}", wheels=(_on(w.name, -2.0),)) for w in front),
+            drive_motors=tuple(DriveMotor(name=f"drive {w.name}", wheels=(_on(w.name),)) for w in front),
+        )
+
+    return made
+
+
 def finest_counts() -> Design:
     """The most counts a turn and the most turns that the model allows: 200 million counts of travel."""
     design = single_wheel()
@@ -140,6 +170,8 @@ ODD: dict[str, Callable[[], Design]] = {
     "flips": short_travel("marsh_scout_six"),
     "flips with motors": short_travel("marsh_scout_motors"),
     "misbuilt flips": short_travel("misbuilt_scout"),
+    "trail that flips": trailing(80.0),
+    "trail to the travel's end": trailing(40.0),
     "mixed motors": mixed_motors,
     "finest counts": finest_counts,
     "finest gears": finest_gears,

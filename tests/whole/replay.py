@@ -1,8 +1,8 @@
 """Calls to written code, what they should answer by `geometry`, and by the steps in whole numbers.
 
 A call is (kind, a, b, ms, measured). Kinds are drive and stick; ``at`` sets the turn step to a
-and drives with both sides at rest, so that every row of a table can be asked; ``new`` starts
-anew before it does so at straight ahead.
+and drives with both sides at rest, so that every row of a table can be asked; ``new`` drives
+with a controller that was just started.
 """
 
 from __future__ import annotations
@@ -126,7 +126,7 @@ def play(found: list[Programme], count: int) -> Play:
     calls, answers = [], []
     for programme in found:
         vectors, due = vector_calls(programme, count, seed=7)
-        more: list[Call] = [("new", 0, 0, 0, None), *landmark_calls(programme)]
+        more = first_calls() + landmark_calls(programme) + edge_calls(programme)
         more += measured_calls(programme, 500, seed=8)
         calls.append(vectors + more)
         answers.append(due + emulated(programme, more))
@@ -160,6 +160,26 @@ def landmark_calls(programme: Programme) -> list[Call]:
     return calls + [("at", q, 0, 1000, None) for q in landmark_steps(programme)]
 
 
+def first_calls() -> list[Call]:
+    """What a controller answers first: at rest, and while its steering sets out."""
+    rest: list[Call] = [("new", 0, 0, 0, None), ("new", 0, 0, 1000, None)]
+    return rest + [
+        call for ms in (1, 3, 7) for call in (("new", -800, 900, ms, None), ("at", 0, 0, ms, None))
+    ]
+
+
+def edge_calls(programme: Programme) -> list[Call]:
+    """Measured places that are just near enough, and just not, one output at a time."""
+    calls: list[Call] = []
+    for q in (programme.first, 0, programme.last // 3) if "hold" in programme.parts else ():
+        wanted = Runtime(programme)._values(q)[: len(programme.steer)]
+        for k, output in enumerate(programme.steer):
+            for off in (output.within, output.within + 1, -output.within, -output.within - 1):
+                places = tuple(place + off * (i == k) for i, place in enumerate(wanted))
+                calls.append(("at", q, 0, 10, places))
+    return calls
+
+
 def measured_calls(programme: Programme, count: int, seed: int) -> list[Call]:
     """Random calls, with a motor measured at, near and far from anything; some without."""
     random = Random(seed)  # noqa: S311 - commands, not secrets
@@ -186,11 +206,14 @@ def emulated(programme: Programme, calls: Iterable[Call]) -> list[list[int]]:
     """What the description of the steps answers."""
     runtime, found = Runtime(programme), []
     for kind, a, b, ms, measured in calls:
-        if kind in {"at", "new"}:
+        if kind == "new":
+            runtime = Runtime(programme)
+        if kind == "at":
             runtime.step = a
             found.append(numbers(runtime.drive(0, 0, ms, measured)))
         else:
-            found.append(numbers(getattr(runtime, kind)(a, b, ms, measured)))
+            call = runtime.stick if kind == "stick" else runtime.drive
+            found.append(numbers(call(a, b, ms, measured)))
     return found
 
 
@@ -239,7 +262,9 @@ def wanted(programme: Programme, calls: Sequence[Call]) -> Wanted:
         left, right = sides(programme, kind, a, b)
         fast = max(abs(left), abs(right))
         sense = -1.0 if left + right < 0 else 1.0
-        if kind in {"at", "new"}:
+        if kind == "new":
+            turn = 0.0
+        if kind == "at":
             turn = a / programme.turn_one
         elif fast:
             turn = min(reach, max(-reach, sense * (right - left) / (2 * fast)))
@@ -250,11 +275,11 @@ def wanted(programme: Programme, calls: Sequence[Call]) -> Wanted:
 
 def sides(programme: Programme, kind: str, a: int, b: int) -> tuple[float, float]:
     """Side speeds [thousandths]."""
-    if kind in {"at", "new"}:
+    if kind == "at":
         return 0, 0
     dead = programme.controller.dead_band_permille if "dead_band" in programme.parts else 0
     a, b = (0 if abs(held) <= dead else held for held in (max(-1000, min(1000, v)) for v in (a, b)))
-    if kind == "drive":
+    if kind != "stick":
         return a, b
     left, right = a - b, a + b
     most = max(abs(left), abs(right), 1000)
@@ -321,16 +346,20 @@ def misses(
     asked, count = wanted(programme, calls), len(programme.steer)
     names = [o.name for o in (*programme.steer, *programme.drive)]
     step = np.round(asked.turn * programme.turn_one)
-    # Within a step of a jump the code answers for the step: its turn may be beyond the jump.
+    # Beside a jump the code answers for the turn step; for the very step of a jump either side will do.
     jumps = [m.turn * programme.turn_one for m in programme.chassis.marks if m.kind in JUMPS]
     near = (np.abs(step[:, None] - np.array([jumps]).reshape(1, -1)) <= 1).any(axis=1)
-    exact = due(programme.design, names, np.where(near, step / programme.turn_one, asked.turn))
-    off = np.abs(found[:, :count] - exact[:, :count]) - bound[:count]
-    wrong = (off > 1e-6 * bound[:count]).any(axis=1) | _wrong_speeds(programme, asked, exact, found, bound)
+    wrong = np.ones(len(calls), dtype=bool)
+    for by in (-0.5, 0.5, 0.0):
+        turn = np.clip((step + by) / programme.turn_one, -1.0, 1.0)
+        exact = due(programme.design, names, np.where(near, turn, asked.turn))
+        off = np.abs(found[:, :count] - exact[:, :count]) - bound[:count]
+        far = (off > 1e-6 * bound[:count]).any(axis=1)
+        wrong &= far | _wrong_speeds(programme, asked, exact, found, bound)
+        if not near.any():
+            break
     where = np.flatnonzero(wrong)[:5].tolist()
-    return [
-        f"{calls[m]} answered {answers[m]} for {exact[m].tolist()}, bound {bound.tolist()}" for m in where
-    ]
+    return [f"{calls[m]} answered {answers[m]}, not {exact[m]} within {bound}" for m in where]
 
 
 def _wrong_speeds(

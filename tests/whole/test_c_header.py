@@ -47,7 +47,7 @@ void play_{p}(long count)
         if (kind == 3) {{
             {p}_start(&state);
         }}
-        if (kind > 1) {{
+        if (kind == 2) {{
             state.step = (int32_t)a;
             {p}_drive(&state, 0, 0, (int32_t)ms{places}, &targets);
         }} else if (kind == 1) {{

@@ -31,7 +31,7 @@ for index, prefix in enumerate({prefixes!r}):
         more = [words[5:]] if known else []
         if kind == 3:
             controller = make()
-        if kind > 1:
+        if kind == 2:
             controller.step = a
             steer, speed = controller.drive(0, 0, ms, *more)
         elif kind == 1:
