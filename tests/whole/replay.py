@@ -43,7 +43,7 @@ KEYS = tuple(sample.key for sample in SAMPLES)
 COUNT = 10_000 if required() else 1_500
 # Each example starts a process: to shrink a failing one would take many minutes.
 RANDOM = settings(
-    max_examples=12 if required() else 4,
+    max_examples=8 if required() else 4,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=list(HealthCheck),
 )
@@ -91,7 +91,7 @@ def sample_play(key: str) -> Play:
 @lru_cache(maxsize=1)
 def odd_play(key: str) -> Play:
     """All modes of an odd chassis, with fewer vectors."""
-    return play(programmes(ODD[key](), *MODES), COUNT // 5)
+    return play(programmes(ODD[key](), *MODES), COUNT // 10)
 
 
 @lru_cache(maxsize=1)
@@ -104,7 +104,7 @@ def parts_play() -> Play:
         design = ODD["flips with motors"]()
         controller = design.controller.edited(method=method, spacing=spacing, **changes)
         found.append(programme_of(design.edited(controller=controller)))
-    return play(found, COUNT // 30)
+    return play(found, COUNT // 60)
 
 
 def random_play(designs: Sequence[Design], error: float) -> Play:
@@ -127,7 +127,7 @@ def play(found: list[Programme], count: int) -> Play:
     for programme in found:
         vectors, due = vector_calls(programme, count, seed=7)
         more = first_calls() + landmark_calls(programme) + edge_calls(programme)
-        more += measured_calls(programme, 500, seed=8)
+        more += measured_calls(programme, min(500, count), seed=8)
         calls.append(vectors + more)
         answers.append(due + emulated(programme, more))
     return Play(found, calls, answers)
