@@ -15,8 +15,9 @@ _FLAG_WORDS = {"flipped": "flipped", "travel_end": "at end of travel", "no_angle
 _HEADINGS = ("wheel", "kind", "angle", "radius mm", "speed", "miss mm", "drag mm/m", "state")
 
 NULL_MEANS = (
-    "null stands for an infinite value: turn_radius_mm and turning_radius_mm straight ahead, and "
-    "miss_mm of an axle that is not square to a straight motion"
+    "null stands for an infinite value: turn_radius_mm and turning_radius_mm straight ahead, "
+    "true_turn_radius_mm where the chassis runs straight, miss_mm of an axle that is not square to a "
+    "straight motion, and faster_side_mm_per_s where no drive motor turns and so none limits the speed"
 )
 
 
@@ -134,7 +135,9 @@ def _motor_lines(check: Check, shown: Judged, row: int) -> list[str]:
             f"{motor.name} {show_number(float(told.drive[row, d]), 1)} {drive_unit(motor).replace('_', ' ')}"
             for d, motor in enumerate(check.design.drive_motors)
         ]
-        lines.append(f"  drive: {', '.join(each)}, faster side {show_number(float(told.speed[row]), 0)} mm/s")
+        speed = float(told.speed[row])
+        faster = f"faster side {show_number(speed, 0)} mm/s" if math.isfinite(speed) else "none turns"
+        lines.append(f"  drive: {', '.join(each)}, {faster}")
     true, asked = float(shown.true_radius[row]), float(shown.radius[row])
     if math.isfinite(true) and math.isfinite(asked) and abs(true - asked) > 0.05:
         error = show_number(true - asked, 1)
