@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from app.astray import Turned
 from app.design.motors import MotorKind, holder_of
 from app.motor_outputs import MotorOutputs, outputs_of
 from app.units import LengthUnit, radians, show_angle, show_length
@@ -18,6 +19,7 @@ from geometry.axes import Floats
 from geometry.built_landmarks import COARSE, FINE, built_landmarks
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
 from geometry.decisive import decisive_turns
+from geometry.grouping import off_course
 from geometry.motion import from_turn, radius_of_turn, turn_centre
 from geometry.motors import SteerMotor
 from geometry.solve import FLIPPED, Solution, solve
@@ -30,6 +32,8 @@ PREVIEW_ROWS = 201
 SMALLEST_LARGEST_TURN = 0.01
 # Axles that differ by less point the same way: at most 1e-6 mm/m of drag [rad].
 _EXACT = 1e-9
+# Sides that differ by less than two of this run straight [faster side = 1].
+_STRAIGHT = 1e-3
 # A steer angle that near to an end of travel is at it [rad].
 _AT_END = 1e-6
 # More wheels than that are not listed in a sentence.
@@ -70,6 +74,16 @@ class Judged:
         if self.built is None:
             return self.radius
         return np.asarray(turn_centre(self.solution.motion.twist)[:, 1])
+
+    def turned(self, row: int) -> Turned:
+        """How the chassis turns at one of its turns, beside how it is asked to."""
+        asked, true = float(self.radius[row]), float(self.true_radius[row])
+        if self.built is None:
+            return Turned(asked, true, 0.0)
+        twists = np.stack([self.built.ideal.motion.twist[row], self.solution.motion.twist[row]])
+        centres = turn_centre(twists)
+        there = np.isfinite(centres).all()
+        return Turned(asked, true, float(np.hypot(*(centres[1] - centres[0]))) if there else math.inf)
 
     def case(self, row: int, wheel: int) -> Case:
         """One of its wheels at one of its turns."""
@@ -151,6 +165,26 @@ class Check:
     def aligned(self) -> bool:
         """Whether every axle points at the turn centre at every turn checked."""
         return not bool((self.dense.kinds >= FAULTY).any())
+
+    @cached_property
+    def astray(self) -> int | None:
+        """Row of `dense` at which the chassis does not turn as it is asked to; None where it does.
+
+        Straight ahead where it does not run straight, or with less than half of the speed; else the
+        gentlest turn at which its rate of turn is off by half of the largest or more. Its
+        axles may yet all point at the centre about which it truly turns.
+        """
+        built = self.dense.built
+        if built is None:
+            return None
+        asked, true = built.ideal.motion.twist, built.solution.motion.twist
+        off = np.abs(true[:, 2] - asked[:, 2])
+        ahead = int(np.abs(self.dense.turns).argmin())
+        slow = true[ahead, 0] < 0.5 * asked[ahead, 0]
+        if slow or off[ahead] * self.base.half_track > _STRAIGHT:
+            return ahead
+        rows = np.flatnonzero(off_course(asked, true))
+        return int(rows[np.abs(self.dense.turns[rows]).argmin()]) if rows.size else None
 
     @cached_property
     def exact(self) -> bool:

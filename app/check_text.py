@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from app.astray import astray_words, turning_words
 from app.check import Case, Check, Judged
 from app.motor_outputs import STEER_SUFFIX, drive_unit
 from app.units import degrees, show_angle, show_number
@@ -23,7 +24,7 @@ NULL_MEANS = (
 
 def text_of(check: Check, shown: Judged) -> str:
     """Write the verdict, what happens on the way, and a table of wheels for each shown turn."""
-    lines = [*_verdict_lines(check), *check.notices, ""]
+    lines = [*_verdict_lines(check), *filter(None, [astray_words(check)]), *check.notices, ""]
     events = [mark for mark in check.landmarks if mark.kind in {"travel end", *JUMPS}]
     if events:
         lines += ["On the way:", *(f"  {_event_text(check, mark)}" for mark in events), ""]
@@ -38,6 +39,7 @@ def values_of(check: Check, shown: Judged) -> dict[str, Any]:
     return {
         "chassis": check.design.name,
         "aligned": check.aligned,
+        "turns_as_asked": check.astray is None,
         "largest_turn": check.design.largest_turn,
         "turns_checked": len(check.dense.turns),
         "base_axle_x_mm": check.base.x,
@@ -63,7 +65,9 @@ def _verdict_lines(check: Check) -> list[str]:
         pivoting = ", ".join(design.wheels[n].name for n in check.pivoting)
         within = f", or pivots on it ({pivoting})," if pivoting else ""
         turns = f"at every turn from {-reach:g} to {reach:g}"
-        return [head, f"ALIGNED. Every axle points at the turn centre{within} {turns}."]
+        # Where it turns otherwise than asked, that is a centre of its own.
+        but = "" if check.astray is None else ", BUT IT DOES NOT TURN AS ASKED"
+        return [head, f"ALIGNED{but}. Every axle points at the turn centre{within} {turns}."]
     faulty = [case for case in check.worst_of_wheels if check.first_fault(case.wheel) is not None]
     missing = "1 axle does" if len(faulty) == 1 else f"{len(faulty)} axles do"
     lines = [
@@ -138,10 +142,13 @@ def _motor_lines(check: Check, shown: Judged, row: int) -> list[str]:
         speed = float(told.speed[row])
         faster = f"faster side {show_number(speed, 0)} mm/s" if math.isfinite(speed) else "none turns"
         lines.append(f"  drive: {', '.join(each)}, {faster}")
-    true, asked = float(shown.true_radius[row]), float(shown.radius[row])
-    if math.isfinite(true) and math.isfinite(asked) and abs(true - asked) > 0.05:
-        error = show_number(true - asked, 1)
-        lines.append(f"  turns at a radius of {show_number(true, 1)} mm, {error} mm from the one asked for")
+    turned = shown.turned(row)
+    if math.isfinite(turned.gap) and abs(turned.true - turned.asked) > 0.05:
+        error = show_number(turned.true - turned.asked, 1)
+        true = show_number(turned.true, 1)
+        lines.append(f"  turns at a radius of {true} mm, {error} mm from the one asked for")
+    elif words := turning_words(turned, "mm"):
+        lines.append(f"  {words}")
     return lines
 
 
