@@ -156,11 +156,16 @@ def _crossings(wheels: WheelArrays, base: Base, largest_turn: float) -> list[Lan
     steered = np.flatnonzero(wheels.steered)
     if steered.size == 0:
         return []
+    low, high = wheels.low + wheels.built_in, wheels.high + wheels.built_in
     middle = 0.5 * (wheels.low + wheels.high) + wheels.built_in
     no_trail = np.zeros_like(middle)
+    across = np.where(wheels.along != 0, 0.5 * np.pi, np.nan)
     targets = [
-        (wheels.low + wheels.built_in, wheels.along),
-        (wheels.high + wheels.built_in, wheels.along),
+        (low, wheels.along),
+        (high, wheels.along),
+        # Where no angle suits, the wheel stands across v.
+        (low + across, no_trail),
+        (high + across, no_trail),
         # Where both branches are equally far outside the travel, v points half-way between; so it
         # does where a wheel without any ideal angle is equally far from both ends.
         (middle + 0.5 * np.pi, no_trail),
