@@ -18,6 +18,7 @@ from geometry.as_built import AsBuilt, MotorArrays, as_built, motor_arrays, narr
 from geometry.axes import Floats
 from geometry.built_landmarks import COARSE, FINE, built_landmarks
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.closer import closer_turns
 from geometry.decisive import decisive_turns
 from geometry.grouping import off_course
 from geometry.motion import from_turn, radius_of_turn, turn_centre
@@ -132,12 +133,20 @@ class Check:
 
     @cached_property
     def dense(self) -> Judged:
-        """The whole range, with every landmark and every turn that decides a judgement in it."""
+        """The whole range, with every landmark and every turn that decides a judgement in it.
+
+        With motors the last are not all known; it looks closer where much changes.
+        """
         reach, marks = self.design.largest_turn, [mark.turn for mark in self.landmarks]
         even = turns_between(-reach, reach, self.rows)
         decisive = decisive_turns(narrowed(self.wheels, self.motors), self.base, reach, self._tolerances)
         # A set and not numpy's unique, whose first use loads all of its masked arrays.
-        return self.at(sorted({*even.tolist(), *marks, *decisive.tolist()}))
+        turns = {*even.tolist(), *marks, *decisive.tolist()}
+        first = self.at(sorted(turns))
+        if first.built is None or self.rows < DENSE_ROWS:
+            return first
+        closer = closer_turns(self.wheels, self.motors, self.base, first.turns, first.built)
+        return self.at(sorted({*turns, *closer.tolist()})) if closer.size else first
 
     def at(self, turns: npt.ArrayLike) -> Judged:
         """Solve and judge any turns, (M,).

@@ -64,7 +64,9 @@ def _verdict_lines(check: Check) -> list[str]:
     if check.worst is None:
         pivoting = ", ".join(design.wheels[n].name for n in check.pivoting)
         within = f", or pivots on it ({pivoting})," if pivoting else ""
-        turns = f"at every turn from {-reach:g} to {reach:g}"
+        # What shared motors do has no simple roots, so that only the turns looked at are known.
+        count = f"each of {len(check.dense.turns)} turns checked" if check.motors else "every turn"
+        turns = f"at {count} from {-reach:g} to {reach:g}"
         # Where it turns otherwise than asked, that is a centre of its own.
         but = "" if check.astray is None else ", BUT IT DOES NOT TURN AS ASKED"
         return [head, f"ALIGNED{but}. Every axle points at the turn centre{within} {turns}."]

@@ -11,6 +11,7 @@ from app.design.samples import sample_design
 from geometry.alignment import FAULTY
 from geometry.chassis import Design, Wheel
 from tests.app import scouts
+from tests.geometry.motored_six import PAIR
 from tests.strategies import designs
 
 SCOUT = sample_design("marsh_scout_six")
@@ -302,3 +303,20 @@ def test_a_remedy_is_the_same_whoever_judged_the_turn() -> None:
     assert worst is not None
     assert check.remedy(worst) == check.remedy(worst, "mm", check.at([worst.turn]))
     assert check.remedy(worst).startswith("Its motor, front, also turns front right, and no one angle")
+
+
+def test_a_fault_amid_two_even_turns_that_motors_make_is_no_secret() -> None:
+    check = Check(PAIR)
+    even = check.at(np.linspace(-1.0, 1.0, 2001))
+    assert (even.kinds < FAULTY).all()
+    assert not check.aligned
+    assert check.faulty == (0, 1)
+    assert len(Check(PAIR, 201).dense.turns) < 300
+
+
+def test_with_motors_no_more_is_claimed_than_was_looked_at() -> None:
+    check = Check(scouts.scout(scouts.RIGHT, scouts.LEFT))
+    shown = check.at([0.0])
+    count = values_of(check, shown)["turns_checked"]
+    assert count >= 2001
+    assert f"at each of {count} turns checked from" in text_of(check, shown)
