@@ -113,7 +113,7 @@ def flip_advice(design: Design, facts: FlipFacts) -> str:
         return "With the best sharing no wheel flips or jumps within this range."
     verb = "flips" if all(mark.kind == "flip" for mark in facts.best.flips) else "jumps"
     if facts.without is None:
-        first = "No sharing avoids a flip or another jump within this range. What does:"
+        first = "None of the ways listed avoids a flip or another jump within this range. What does:"
     else:
         first = (
             f"The best sharing {verb} within this range. Without a flip or another jump the best is "

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
+from app.astray import Turned
 from app.design.motors import MotorKind, holder_of
 from app.motor_outputs import MotorOutputs, outputs_of
 from app.units import LengthUnit, radians, show_angle, show_length
-from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, states
+from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, contacts, states
 from geometry.as_built import AsBuilt, MotorArrays, as_built, motor_arrays, narrowed
 from geometry.axes import Floats
 from geometry.built_landmarks import COARSE, FINE, built_landmarks
 from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
-from geometry.decisive import NEIGHBOUR, decisive_turns
+from geometry.closer import closer_turns
+from geometry.decisive import decisive_turns
+from geometry.grouping import off_course
 from geometry.motion import from_turn, radius_of_turn, turn_centre
+from geometry.motors import SteerMotor
 from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import Landmark, landmarks, turns_between
 
@@ -29,6 +33,10 @@ PREVIEW_ROWS = 201
 SMALLEST_LARGEST_TURN = 0.01
 # Axles that differ by less point the same way: at most 1e-6 mm/m of drag [rad].
 _EXACT = 1e-9
+# Sides that differ by less than two of this run straight [faster side = 1].
+_STRAIGHT = 1e-3
+# A steer angle that near to an end of travel is at it [rad].
+_AT_END = 1e-6
 # More wheels than that are not listed in a sentence.
 _NAMED = 4
 
@@ -67,6 +75,16 @@ class Judged:
         if self.built is None:
             return self.radius
         return np.asarray(turn_centre(self.solution.motion.twist)[:, 1])
+
+    def turned(self, row: int) -> Turned:
+        """How the chassis turns at one of its turns, beside how it is asked to."""
+        asked, true = float(self.radius[row]), float(self.true_radius[row])
+        if self.built is None:
+            return Turned(asked, true, 0.0)
+        twists = np.stack([self.built.ideal.motion.twist[row], self.solution.motion.twist[row]])
+        centres = turn_centre(twists)
+        there = np.isfinite(centres).all()
+        return Turned(asked, true, float(np.hypot(*(centres[1] - centres[0]))) if there else math.inf)
 
     def case(self, row: int, wheel: int) -> Case:
         """One of its wheels at one of its turns."""
@@ -115,12 +133,20 @@ class Check:
 
     @cached_property
     def dense(self) -> Judged:
-        """The whole range, with every landmark and every turn that decides a judgement in it."""
+        """The whole range, with every landmark and every turn that decides a judgement in it.
+
+        With motors the last are not all known; it looks closer where much changes.
+        """
         reach, marks = self.design.largest_turn, [mark.turn for mark in self.landmarks]
         even = turns_between(-reach, reach, self.rows)
         decisive = decisive_turns(narrowed(self.wheels, self.motors), self.base, reach, self._tolerances)
         # A set and not numpy's unique, whose first use loads all of its masked arrays.
-        return self.at(sorted({*even.tolist(), *marks, *decisive.tolist()}))
+        turns = {*even.tolist(), *marks, *decisive.tolist()}
+        first = self.at(sorted(turns))
+        if first.built is None or self.rows < DENSE_ROWS:
+            return first
+        closer = closer_turns(self.wheels, self.motors, self.base, first.turns, first.built)
+        return self.at(sorted({*turns, *closer.tolist()})) if closer.size else first
 
     def at(self, turns: npt.ArrayLike) -> Judged:
         """Solve and judge any turns, (M,).
@@ -148,6 +174,26 @@ class Check:
     def aligned(self) -> bool:
         """Whether every axle points at the turn centre at every turn checked."""
         return not bool((self.dense.kinds >= FAULTY).any())
+
+    @cached_property
+    def astray(self) -> int | None:
+        """Row of `dense` at which the chassis does not turn as it is asked to; None where it does.
+
+        Straight ahead where it does not run straight, or with less than half of the speed; else the
+        gentlest turn at which its rate of turn is off by half of the largest or more. Its
+        axles may yet all point at the centre about which it truly turns.
+        """
+        built = self.dense.built
+        if built is None:
+            return None
+        asked, true = built.ideal.motion.twist, built.solution.motion.twist
+        off = np.abs(true[:, 2] - asked[:, 2])
+        ahead = int(np.abs(self.dense.turns).argmin())
+        slow = true[ahead, 0] < 0.5 * asked[ahead, 0]
+        if slow or off[ahead] * self.base.half_track > _STRAIGHT:
+            return ahead
+        rows = np.flatnonzero(off_course(asked, true))
+        return int(rows[np.abs(self.dense.turns[rows]).argmin()]) if rows.size else None
 
     @cached_property
     def exact(self) -> bool:
@@ -209,9 +255,9 @@ class Check:
             trail = show_length(abs(wheel.trail_mm), unit)
             return f"The turn centre is nearer to its kingpin than its trail of {trail}: shorten the trail."
         if "travel_end" in flags:
-            end = show_angle(float(judged.solution.steer[0, case.wheel]))
-            less = self._turn_less(case.wheel)
-            return f"It stands at its end of travel ({end}): give it more travel{less}."
+            return self._more_travel(case.wheel, float(judged.solution.steer[0, case.wheel]))
+        if wheel.kind != "fixed":
+            return self._held_and_short(case.wheel, judged)
         if wheel.toe_deg == 0:
             return self._axles_disagree(unit)
         without, within = self._slip_without_toe(case), self._tolerances[0]
@@ -221,6 +267,31 @@ class Check:
         toe = f" Its toe of {wheel.toe_deg:g}° adds to it: set the toe to 0." if adds else ""
         return self._axles_disagree(unit) + toe
 
+    def _more_travel(self, wheel: int, angle: float) -> str:
+        holder, less = self._steer_motor_of(wheel), self._turn_less(wheel)
+        own = self.wheels.low[wheel], self.wheels.high[wheel]
+        if holder is None or np.abs(np.subtract(own, angle)).min() < _AT_END:
+            return f"It stands at its end of travel ({show_angle(angle)}): give it more travel{less}."
+        return (
+            f"Its motor, {holder.name}, stands at its end of travel: give it more{less or ', or turn less'}."
+        )
+
+    def _held_and_short(self, wheel: int, judged: Judged) -> str:
+        """Of a steered wheel whose motor goes on turning it, though alone it would be stopped."""
+        holder = self._steer_motor_of(wheel)
+        if holder is None or judged.built is None:
+            return "Other wheels pull the chassis about another centre."
+        others = ", ".join(g.wheel for g in holder.wheels if g.wheel != self.design.wheels[wheel].name)
+        end = show_angle(float(judged.built.ideal.steer[0, wheel]))
+        return (
+            f"Its motor, {holder.name}, also turns {others}, and alone it would come to its own end of "
+            f"travel ({end}): give it more travel, and share or gear them otherwise."
+        )
+
+    def _steer_motor_of(self, wheel: int) -> SteerMotor | None:
+        holder = holder_of(self.design, "steer", self.design.wheels[wheel].name)
+        return None if holder is None else self.design.steer_motors[holder]
+
     def _suits_alone(self, built: AsBuilt, wheel: int) -> bool:
         """Whether a wheel would point right if it were steered and driven by itself."""
         found = alignment_of(self.wheels, built.ideal)
@@ -228,12 +299,11 @@ class Check:
 
     def _motors_at_fault(self, wheel: int, *, stopped: bool) -> str:
         name = self.design.wheels[wheel].name
-        holder = holder_of(self.design, "steer", name)
-        if holder is None:
+        motor = self._steer_motor_of(wheel)
+        if motor is None:
             return "It would be right about the centre asked for: other wheels pull the chassis aside."
-        motor = self.design.steer_motors[holder]
         if stopped:
-            return f"Its motor, {motor.name}, stands at its end of travel: give it more, or turn less."
+            return _motor_stopped(motor, self._turn_less(wheel))
         others = ", ".join(g.wheel for g in motor.wheels if g.wheel != name)
         if not others:
             return "Its own motor turns it right: other wheels pull the chassis about another centre."
@@ -262,30 +332,53 @@ class Check:
 
     def _slip_without_toe(self, case: Case) -> float:
         """Size of the slip that a wheel would have with no toe, all else as it is [rad]."""
-        built_in = self.wheels.built_in.copy()
-        built_in[case.wheel] = 0.0
-        plain = replace(self.wheels, built_in=built_in)
-        found = alignment_of(plain, solve(plain, from_turn([case.turn], self.base)))
+        wheels = list(self.design.wheels)
+        wheels[case.wheel] = wheels[case.wheel].edited(toe_deg=0.0)
+        # The base axle may follow the contact, which a toe moves.
+        design = self.design.edited(wheels=tuple(wheels))
+        plain = wheel_arrays(design)
+        found = alignment_of(plain, solve(plain, from_turn([case.turn], base_of(design))))
         return abs(float(found.slip[0, case.wheel]))
 
     def _turn_less(self, wheel: int) -> str:
-        limited = np.abs(self.dense.turns[self.dense.solution.limited[:, wheel]])
+        turns, limited = self.dense.turns, self.dense.solution.limited[:, wheel]
+        reach = math.inf
+        for side in (1.0, -1.0):
+            stops = side * turns[limited & (side * turns >= 0)]
+            if stops.size:
+                free = side * turns[(side * turns >= 0) & (side * turns < stops.min())]
+                reach = min(reach, float(free.max(initial=0.0)))
         # Cut, not rounded: the advice must not lie beyond the end of travel. A turn that is shown
         # may lie beyond the range, within which there is nothing to advise.
-        reach = math.floor((limited.min() - NEIGHBOUR) * 1e4) / 1e4 if limited.size else 0.0
+        reach = math.floor(reach * 1e4) / 1e4 if math.isfinite(reach) else 0.0
         return f", or set largest_turn to at most {reach:g}" if reach >= SMALLEST_LARGEST_TURN else ""
 
     def _axles_disagree(self, unit: LengthUnit) -> str:
-        places = {w.name: w.x_mm - w.trail_mm for w in self.design.wheels if w.kind == "fixed"}
-        if len({round(x, 6) for x in places.values()}) == 1:
-            axle, base = show_length(next(iter(places.values())), unit), show_length(self.base.x, unit)
+        """Of fixed wheels by their contacts, which decide, with toe, trail and offset."""
+        fixed = [n for n, w in enumerate(self.design.wheels) if w.kind == "fixed"]
+        names = [self.design.wheels[n].name for n in fixed]
+        contact = contacts(self.wheels, self.wheels.built_in[None])[0][0, fixed].round(6).tolist()
+        plain = (self.wheels.x + self.wheels.along)[fixed].round(6).tolist()
+        if len({*contact}) == 1 and self.design.base_axle_x_mm is not None:
+            axle, base = show_length(contact[0], unit), show_length(self.base.x, unit)
             return (
                 f"The fixed wheels stand at x {axle} but the base axle at x {base}: "
                 "clear base_axle_x_mm, or move one of them."
             )
-        listed = ", ".join(f"{name} at x {show_length(x, unit)}" for name, x in [*places.items()][:_NAMED])
-        listed += ", and others" if len(places) > _NAMED else ""
+        each = [f"{name} at x {show_length(x, unit)}" for name, x in zip(names, contact, strict=True)]
+        listed = ", ".join(each[:_NAMED]) + (", and others" if len(each) > _NAMED else "")
+        toed = [name for name, a, b in zip(names, contact, plain, strict=True) if a != b]
+        if toed and len({*plain}) == 1:
+            return (
+                f"Toe moves the contact of {', '.join(toed[:_NAMED])} off the axle line ({listed}): "
+                "set its toe to 0, or its lateral offset."
+            )
         return f"The fixed wheels share no axle line ({listed}): bring them to one x, or let some steer."
+
+
+def _motor_stopped(motor: SteerMotor, less: str) -> str:
+    less = less or ", or turn less"
+    return f"Its motor, {motor.name}, stands at its end of travel: give it more{less}."
 
 
 def _first_largest(values: Floats, turns: Floats) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from app.astray import astray_words, turning_words
 from app.check import Case, Check, Judged
 from app.motor_outputs import STEER_SUFFIX, drive_unit
 from app.units import degrees, show_angle, show_number
@@ -15,14 +16,15 @@ _FLAG_WORDS = {"flipped": "flipped", "travel_end": "at end of travel", "no_angle
 _HEADINGS = ("wheel", "kind", "angle", "radius mm", "speed", "miss mm", "drag mm/m", "state")
 
 NULL_MEANS = (
-    "null stands for an infinite value: turn_radius_mm and turning_radius_mm straight ahead, and "
-    "miss_mm of an axle that is not square to a straight motion"
+    "null stands for an infinite value: turn_radius_mm and turning_radius_mm straight ahead, "
+    "true_turn_radius_mm where the chassis runs straight, miss_mm of an axle that is not square to a "
+    "straight motion, and faster_side_mm_per_s where no drive motor turns and so none limits the speed"
 )
 
 
 def text_of(check: Check, shown: Judged) -> str:
     """Write the verdict, what happens on the way, and a table of wheels for each shown turn."""
-    lines = [*_verdict_lines(check), *check.notices, ""]
+    lines = [*_verdict_lines(check), *filter(None, [astray_words(check)]), *check.notices, ""]
     events = [mark for mark in check.landmarks if mark.kind in {"travel end", *JUMPS}]
     if events:
         lines += ["On the way:", *(f"  {_event_text(check, mark)}" for mark in events), ""]
@@ -37,6 +39,7 @@ def values_of(check: Check, shown: Judged) -> dict[str, Any]:
     return {
         "chassis": check.design.name,
         "aligned": check.aligned,
+        "turns_as_asked": check.astray is None,
         "largest_turn": check.design.largest_turn,
         "turns_checked": len(check.dense.turns),
         "base_axle_x_mm": check.base.x,
@@ -61,8 +64,12 @@ def _verdict_lines(check: Check) -> list[str]:
     if check.worst is None:
         pivoting = ", ".join(design.wheels[n].name for n in check.pivoting)
         within = f", or pivots on it ({pivoting})," if pivoting else ""
-        turns = f"at every turn from {-reach:g} to {reach:g}"
-        return [head, f"ALIGNED. Every axle points at the turn centre{within} {turns}."]
+        # What shared motors do has no simple roots, so that only the turns looked at are known.
+        count = f"each of {len(check.dense.turns)} turns checked" if check.motors else "every turn"
+        turns = f"at {count} from {-reach:g} to {reach:g}"
+        # Where it turns otherwise than asked, that is a centre of its own.
+        but = "" if check.astray is None else ", BUT IT DOES NOT TURN AS ASKED"
+        return [head, f"ALIGNED{but}. Every axle points at the turn centre{within} {turns}."]
     faulty = [case for case in check.worst_of_wheels if check.first_fault(case.wheel) is not None]
     missing = "1 axle does" if len(faulty) == 1 else f"{len(faulty)} axles do"
     lines = [
@@ -134,11 +141,16 @@ def _motor_lines(check: Check, shown: Judged, row: int) -> list[str]:
             f"{motor.name} {show_number(float(told.drive[row, d]), 1)} {drive_unit(motor).replace('_', ' ')}"
             for d, motor in enumerate(check.design.drive_motors)
         ]
-        lines.append(f"  drive: {', '.join(each)}, faster side {show_number(float(told.speed[row]), 0)} mm/s")
-    true, asked = float(shown.true_radius[row]), float(shown.radius[row])
-    if math.isfinite(true) and math.isfinite(asked) and abs(true - asked) > 0.05:
-        error = show_number(true - asked, 1)
-        lines.append(f"  turns at a radius of {show_number(true, 1)} mm, {error} mm from the one asked for")
+        speed = float(told.speed[row])
+        faster = f"faster side {show_number(speed, 0)} mm/s" if math.isfinite(speed) else "none turns"
+        lines.append(f"  drive: {', '.join(each)}, {faster}")
+    turned = shown.turned(row)
+    if math.isfinite(turned.gap) and abs(turned.true - turned.asked) > 0.05:
+        error = show_number(turned.true - turned.asked, 1)
+        true = show_number(turned.true, 1)
+        lines.append(f"  turns at a radius of {true} mm, {error} mm from the one asked for")
+    elif words := turning_words(turned, "mm"):
+        lines.append(f"  {words}")
     return lines
 
 

@@ -38,7 +38,8 @@ class SteeredWheel:
     """What a steer motor makes of one wheel [deg]."""
 
     low: float
-    """Furthest to the right that the motor can turn it; above `high` where the travels share no angle."""
+    """Furthest to the right that the motor can turn it, given its own travel and that of its other
+    wheels; above `high` where the travels share no angle."""
     high: float
     """Furthest to the left."""
     step: float

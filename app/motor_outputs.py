@@ -24,12 +24,13 @@ class MotorOutputs:
     told: Floats
     """(M, K): position of each steer motor, in its own unit, zero offset and direction included."""
     drive: Floats
-    """(M, D): speed of each drive motor at `speed`, in rpm or its own units a second."""
+    """(M, D): speed of each drive motor at `speed`, in rpm or its own units a second; 0 where
+    `speed` is infinite, since no motor turns there."""
     speed: Floats
     """(M,): speed of the faster side, slowed evenly where a motor would pass its usable speed
-    [mm/s]; ``inf`` without drive motors."""
+    [mm/s]; ``inf`` without drive motors, or where none of them turns."""
     full_speed: float
-    """The speed straight ahead, which no turn exceeds [mm/s]; ``inf`` without drive motors."""
+    """The speed straight ahead, which no turn exceeds [mm/s]; ``inf`` as for `speed`."""
 
 
 def drive_unit(motor: DriveMotor) -> str:
@@ -57,8 +58,9 @@ def outputs_of(
     ahead = as_built(wheels, motors, from_turn(0.0, base))
     full_speed = float(speed_limit(motors, ahead.drive)[0])
     speed = np.minimum(full_speed, speed_limit(motors, built.drive))
+    finite = np.where(np.isfinite(speed), speed, 0.0)
     each = [
-        built.drive[:, d] * speed * (60.0 if motor.units_per_turn is None else motor.units_per_turn)
+        built.drive[:, d] * finite * (60.0 if motor.units_per_turn is None else motor.units_per_turn)
         for d, motor in enumerate(design.drive_motors)
     ]
     rows = len(built.shaft)

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from app.astray import Turned, astray_words, turning_words
 from app.check import Case
 from app.look import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
 from geometry.sweep import LandmarkKind
 
 _EXACT = "the motors turn every wheel to its ideal angle"
-# A gap between turn centres below this is not told.
-_LEAST_MM = 0.05
 
 Tone = Literal["good", "slight", "bad", "empty"]
 _JUMP_WORDS: dict[LandmarkKind, str] = {
@@ -62,35 +61,22 @@ def range_line(view: View, unit: LengthUnit) -> str:
         pivots = ", or pivoting on the centre" if check.pivoting else ""
         exact = f"; exact, {_EXACT}" if check.exact else ""
         text = f"{where}: all aligned{pivots}{exact}{_on_the_way(view)}."
-        return " ".join([text, *check.notices])
+        return " ".join([text, *filter(None, [astray_words(check, unit)]), *check.notices])
     worst = check.worst
     wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
     text = (
         f"{where}: {wheels}, most {view.design.wheels[worst.wheel].name} at turn {show_number(worst.turn, 3)}"
     )
     miss = f", missing by {show_length(worst.miss, unit)}" if math.isfinite(worst.miss) else ""
-    exact = f"Yet {_EXACT}." if check.exact else ""
+    also = [astray_words(check, unit), f"Yet {_EXACT}." if check.exact else ""]
     return " ".join(
-        [f"{text} (slip {show_angle(abs(worst.slip))}{miss}).", *filter(None, [exact]), *check.notices]
+        [f"{text} (slip {show_angle(abs(worst.slip))}{miss}).", *filter(None, also), *check.notices]
     )
 
 
 def turning_error(view: View, unit: LengthUnit) -> str:
     """How far the chassis turns from where it is asked to, as a sentence; empty where that is no way."""
-    gap, asked, true = view.gap, view.radius, view.true_radius
-    if gap <= _LEAST_MM:
-        return ""
-    if math.isinf(asked):
-        side = "left" if true > 0 else "right"
-        return f"It does not run straight, but turns to the {side} at {show_length(abs(true), unit)}."
-    if math.isinf(gap):
-        return "It runs straight instead of turning."
-    more = abs(true) - abs(asked)
-    if asked * true <= 0 or abs(more) <= _LEAST_MM:
-        return f"Its turn centre lies {show_length(gap, unit, digits=1)} from the one asked for."
-    off = f", its centre {show_length(gap, unit, digits=1)} off" if gap > 1.05 * abs(more) else ""
-    size = show_length(abs(more), unit, digits=1)
-    return f"It turns {size} {'wider' if more > 0 else 'tighter'} than asked{off}."
+    return turning_words(Turned(view.radius, view.true_radius, view.gap), unit)
 
 
 def _on_the_way(view: View) -> str:

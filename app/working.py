@@ -120,9 +120,9 @@ def _remarks(view: View, index: int) -> list[str]:
     if wheel.kind == "steered":
         said.append(f"Travel: {number(wheel.travel_min_deg)}° to {number(wheel.travel_max_deg)}°.")
     if solved.limited[0, index]:
-        said.append(
-            "No angle within the travel suits: the wheel stands at the end nearest to one that would."
-        )
+        trailing = solved.unreachable[0, index]
+        where = "an end of it" if trailing else "the end nearest to one that would"
+        said.append(f"No angle within the travel suits: the wheel stands at {where}.")
     elif solved.branch[0, index] == FLIPPED:
         said.append("The angle reached from straight ahead is outside the travel: the wheel is flipped.")
     said += _motor_remarks(view, index)

@@ -35,10 +35,14 @@ _ENDLESS = 2.0 * np.pi
 
 @dataclass(frozen=True)
 class FlipFacts:
-    """Whether a flip can be avoided, and what does."""
+    """Whether one of the groupings advised avoids every jump of a steer angle, and what else does.
+
+    A flip here is any of `sweep.JUMPS`. Groupings that were not advised, or have other ratios,
+    may do better.
+    """
 
     without: Grouping | None
-    """The best grouping that has no flip within the range; None: every grouping has one."""
+    """The best of them that has no flip within the range; None: each of them has one."""
     best: Grouping
     """The best grouping of all, to which the next two refer. It also serves where the chassis
     stands still at each of its `flips`, while the wheels turn."""
@@ -170,7 +174,7 @@ def _judged(case: Case, turn: Floats, groupings: list[tuple[Group, ...]], steere
 
 
 def flip_facts(wheels: WheelArrays, base: Base, advice: tuple[Grouping, ...], reach: float) -> FlipFacts:
-    """Say whether any grouping avoids the flip in the range, and what else does.
+    """Say whether any grouping advised avoids the flips in the range, and what else does.
 
     Parameters
     ----------

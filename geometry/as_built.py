@@ -6,6 +6,10 @@ then moves as its wheels let it: with the twist that makes least the load-weight
 squared sideways speeds of all wheels but casters, plus squared rolling mismatches of the
 driven ones (least squares of the rolling constraints; Campion, Bastin, d'Andrea-Novel,
 IEEE T-RA 12(1), 1996, give the rows). Where everything agrees that is the wanted twist.
+
+A part of the motion that no wheel settles stays as wanted, by a small pull. A chassis whose
+wheels hardly settle it is pulled as well: where the rows' condition number is below 1e3, by a
+millionth of the twist or so; at 1e4, by as much as half of the way.
 """
 
 from __future__ import annotations

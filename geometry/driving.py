@@ -43,12 +43,15 @@ def speed_limit(motors: MotorArrays, drive: Floats) -> Floats:
     Returns
     -------
     ndarray, (M,)
-        Speeds [mm/s]; ``inf`` without drive motors.
+        Speeds [mm/s]; ``inf`` without drive motors, or where none of them turns.
     """
     limit = np.full(len(drive), np.inf)
     for d, group in enumerate(motors.drive):
-        with np.errstate(divide="ignore"):
-            np.minimum(limit, group.usable / np.abs(drive[:, d]), out=limit)
+        size = np.abs(drive[:, d])
+        # What rounding leaves of a motor whose wheels pull against each other is no turning.
+        turns = size * np.abs(group.rolling).max() > _AT_REST
+        each = np.divide(group.usable, size, out=np.full(len(size), np.inf), where=turns)
+        np.minimum(limit, each, out=limit)
     return limit
 
 

@@ -260,6 +260,21 @@ def goes_astray(wanted: Floats, built: Floats) -> Bools:
     ndarray, (...)
         True where the yaw rate is somewhere off by too much.
     """
-    off = np.abs(built[..., 2] - wanted[:, 2]).max(axis=-1)
-    most = np.abs(wanted[:, 2]).max()
-    return np.asarray((off >= _ASTRAY * most) & (most > 0))
+    return np.asarray(off_course(wanted, built).any(axis=-1))
+
+
+def off_course(wanted: Floats, built: Floats) -> Bools:
+    """Tell at which turns of a range the yaw rate is off by half of the largest or more.
+
+    Parameters
+    ----------
+    wanted, built : ndarrays, (M, 3) and (..., M, 3)
+        Motions.
+
+    Returns
+    -------
+    ndarray, (..., M)
+        False everywhere where no turn is wanted.
+    """
+    most = np.abs(wanted[:, 2]).max(initial=0.0)
+    return np.asarray((np.abs(built[..., 2] - wanted[:, 2]) >= _ASTRAY * most) & (most > 0))

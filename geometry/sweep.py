@@ -156,15 +156,20 @@ def _crossings(wheels: WheelArrays, base: Base, largest_turn: float) -> list[Lan
     steered = np.flatnonzero(wheels.steered)
     if steered.size == 0:
         return []
+    low, high = wheels.low + wheels.built_in, wheels.high + wheels.built_in
     middle = 0.5 * (wheels.low + wheels.high) + wheels.built_in
     no_trail = np.zeros_like(middle)
     targets = [
-        (wheels.low + wheels.built_in, wheels.along),
-        (wheels.high + wheels.built_in, wheels.along),
+        (low, wheels.along),
+        (high, wheels.along),
         # Where both branches are equally far outside the travel, v points half-way between; so it
         # does where a wheel without any ideal angle is equally far from both ends.
         (middle + 0.5 * np.pi, no_trail),
     ]
+    if wheels.along.any():
+        # Where no angle suits, for its trail, a wheel stands across v.
+        across = np.where(wheels.along != 0, 0.5 * np.pi, np.nan)
+        targets += [(low + across, no_trail), (high + across, no_trail)]
     sides, sizes, columns = [], [], []
     for side in (1.0, -1.0):
         start = from_turn([0.0], base).twist[0]

@@ -53,7 +53,10 @@ _HEADS = (
         "Exact",
         "Whether nothing is lost against a motor for each wheel; astray: it does not turn as it is asked to.",
     ),
-    ("Flips", "Jumps of steer angles within the range, and the smallest turn input with one."),
+    (
+        "Jumps",
+        "Flips and other jumps of steer angles within the range, and the smallest turn input with one.",
+    ),
 )
 _KEY = Qt.ItemDataRole.UserRole
 _LEAST_TURN = 0.01

@@ -43,7 +43,8 @@ class Table:
     columns: tuple[str, ...]
     """Names of the K columns of numbers."""
     values: Floats
-    """(M, K); infinite where a name of the motion is (radius, miss straight ahead)."""
+    """(M, K); infinite where a name of the motion is (radius, miss straight ahead), and
+    ``faster_side_mm_per_s`` where no drive motor turns."""
     flags: tuple[str, ...]
     """M entries, empty or such as ``front_left:flipped;rear_left:travel_end``.
 

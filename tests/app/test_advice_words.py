@@ -119,7 +119,7 @@ def test_a_best_sharing_without_a_flip_needs_no_remedy():
 def test_where_every_sharing_flips_travel_range_and_stopping_are_offered():
     text = flip_advice(SIX, facts())
     first, *remedies = text.splitlines()
-    assert first == "No sharing avoids a flip or another jump within this range. What does:"
+    assert first == "None of the ways listed avoids a flip or another jump within this range. What does:"
     # 135 degrees of travel either way are short of 143.2.
     outer, inner = (
         "-28.6° to 143.2° for front left, rear right",

@@ -11,6 +11,7 @@ from app.design.samples import sample_design
 from geometry.alignment import FAULTY
 from geometry.chassis import Design, Wheel
 from tests.app import scouts
+from tests.geometry.motored_six import PAIR
 from tests.strategies import designs
 
 SCOUT = sample_design("marsh_scout_six")
@@ -172,6 +173,56 @@ def test_a_small_toe_is_not_blamed_for_the_distance_between_two_axles():
         assert all(word in told for word in words), told
 
 
+def sharing(*wheels: Wheel, **more: object) -> Design:
+    """The steered ones of these wheels on one motor."""
+    held = {wheel.name: 1.0 for wheel in wheels if wheel.kind == "steered"}
+    return Design(wheels=wheels, steer_motors=(scouts.steer_motor("both", held),), **more)
+
+
+def test_a_steered_wheel_is_told_its_motor_and_its_own_end_and_nothing_of_fixed_axles():
+    for toe in (0.0, 3.0):
+        stiff = steered("A", 100.0, 60.0, 45.0, toe_deg=toe)
+        far = steered("B", 100.0, -150.0, 90.0, load_share=2)
+        check = Check(sharing(stiff, far, base_axle_x_mm=0.0, largest_turn=0.45))
+        assert check.remedy(check.worst) == (
+            "Its motor, both, also turns B, and alone it would come to its own end of travel (45.0°): "
+            "give it more travel, and share or gear them otherwise."
+        )
+
+
+@pytest.mark.parametrize("travel", [17.3, 20.0, 25.0])
+def test_the_largest_turn_advised_for_a_shared_motor_is_before_its_first_stop(travel):
+    check = Check(sharing(*REAR, steered("A", 150.0, 100.0, travel), steered("B", 150.0, -100.0, travel)))
+    advised = float(check.remedy(check.worst).rsplit(" ", 1)[1].rstrip("."))
+    first = min(abs(mark.turn) for mark in check.landmarks if mark.kind == "travel end")
+    assert first - 1e-4 <= advised <= first
+    turns = np.linspace(-advised, advised, 4001)
+    assert not check.at(turns).solution.limited.any()
+
+
+def test_a_motor_at_its_own_end_is_not_taken_for_a_wheel_at_its_own():
+    design = sharing(*REAR, steered("A", 150.0, 100.0, 90.0), steered("B", 150.0, -100.0, 90.0))
+    short = design.steer_motors[0].edited(travel_min_deg=-20.0, travel_max_deg=20.0)
+    check = Check(design.edited(steer_motors=(short,)))
+    told = {check.remedy(case) for case in check.worst_of_wheels if case.wheel > 1}
+    assert told == {
+        "Its motor, both, stands at its end of travel: give it more, or set largest_turn to at most 0.2042."
+    }
+
+
+def test_a_toe_that_moves_a_contact_off_the_axle_is_named_and_no_empty_field_is_cleared():
+    odd = fixed("R", 0.0, -100.0, toe_deg=10.0, lateral_offset_mm=-60.0)
+    check = Check(Design(wheels=(REAR[0], odd)))
+    left, right = check.worst_of_wheels
+    assert check.remedy(left) == (
+        "Toe moves the contact of R off the axle line (L at x 0 mm, R at x 10.42 mm): "
+        "set its toe to 0, or its lateral offset."
+    )
+    assert check.remedy(right) == "Its toe of 10° turns a fixed axle off the turn centre: set the toe to 0."
+    assert Check(change_wheels(check.design, [1], toe_deg=0.0)).aligned
+    assert Check(change_wheels(check.design, [1], lateral_offset_mm=0.0)).base.x == 0.0
+
+
 def test_a_toe_that_alone_is_at_fault_is_blamed():
     toed = Design(wheels=(fixed("L", 0.0, 100.0, toe_deg=3.0), REAR[1]))
     told = Check(toed).remedy(Check(toed).worst)
@@ -252,3 +303,20 @@ def test_a_remedy_is_the_same_whoever_judged_the_turn() -> None:
     assert worst is not None
     assert check.remedy(worst) == check.remedy(worst, "mm", check.at([worst.turn]))
     assert check.remedy(worst).startswith("Its motor, front, also turns front right, and no one angle")
+
+
+def test_a_fault_amid_two_even_turns_that_motors_make_is_no_secret() -> None:
+    check = Check(PAIR)
+    even = check.at(np.linspace(-1.0, 1.0, 2001))
+    assert (even.kinds < FAULTY).all()
+    assert not check.aligned
+    assert check.faulty == (0, 1)
+    assert len(Check(PAIR, 201).dense.turns) < 300
+
+
+def test_with_motors_no_more_is_claimed_than_was_looked_at() -> None:
+    check = Check(scouts.scout(scouts.RIGHT, scouts.LEFT))
+    shown = check.at([0.0])
+    count = values_of(check, shown)["turns_checked"]
+    assert count >= 2001
+    assert f"at each of {count} turns checked from" in text_of(check, shown)

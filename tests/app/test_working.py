@@ -317,3 +317,15 @@ def test_small_numbers_are_explained_where_they_appear() -> None:
     toed = Design(wheels=(Wheel(name="left", x_mm=0.0, y_mm=80.0, toe_deg=3.0),))
     assert "toe-in" in lines(toed, 0.5)
     assert "short for" not in lines(toed, 0.5)
+
+
+def test_an_end_is_called_the_nearest_to_one_that_would_suit_only_where_one_would() -> None:
+    stiff = lines(cart(travel_min_deg=-10.0, travel_max_deg=10.0), 0.5)
+    assert "stands at the end nearest to one that would" in stiff
+    pair = [Wheel(name=n, x_mm=0.0, y_mm=y) for n, y in (("L", 100.0), ("R", -100.0))]
+    swung = Wheel(
+        name="F", x_mm=30.0, y_mm=150.0, kind="steered", trail_mm=60.0, travel_min_deg=-45, travel_max_deg=45
+    )
+    near = lines(Design(wheels=(*pair, swung)), 0.35, index=2)
+    assert "No angle within the travel suits: the wheel stands at an end of it." in near
+    assert "nearer to the kingpin than the trail: no angle suits" in near

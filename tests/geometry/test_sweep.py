@@ -257,3 +257,28 @@ def test_a_sweep_holds_the_names_of_its_motions_and_leaves_the_input_writeable()
     assert found.radius.tolist() == [-120.0, math.inf, 360.0]
     turn[0] = 0.0
     assert found.turn[0] == -0.5
+
+
+@pytest.mark.parametrize("travel", [(-45.0, 45.0), (0.0, 90.0)])
+def test_ends_of_travel_met_while_no_angle_suits_are_landmarks(travel: tuple[float, float]) -> None:
+    low, high = travel
+    swung = Wheel(
+        name="F",
+        x_mm=30.0,
+        y_mm=150.0,
+        kind="steered",
+        trail_mm=60.0,
+        travel_min_deg=low,
+        travel_max_deg=high,
+    )
+    pair = [Wheel(name=n, x_mm=0.0, y_mm=y) for n, y in (("L", 100.0), ("R", -100.0))]
+    design = Design(wheels=(*pair, swung))
+    arrays, base = wheel_arrays(design), base_of(design)
+    turns = turns_between(-1.0, 1.0, 20_001)
+    found = solve(arrays, from_turn(turns, base))
+    marks = np.array([mark.turn for mark in landmarks(arrays, base) if mark.wheel == 2])
+    changes = np.flatnonzero(found.limited[1:, 2] != found.limited[:-1, 2])
+    amid = [k for k in changes if found.unreachable[k : k + 2, 2].all()]
+    assert amid
+    for k in changes:
+        assert ((marks >= turns[k] - 1e-9) & (marks <= turns[k + 1] + 1e-9)).any(), turns[k]

@@ -1,0 +1,68 @@
+import json
+import math
+
+import numpy as np
+import pytest
+
+from app.check import Check
+from app.check_text import text_of, values_of
+from app.export.csv_table import render
+from app.export.outputs import ExportError
+from app.export.programme import programme_of
+from app.export.table import table_of
+from geometry.chassis import Design, Wheel
+from tests.app.scouts import drive_motor
+
+
+def against_each_other(load: float = 1.0) -> Design:
+    """One motor that turns the left wheel forward and the right one backward."""
+    wheels = (
+        Wheel(name="L", x_mm=0.0, y_mm=100.0, driven=True, load_share=load),
+        Wheel(name="R", x_mm=0.0, y_mm=-100.0, driven=True, load_share=load),
+        Wheel(name="C", x_mm=150.0, y_mm=0.0, kind="caster", trail_mm=20.0),
+    )
+    return Design(wheels=wheels, drive_motors=(drive_motor("M", {"L": 1.0, "R": -1.0}),))
+
+
+def test_a_motor_that_stands_still_is_told_no_speed_and_limits_none():
+    check = Check(against_each_other())
+    shown = check.at([-1.0, 0.0, 1.0])
+    told = check.outputs(shown)
+    assert told is not None
+    assert told.drive[1, 0] == 0.0
+    assert math.isinf(told.speed[1])
+    assert np.abs(told.drive[[0, 2], 0]) == pytest.approx(check.design.drive_motors[0].usable_rpm)
+    assert np.isfinite(told.speed[[0, 2]]).all()
+
+
+def test_what_rounding_leaves_of_a_motor_at_rest_limits_no_speed():
+    # 0.1 and 0.2 less 0.3 is no zero.
+    wheels = [
+        Wheel(name=n, x_mm=0.0, y_mm=y, driven=True) for n, y in (("L", 100.0), ("M", 0.0), ("R", -100.0))
+    ]
+    motor = drive_motor("motor", {"L": 0.1, "M": 0.2, "R": -0.3})
+    check = Check(Design(wheels=tuple(wheels), drive_motors=(motor,)))
+    ahead = check.at([0.0])
+    told = check.outputs(ahead)
+    assert told is not None
+    assert ahead.built is not None
+    assert ahead.built.drive[0, 0] != 0.0
+    assert (told.speed.tolist(), told.drive.tolist()) == ([math.inf], [[0.0]])
+
+
+def test_an_unlimited_speed_is_null_for_machines_and_in_words_for_people():
+    check = Check(against_each_other())
+    shown = check.at([0.0])
+    values = json.loads(json.dumps(values_of(check, shown), allow_nan=False))
+    assert values["turns"][0]["faster_side_mm_per_s"] is None
+    assert values["turns"][0]["drive_motors"] == [{"motor": "M", "unit": "rpm", "speed": 0.0}]
+    assert "faster_side_mm_per_s where no drive motor turns" in values["null_means"]
+    assert "drive: M 0 rpm, none turns" in text_of(check, shown)
+    heads, row = [line.split(",") for line in render(table_of(check.design, [0.0])).splitlines()]
+    cells = dict(zip(heads, row, strict=True))
+    assert (cells["faster_side_mm_per_s"], cells["m_rpm"]) == ("inf", "0")
+
+
+def test_a_chassis_that_no_motor_drives_ahead_is_no_controllers_job():
+    with pytest.raises(ExportError, match="no drive motor turns when the chassis goes straight ahead"):
+        programme_of(against_each_other())
