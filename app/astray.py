@@ -3,28 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from app.check import Check, Turned
 from app.units import LengthUnit, show_length, show_number
-
-if TYPE_CHECKING:  # the check finds where it goes astray, and this module only tells it
-    from app.check import Check
 
 # A gap between turn centres below this is not told.
 _LEAST_MM = 0.05
-
-
-@dataclass(frozen=True)
-class Turned:
-    """How a chassis turns, beside how it is asked to; signed turn radii and a distance, in mm."""
-
-    asked: float
-    """Turn radius that is asked for; ``inf`` straight ahead."""
-    true: float
-    """That which results; ``inf`` where it runs straight."""
-    gap: float
-    """From the one turn centre to the other; ``inf`` where one of them has none."""
 
 
 def turning_words(turned: Turned, unit: LengthUnit) -> str:

@@ -9,7 +9,6 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from app.astray import Turned
 from app.design.motors import MotorKind, holder_of
 from app.motor_outputs import MotorOutputs, outputs_of
 from app.units import LengthUnit, radians, show_angle, show_length
@@ -53,6 +52,18 @@ class Case:
     slip: float
     miss: float
     drag: float
+
+
+@dataclass(frozen=True)
+class Turned:
+    """How a chassis turns, beside how it is asked to; signed turn radii and a distance, in mm."""
+
+    asked: float
+    """Turn radius that is asked for; ``inf`` straight ahead."""
+    true: float
+    """That which results; ``inf`` where it runs straight."""
+    gap: float
+    """From the one turn centre to the other; ``inf`` where one of them has none."""
 
 
 @dataclass(frozen=True)

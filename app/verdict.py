@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from app.astray import Turned, astray_words, turning_words
-from app.check import Case
+from app.astray import astray_words, turning_words
+from app.check import Case, Turned
 from app.look import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
 from geometry.sweep import LandmarkKind

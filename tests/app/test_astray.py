@@ -2,8 +2,8 @@ import math
 
 import pytest
 
-from app.astray import Turned, astray_words, turning_words
-from app.check import Check
+from app.astray import astray_words, turning_words
+from app.check import Check, Turned
 from app.check_text import text_of, values_of
 from app.cli import ALIGNED, run
 from app.design.files import design_text
