@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -56,7 +56,12 @@ class MotorList(QTableWidget):
 
 
 def _is_delete(event: QEvent) -> bool:
-    return isinstance(event, QKeyEvent) and event.matches(QKeySequence.StandardKey.Delete)
+    # Not the standard key: on X11 that is Ctrl+D too, which copies wheels to the other side.
+    return (
+        isinstance(event, QKeyEvent)
+        and event.key() == Qt.Key.Key_Delete
+        and event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier == Qt.KeyboardModifier.NoModifier
+    )
 
 
 class MotorsPanel(QWidget):
