@@ -285,7 +285,9 @@ class Document(QObject):
             return True
         self._autosaved = self._design
         try:
-            recovery.write_recovery(self._recovery_folder, self._session, self._design, self._path)
+            # Whole: the next start may come from another folder.
+            original = None if self._path is None else self._path.absolute()
+            recovery.write_recovery(self._recovery_folder, self._session, self._design, original)
         except AxlewrightError as error:
             self.told.emit(f"The copy for after a crash could not be kept: {error}")
             return False
