@@ -269,6 +269,8 @@ class MainWindow(QMainWindow):
         self.document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
         self.document.undo_stack.indexChanged.connect(self._show_undo)
+        # What was refused before is over once an edit, or its undoing, is done.
+        self.document.undo_stack.indexChanged.connect(self._forget_told)
         self.document.opened.connect(self.canvas.fit)
         self.canvas.pointed.connect(self.where.setText)
         self.verdict.worst_asked.connect(self.acts.select_worst)
@@ -336,6 +338,10 @@ class MainWindow(QMainWindow):
         """Show a sentence at the bottom; the whole of it as a tooltip."""
         self.statusBar().showMessage(text.replace("\n", "; "), _TOLD_MS)
         self.statusBar().setToolTip(text)
+
+    def _forget_told(self, _index: int = 0) -> None:
+        self.statusBar().clearMessage()
+        self.statusBar().setToolTip("")
 
     def _show_title(self) -> None:
         path = self.document.path

@@ -130,7 +130,7 @@ def test_a_renamed_motor_stays_chosen_and_a_name_in_use_is_refused(window, steer
     assert steered.chosen == ("steer", 1)
     heard = listen(window.document)
     enter(steered.editor.name, "Steer Motor 1")
-    assert "must differ from steer_motors[0].name" in heard[0]
+    assert "stern, name must differ from the name of steer motor 1" in heard[0]
     assert window.document.design.steer_motors[1].name == "stern"
     assert steered.editor.name.text() == "stern"
 
