@@ -97,4 +97,6 @@ def ask_save(parent: QWidget, start: Path, title: str, pattern: str, suffix: str
 
 def tell(parent: QWidget, title: str, text: str) -> None:
     """Say what went wrong, and wait until it is read."""
+    if text.startswith("cannot "):  # any other text may begin with the name of a file, which stays as it is
+        text = text[:1].upper() + text[1:]
     QMessageBox.warning(parent, title, text)

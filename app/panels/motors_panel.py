@@ -32,7 +32,8 @@ _WELCOME = (
     "No motors yet: every wheel is steered and driven by itself, as if it had motors of its own. "
     "Add the motors that you have, and see what the chassis does when wheels share them."
 )
-_MOST_ROWS_SEEN = 6
+_ROWS_SEEN = 4
+"""So many for any number of motors: the buttons below stay where they are."""
 
 
 class MotorList(QTableWidget):
@@ -119,6 +120,7 @@ class MotorsPanel(QWidget):
         table.verticalHeader().hide()
         table.verticalHeader().setDefaultSectionSize(22)
         header = table.horizontalHeader()
+        table.setFixedHeight(header.sizeHint().height() + 22 * _ROWS_SEEN + 4)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setStretchLastSection(True)
         enable_copy(table)
@@ -214,8 +216,6 @@ class MotorsPanel(QWidget):
                 if item.text() != text:
                     item.setText(text)
                     item.setToolTip(text)
-        seen = min(max(len(rows), 1), _MOST_ROWS_SEEN)
-        self.list.setFixedHeight(self.list.horizontalHeader().sizeHint().height() + 22 * seen + 4)
 
     def _chose(self) -> None:
         chosen = self.chosen

@@ -226,6 +226,11 @@ def test_references_can_be_chosen_and_a_wrong_side_is_refused(window, chassis_ta
     assert "eft reference must stand" in window.statusBar().currentMessage()
 
 
+def test_the_rank_is_told_in_plain_words_first(chassis_tab):
+    text = chassis_tab.derived.text()
+    assert "At this turn just one motion is free of drag (the wheels have rank 2)." in text
+
+
 def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_tab):
     document = window.document
     count = document.undo_stack.count()

@@ -42,6 +42,19 @@ def test_a_motor_for_the_selected_wheels_is_added_chosen_and_listed(window, pane
     assert not panel.editor.isVisible()
 
 
+def test_the_buttons_stay_where_they_are_as_motors_are_added(window, panel):
+    window.document.select(())
+    places = set()
+    for _ in range(4):
+        panel.add_steer.click()
+        QApplication.processEvents()
+        places.add((panel.list.height(), panel.add_steer.y()))
+    assert len(shown(panel)) == 4
+    assert len(places) == 1
+    last = panel.list.visualItemRect(panel.list.item(3, 0))
+    assert panel.list.viewport().rect().contains(last)
+
+
 def test_the_wheel_that_a_new_motor_found_is_selected(window, panel):
     window.document.select(())
     panel.add_steer.click()
