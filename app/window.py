@@ -49,6 +49,7 @@ class MainWindow(QMainWindow):
     def __init__(self, document: Document, settings: Settings) -> None:
         super().__init__()
         self.document = document
+        self._told_in_drag = False
         self.filing = Filing(document, self, settings)
         self.setObjectName("axlewright")
         self.setDockOptions(QMainWindow.DockOption.AnimatedDocks | QMainWindow.DockOption.AllowTabbedDocks)
@@ -338,10 +339,14 @@ class MainWindow(QMainWindow):
         """Show a sentence at the bottom; the whole of it as a tooltip."""
         self.statusBar().showMessage(text.replace("\n", "; "), _TOLD_MS)
         self.statusBar().setToolTip(text)
+        self._told_in_drag = self.document.view.previewing
 
     def _forget_told(self, _index: int = 0) -> None:
-        self.statusBar().clearMessage()
-        self.statusBar().setToolTip("")
+        # The release of a drag is an edit too; why it went no further is still worth reading.
+        if not self._told_in_drag:
+            self.statusBar().clearMessage()
+            self.statusBar().setToolTip("")
+        self._told_in_drag = False
 
     def _show_title(self) -> None:
         path = self.document.path
