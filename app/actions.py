@@ -75,7 +75,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Ctrl+D",
         tool="Mirror",
     ),
-    ActionSpec("delete", "Edit", "Dele&te", "Delete the selected wheels.", _Keys.Delete, tool="Delete"),
+    ActionSpec("delete", "Edit", "Dele&te", "Delete the selected wheels.", "Del", tool="Delete"),
     ActionSpec("select_all", "Edit", "Select a&ll wheels", "Select every wheel.", _Keys.SelectAll, gap=True),
     ActionSpec(
         "select_worst",

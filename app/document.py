@@ -16,6 +16,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoStack
 
 from app.design import files, recovery
+from app.design.places import in_words
 from app.look import Command, Facts, View
 from app.undo import DesignChange
 from geometry.chassis import Design
@@ -103,7 +104,7 @@ class Document(QObject):
         try:
             after = change(self._design)
         except AxlewrightError as error:
-            self.told.emit(str(error))
+            self.told.emit(in_words(error, self._design))
             return False
         if after != self._design:
             key = None if merge_key is None else f"{merge_key}/{self._run}"
@@ -129,7 +130,7 @@ class Document(QObject):
         try:
             shown = change(self._design)
         except AxlewrightError as error:
-            self.told.emit(str(error))
+            self.told.emit(in_words(error, self._design))
             return False
         if shown != self._shown:
             self._shown = shown
@@ -285,7 +286,9 @@ class Document(QObject):
             return True
         self._autosaved = self._design
         try:
-            recovery.write_recovery(self._recovery_folder, self._session, self._design, self._path)
+            # Whole: the next start may come from another folder.
+            original = None if self._path is None else self._path.absolute()
+            recovery.write_recovery(self._recovery_folder, self._session, self._design, original)
         except AxlewrightError as error:
             self.told.emit(f"The copy for after a crash could not be kept: {error}")
             return False

@@ -198,21 +198,43 @@ class Filing:
         if (own is not None and path.resolve() == own.resolve()) or files.holds_chassis(path):
             raise FileError(f"{path} is a chassis file, and stays as it is; choose another name")
 
-    def offer_recovery(self, folder: Path) -> bool:
-        """Offer the newest work that a crash left behind."""
+    def begin(self, folder: Path, named: Path | None) -> None:
+        """Start with what a crash left behind, if the person takes it up, else with the named file."""
+        if not self.offer_recovery(folder, named):
+            if named is not None:
+                self.open_path(named)
+        elif named is not None and self._document.path != named.absolute():
+            self._document.told.emit(f"{named.name} is not open: the work from before was taken up.")
+
+    def offer_recovery(self, folder: Path, named: Path | None = None) -> bool:
+        """Offer the newest work that a crash left behind; that on the named file before all other."""
         found = recovery.find_recoveries(folder)
         if not found:
             return False
-        newest = found[0]
-        when = f"{datetime.fromtimestamp(newest.saved_at, tz=UTC).astimezone():%d %B %Y at %H:%M}"
-        answer = questions.ask_recover(self._parent, newest.design.name, when, len(found) - 1)
+        first = next((one for one in found if _same_file(one.original, named)), found[0])
+        when = f"{datetime.fromtimestamp(first.saved_at, tz=UTC).astimezone():%d %B %Y at %H:%M}"
+        about = _about_named(first, named)
+        answer = questions.ask_recover(self._parent, first.design.name, when, len(found) - 1, about)
         if answer == "recover":
-            self._document.start_recovered(newest.design, newest.original)
+            self._document.start_recovered(first.design, first.original)
             if self._document.autosave():  # never without a copy in between
-                recovery.drop_recovery(folder, newest.session_id)
+                recovery.drop_recovery(folder, first.session_id)
         elif answer == "drop":
-            recovery.drop_recovery(folder, newest.session_id)
+            recovery.drop_recovery(folder, first.session_id)
         return answer == "recover"
+
+
+def _same_file(one: Path | None, other: Path | None) -> bool:
+    return one is not None and other is not None and one.resolve() == other.resolve()
+
+
+def _about_named(found: recovery.Recovery, named: Path | None) -> str:
+    """What taking up the copy means for the file that was to be opened."""
+    if named is None:
+        return ""
+    if _same_file(found.original, named):
+        return f"It is later work on {named.name}, the file that you are opening."
+    return f"{named.name} opens if you do not; you can open it afterwards."
 
 
 def _file_name(name: str, suffix: str = ".json") -> str:

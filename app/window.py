@@ -49,6 +49,7 @@ class MainWindow(QMainWindow):
     def __init__(self, document: Document, settings: Settings) -> None:
         super().__init__()
         self.document = document
+        self._told_in_drag = False
         self.filing = Filing(document, self, settings)
         self.setObjectName("axlewright")
         self.setDockOptions(QMainWindow.DockOption.AnimatedDocks | QMainWindow.DockOption.AllowTabbedDocks)
@@ -269,6 +270,8 @@ class MainWindow(QMainWindow):
         self.document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
         self.document.undo_stack.indexChanged.connect(self._show_undo)
+        # What was refused before is over once an edit, or its undoing, is done.
+        self.document.undo_stack.indexChanged.connect(self._forget_told)
         self.document.opened.connect(self.canvas.fit)
         self.canvas.pointed.connect(self.where.setText)
         self.verdict.worst_asked.connect(self.acts.select_worst)
@@ -336,6 +339,14 @@ class MainWindow(QMainWindow):
         """Show a sentence at the bottom; the whole of it as a tooltip."""
         self.statusBar().showMessage(text.replace("\n", "; "), _TOLD_MS)
         self.statusBar().setToolTip(text)
+        self._told_in_drag = self.document.view.previewing
+
+    def _forget_told(self, _index: int = 0) -> None:
+        # The release of a drag is an edit too; why it went no further is still worth reading.
+        if not self._told_in_drag:
+            self.statusBar().clearMessage()
+            self.statusBar().setToolTip("")
+        self._told_in_drag = False
 
     def _show_title(self) -> None:
         path = self.document.path

@@ -49,10 +49,10 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
     document.select({0})
     window = MainWindow(document, load_settings())
     window.show()
-    if path is not None:
+    if seconds is None:
+        QTimer.singleShot(0, window, lambda: window.filing.begin(folder, path))
+    elif path is not None:
         QTimer.singleShot(0, window, lambda: window.filing.open_path(path))
-    elif seconds is None:
-        QTimer.singleShot(0, window, lambda: window.filing.offer_recovery(folder))
     if seconds is None:
         crash.install(lambda text: _tell_trouble(window, text))
     else:

@@ -102,9 +102,8 @@ def write_bytes(path: Path, data: bytes) -> None:
                 temporary.unlink(missing_ok=True)
             raise
     except (OSError, ValueError) as error:
-        raise FileError(
-            f"cannot write {path}: {reason_of(error)}. What was there before is untouched."
-        ) from error
+        kept = " What was there before is untouched." if os.path.lexists(path) else ""
+        raise FileError(f"cannot write {path}: {reason_of(error)}.{kept}") from error
     _sync_folder(target.parent)
 
 

@@ -122,7 +122,7 @@ def drop_recovery(folder: Path, session_id: str) -> None:
 
 
 def process_alive(pid: int) -> bool:
-    """Whether a process of that number runs here; True in doubt."""
+    """Whether a process of that number runs here; True in doubt, False for one that has ended."""
     if pid <= 0:
         return False
     if sys.platform == "win32":
@@ -132,8 +132,18 @@ def process_alive(pid: int) -> bool:
     except ProcessLookupError:
         return False
     except (OSError, OverflowError):
-        return True  # it exists and belongs to somebody else
-    return True
+        return not _zombie(pid)  # it exists and belongs to somebody else
+    return not _zombie(pid)
+
+
+def _zombie(pid: int) -> bool:
+    """Whether a process has ended, and only its number is still held; False where nothing tells."""
+    try:
+        words = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return False
+    # The name of the program stands in brackets and may hold anything; the state follows it.
+    return words.rpartition(")")[2].split()[:1] == ["Z"]
 
 
 def _alive_on_windows(pid: int) -> bool:

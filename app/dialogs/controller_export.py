@@ -144,6 +144,7 @@ class ControllerExportDialog(QDialog):
         """Work it out again after a short pause: choices often come in a row."""
         self._save_then = False
         self._tell("")
+        self.save.setEnabled(True)
         if self._job is not None:
             self._job.cancel()
             self._stale = True
@@ -187,6 +188,7 @@ class ControllerExportDialog(QDialog):
     def _failed(self, why: str) -> None:
         self.view.show_error(why)
         self.view.show_busy(busy=self.working)
+        self.save.setEnabled(self.working)
         self.choices.parts.show_sizes(None)
         if self._save_then:
             self._save_then = False

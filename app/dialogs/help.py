@@ -62,13 +62,13 @@ def show_help(parent: QWidget) -> None:
 def show_about(parent: QWidget) -> None:
     """Say what this is."""
     try:
-        number = version("axlewright")
+        program = f"Axlewright {version('axlewright')}"
     except PackageNotFoundError:
-        number = "not installed"
+        program = "Axlewright, run from its source folder"
     QMessageBox.about(
         parent,
         "About Axlewright",
-        f"Axlewright {number}\n\nLay out a wheeled robot chassis, watch it turn, check every axle, "
+        f"{program}\n\nLay out a wheeled robot chassis, watch it turn, check every axle, "
         "and take the steering table away. Open source under the MIT licence.\n\n"
         "For small robots only: not for road vehicles and not for carrying people.",
     )

@@ -40,11 +40,14 @@ def ask_replace(parent: QWidget, why: str) -> Literal["replace", "elsewhere", "c
     return _ask(parent, QMessageBox.Icon.Warning, ("The file has changed", why), buttons)
 
 
-def ask_recover(parent: QWidget, name: str, when: str, more: int) -> Literal["recover", "drop", "later"]:
-    """Ask whether to take up work that a crash left behind."""
-    kept = "1 older copy is kept" if more == 1 else f"{more} older copies are kept"
+def ask_recover(
+    parent: QWidget, name: str, when: str, more: int, about: str = ""
+) -> Literal["recover", "drop", "later"]:
+    """Ask whether to take up work that a crash left behind; `about` says what becomes of a named file."""
+    kept = "1 other copy is kept" if more == 1 else f"{more} other copies are kept"
     others = f"\n{kept}, to be offered next time." if more else ""
-    text = f"The program ended on {when} before {name} was saved.\nTake up that work?{others}"
+    named = f"\n{about}" if about else ""
+    text = f"The program ended on {when} before {name} was saved.{named}\nTake up that work?{others}"
     buttons: _Choices[Literal["recover", "drop", "later"]] = {
         "recover": ("Take it up", _Roles.AcceptRole),
         "drop": ("Delete the copy", _Roles.DestructiveRole),
@@ -94,4 +97,6 @@ def ask_save(parent: QWidget, start: Path, title: str, pattern: str, suffix: str
 
 def tell(parent: QWidget, title: str, text: str) -> None:
     """Say what went wrong, and wait until it is read."""
+    if text.startswith("cannot "):  # any other text may begin with the name of a file, which stays as it is
+        text = text[:1].upper() + text[1:]
     QMessageBox.warning(parent, title, text)

@@ -73,7 +73,7 @@ class CornerModel(QAbstractTableModel):
         try:
             length = parse_length(str(value), self.unit)
         except UnitError as error:
-            self._document.told.emit(f"body_mm[{index.row()}]: {error}")
+            self._document.told.emit(f"Corner {index.row() + 1}: {error}")
             return False
         row, place = index.row(), list(self._corners[index.row()])
         place[index.column()] = length

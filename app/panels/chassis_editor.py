@@ -188,8 +188,8 @@ class ChassisEditor(QWidget):
         source = "chosen" if base.source == "chosen" else f"from the {base.source}"
         return (
             f"Wheelbase {wheelbase}, foremost to rearmost. Track {track} between the references. "
-            f"Base axle {source}. At this turn the wheels have rank {view.rank}: "
-            f"{_RANKS[view.rank]}."
+            f"Base axle {source}. At this turn {_RANKS[view.rank]} "
+            f"(the wheels have rank {view.rank})."
         )
 
     def _ask(self, key: str, value: Any) -> bool:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -32,7 +32,8 @@ _WELCOME = (
     "No motors yet: every wheel is steered and driven by itself, as if it had motors of its own. "
     "Add the motors that you have, and see what the chassis does when wheels share them."
 )
-_MOST_ROWS_SEEN = 6
+_ROWS_SEEN = 4
+"""So many for any number of motors: the buttons below stay where they are."""
 
 
 class MotorList(QTableWidget):
@@ -56,7 +57,12 @@ class MotorList(QTableWidget):
 
 
 def _is_delete(event: QEvent) -> bool:
-    return isinstance(event, QKeyEvent) and event.matches(QKeySequence.StandardKey.Delete)
+    # Not the standard key: on X11 that is Ctrl+D too, which copies wheels to the other side.
+    return (
+        isinstance(event, QKeyEvent)
+        and event.key() == Qt.Key.Key_Delete
+        and event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier == Qt.KeyboardModifier.NoModifier
+    )
 
 
 class MotorsPanel(QWidget):
@@ -114,6 +120,7 @@ class MotorsPanel(QWidget):
         table.verticalHeader().hide()
         table.verticalHeader().setDefaultSectionSize(22)
         header = table.horizontalHeader()
+        table.setFixedHeight(header.sizeHint().height() + 22 * _ROWS_SEEN + 4)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setStretchLastSection(True)
         enable_copy(table)
@@ -209,8 +216,6 @@ class MotorsPanel(QWidget):
                 if item.text() != text:
                     item.setText(text)
                     item.setToolTip(text)
-        seen = min(max(len(rows), 1), _MOST_ROWS_SEEN)
-        self.list.setFixedHeight(self.list.horizontalHeader().sizeHint().height() + 22 * seen + 4)
 
     def _chose(self) -> None:
         chosen = self.chosen

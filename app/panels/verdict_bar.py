@@ -30,6 +30,9 @@ class _Room(QWidget):
     the whole window anew.
     """
 
+    resized = Signal()
+    """The label has another size now: what it shows may have to be cut anew."""
+
     def __init__(self, label: QLabel) -> None:
         super().__init__()
         self._label = label
@@ -44,6 +47,7 @@ class _Room(QWidget):
         """Fill it."""
         super().resizeEvent(event)
         self._label.setFixedSize(event.size())
+        self.resized.emit()
 
 
 class VerdictBar(QFrame):
@@ -76,7 +80,10 @@ class VerdictBar(QFrame):
         lines = QVBoxLayout()
         lines.setSpacing(1)
         lines.addWidget(_Room(self.text), 1)
-        lines.addWidget(_Room(self.range))
+        below = _Room(self.range)
+        # The button beside it comes and goes without a change of the bar's own size.
+        below.resized.connect(self._fit_range)
+        lines.addWidget(below)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(10, 3, 8, 3)
         layout.addWidget(self.mark)
@@ -100,7 +107,6 @@ class VerdictBar(QFrame):
         super().resizeEvent(event)
         self._fit_height()
         self._fit_text()
-        self._fit_range()
 
     def _fit_height(self) -> None:
         # What motors do takes more words.
@@ -126,7 +132,9 @@ class VerdictBar(QFrame):
     def _fit_range(self) -> None:
         whole = self.range.toolTip()
         room = max(self.range.width(), 100)
-        self.range.setText(self.fontMetrics().elidedText(whole, Qt.TextElideMode.ElideRight, room))
+        text = self.range.fontMetrics().elidedText(whole, Qt.TextElideMode.ElideRight, room)
+        if text != self.range.text():
+            self.range.setText(text)
 
     def show_view(self, view: View) -> None:
         """Show the verdict of this view."""

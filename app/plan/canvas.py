@@ -25,12 +25,13 @@ from app.design import body, edits
 from app.document import Document
 from app.look import View
 from app.plan.camera import Camera
+from app.plan.centres import draw_centres
 from app.plan.gestures import Band, DragCorner, DragWheels, Gesture, band_rectangle, snap_step
 from app.plan.ground import draw_base_axle, draw_forward_mark, draw_ground, draw_scale_bar
-from app.plan.ideal import draw_ghosts, draw_ideal_centre
+from app.plan.ideal import draw_ghosts
 from app.plan.picking import corner_under, wheel_under
 from app.plan.scene import PlanOptions, Scene
-from app.plan.turning import draw_arcs, draw_axle_lines, draw_best_fit, draw_centre
+from app.plan.turning import draw_arcs, draw_axle_lines
 from app.plan.wheels import draw_labels, draw_wheels
 from app.theme import colour, current_theme, pen
 from app.units import show_length
@@ -46,9 +47,7 @@ _MARKS = (
     draw_wheels,
     draw_ghosts,
     draw_labels,
-    draw_best_fit,
-    draw_ideal_centre,
-    draw_centre,
+    draw_centres,
     draw_scale_bar,
 )
 _ARROWS = {

@@ -7,14 +7,14 @@ from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QPainter
 
 from app.plan.scene import Scene, polygon, tyre_corners
-from app.plan.turning import draw_tag
+from app.plan.tags import Tag
 from app.theme import pen
 from app.units import show_length
 from geometry.alignment import contacts
-from geometry.axes import Floats
 
 LEAST_GAP_MM = 0.05
-_RING_PX = 10.0
+RING_PX = 10.0
+"""Radius of the ring at the turn centre that is asked for [px]."""
 # A line between centres that are farther away than that is not drawn.
 _FARTHEST_PX = 20_000.0
 
@@ -39,30 +39,38 @@ def draw_ghosts(painter: QPainter, scene: Scene) -> None:
 
 
 def draw_ideal_centre(painter: QPainter, scene: Scene) -> None:
-    """Draw the turn centre that is asked for as a ring, and how far from it the chassis turns."""
-    view = scene.view
-    if view.built is None or not scene.options.ideal or view.gap <= LEAST_GAP_MM:
+    """Draw the turn centre that is asked for as a ring, and a line from it to where the chassis turns."""
+    ideal = ideal_at(scene)
+    if ideal is None:
         return
-    if not np.isfinite(view.asked_centre).all():
-        return
-    ideal = scene.camera.to_screen(view.asked_centre)
-    if not _in_sight(scene, ideal):
-        return
-    at = QPointF(*ideal.tolist())
-    built = scene.centre
-    text = "ideal turn centre"
-    if np.isfinite(built).all():
-        text = f"ideal, {show_length(view.gap, scene.options.unit, digits=1)} away"
-        if np.abs(built).max() < _FARTHEST_PX:
-            painter.setPen(pen(scene.theme.ghost, 1.0))
-            painter.drawLine(QLineF(at, QPointF(*built.tolist())))
+    at, built = QPointF(*ideal), scene.centre
+    if np.isfinite(built).all() and np.abs(built).max() < _FARTHEST_PX:
+        painter.setPen(pen(scene.theme.ghost, 1.0))
+        painter.drawLine(QLineF(at, QPointF(*built.tolist())))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     for width, name in ((4.5, scene.theme.ground), (1.8, scene.theme.ghost)):
         painter.setPen(pen(name, width))
-        painter.drawEllipse(at, _RING_PX, _RING_PX)
+        painter.drawEllipse(at, RING_PX, RING_PX)
+
+
+def ideal_tag(scene: Scene) -> Tag | None:
+    """How far from the turn centre that is asked for the chassis turns; None where that is not drawn."""
+    ideal = ideal_at(scene)
+    if ideal is None:
+        return None
+    text = "ideal turn centre"
+    if np.isfinite(scene.centre).all():
+        text = f"ideal, {show_length(scene.view.gap, scene.options.unit, digits=1)} away"
     # The other centre has its text below: this one goes above.
-    draw_tag(painter, scene, QPointF(at.x(), at.y() - 24), text, scene.theme.ghost)
+    return Tag(text, ideal, RING_PX, scene.theme.ghost, above=True)
 
 
-def _in_sight(scene: Scene, at: Floats) -> bool:
-    return bool(0 <= at[0] <= scene.camera.width and 0 <= at[1] <= scene.camera.height)
+def ideal_at(scene: Scene) -> tuple[float, float] | None:
+    """Where the turn centre that is asked for is drawn [px]; None where the chassis turns about it."""
+    view = scene.view
+    if view.built is None or not scene.options.ideal or view.gap <= LEAST_GAP_MM:
+        return None
+    if not np.isfinite(view.asked_centre).all():
+        return None
+    x, y = scene.camera.to_screen(view.asked_centre).tolist()
+    return (x, y) if 0 <= x <= scene.camera.width and 0 <= y <= scene.camera.height else None

@@ -17,6 +17,8 @@ from app.units import LengthUnit
 from geometry.axes import Floats
 
 _FARTHEST_MM = 1e12
+CROSS_PX = 12.0
+"""Half the size of the cross at the turn centre [px]."""
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
+from PySide6.QtCore import QLineF, QPointF, Qt
+from PySide6.QtGui import QPainter, QPolygonF
 
-from app.plan.scene import Scene, polygon
+from app.plan.scene import CROSS_PX, Scene, polygon
+from app.plan.tags import Tag
 from app.theme import colour, mixed, pen
 from app.units import show_length
 from geometry.alignment import CALM
@@ -121,83 +122,102 @@ def _draw_miss(painter: QPainter, scene: Scene, foot: Floats) -> None:
 
 
 def draw_centre(painter: QPainter, scene: Scene) -> None:
-    """Draw the turn centre, or at the edge where and how far it is."""
-    view, camera = scene.view, scene.camera
-    if not np.isfinite(view.centre).all():
-        draw_tag(painter, scene, QPointF(0.5 * camera.width, 18.0), "straight ahead: no turn centre")
+    """Draw the turn centre, or at the edge an arrow towards it; nothing straight ahead."""
+    if not np.isfinite(scene.view.centre).all():
         return
-    at = scene.centre
-    if 0 <= at[0] <= camera.width and 0 <= at[1] <= camera.height:
-        _draw_cross(painter, scene, QPointF(*at.tolist()))
+    if _in_sight(scene, scene.centre):
+        _draw_cross(painter, scene, QPointF(*scene.centre.tolist()))
     else:
-        _draw_edge_mark(painter, scene, at)
+        _draw_edge_mark(painter, scene)
+
+
+def centre_tag(scene: Scene) -> Tag:
+    """What the mark of the turn centre says."""
+    view, camera, unit = scene.view, scene.camera, scene.options.unit
+    tone = scene.theme.centre
+    if not np.isfinite(view.centre).all():
+        top = (0.5 * camera.width, 0.0)
+        return Tag("straight ahead: no turn centre", top, 0.0, tone, needed=True)
+    side = "left" if view.true_radius > 0 else "right"
+    if _in_sight(scene, scene.centre):
+        size = abs(view.true_radius)
+        text = "turn centre" if size < 0.05 else f"turn centre, {show_length(size, unit, digits=1)} {side}"
+        return Tag(text, _pair(scene.centre), CROSS_PX, tone, needed=True)
+    away = float(np.hypot(*(view.centre - np.array([view.facts.base.x, 0.0]))))
+    text = f"turn centre {show_length(away, unit, digits=0)} to the {side}"
+    tip, _ = _edge_arrow(scene)
+    return Tag(text, _pair(tip), CROSS_PX, tone, above=bool(tip[1] >= 0.7 * camera.height), needed=True)
 
 
 def draw_best_fit(painter: QPainter, scene: Scene) -> None:
     """Draw where the axle lines meet best, when they do not all meet the turn centre."""
-    view = scene.view
-    if view.verdict.state in CALM or not np.isfinite(view.best_fit).all():
+    at = _best_fit(scene)
+    if at is None:
         return
-    x, y = scene.camera.to_screen(view.best_fit).tolist()
-    if not (0 <= x <= scene.camera.width and 0 <= y <= scene.camera.height):
-        return
+    x, y = at
     diamond = QPolygonF([QPointF(x, y - 8), QPointF(x + 8, y), QPointF(x, y + 8), QPointF(x - 8, y)])
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(pen(scene.theme.bad, 1.8))
     painter.drawPolygon(diamond)
+
+
+def best_fit_tag(scene: Scene) -> Tag | None:
+    """What the mark of the best fit says; None where it is not drawn, or lies on the turn centre."""
+    at, view = _best_fit(scene), scene.view
+    if at is None:
+        return None
     gap = float(np.hypot(*(view.best_fit - view.centre))) if np.isfinite(view.centre).all() else math.inf
-    if math.isinf(gap) or gap * scene.camera.scale > 12:
-        draw_tag(painter, scene, QPointF(x, y - 22), "best fit of the axles")
+    if gap * scene.camera.scale <= 12:
+        return None
+    return Tag("best fit of the axles", at, 8.0, scene.theme.centre, above=True)
+
+
+def _best_fit(scene: Scene) -> tuple[float, float] | None:
+    """Where the best fit of the axle lines is drawn [px]."""
+    view = scene.view
+    if view.verdict.state in CALM or not np.isfinite(view.best_fit).all():
+        return None
+    at = scene.camera.to_screen(view.best_fit)
+    return _pair(at) if _in_sight(scene, at) else None
+
+
+def _in_sight(scene: Scene, at: Floats) -> bool:
+    return bool(0 <= at[0] <= scene.camera.width and 0 <= at[1] <= scene.camera.height)
+
+
+def _pair(at: Floats) -> tuple[float, float]:
+    return float(at[0]), float(at[1])
 
 
 def _draw_cross(painter: QPainter, scene: Scene, at: QPointF) -> None:
-    painter.setPen(pen(scene.theme.ground, 5.0))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     for width, name in ((5.0, scene.theme.ground), (2.0, scene.theme.centre)):
         painter.setPen(pen(name, width))
         painter.drawEllipse(at, 7, 7)
         painter.drawLines(
             [
-                QLineF(at.x() - 12, at.y(), at.x() + 12, at.y()),
-                QLineF(at.x(), at.y() - 12, at.x(), at.y() + 12),
+                QLineF(at.x() - CROSS_PX, at.y(), at.x() + CROSS_PX, at.y()),
+                QLineF(at.x(), at.y() - CROSS_PX, at.x(), at.y() + CROSS_PX),
             ]
         )
-    radius = scene.view.true_radius
-    side = "left" if radius > 0 else "right"
-    size = show_length(abs(radius), scene.options.unit, digits=1)
-    text = "turn centre" if abs(radius) < 0.05 else f"turn centre, {size} {side}"
-    draw_tag(painter, scene, QPointF(at.x(), at.y() + 26), text)
 
 
-def _draw_edge_mark(painter: QPainter, scene: Scene, at: Floats) -> None:
+def _draw_edge_mark(painter: QPainter, scene: Scene) -> None:
     """Draw an arrow at the edge that points to an unseen turn centre."""
-    camera, view = scene.camera, scene.view
-    middle = np.array([0.5 * camera.width, 0.5 * camera.height])
-    direction = at - middle
-    direction /= np.hypot(*direction)
-    low, high = (_EDGE, _EDGE), (camera.width - _EDGE, camera.height - _EDGE)
-    _, t = clip_line([middle], [direction], low, high)
-    tip = middle + t[0] * direction
+    tip, direction = _edge_arrow(scene)
     back = tip - 12 * direction
     aside = np.array([-direction[1], direction[0]]) * 7
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(colour(scene.theme.centre))
     painter.drawPolygon(QPolygonF([QPointF(*tip), QPointF(*(back + aside)), QPointF(*(back - aside))]))
-    away = float(np.hypot(*(view.centre - np.array([view.facts.base.x, 0.0]))))
-    side = "left" if view.true_radius > 0 else "right"
-    text = f"turn centre {show_length(away, scene.options.unit, digits=0)} to the {side}"
-    draw_tag(painter, scene, QPointF(tip[0], tip[1] + (22 if tip[1] < 0.7 * camera.height else -22)), text)
 
 
-def draw_tag(painter: QPainter, scene: Scene, middle: QPointF, text: str, tone: str = "") -> None:
-    """Draw a short text on a plate, kept within the canvas; in the colour of the centre by itself."""
-    metrics = QFontMetricsF(scene.font)
-    wide, tall = metrics.horizontalAdvance(text) + 12, metrics.height() + 4
-    x = min(max(middle.x() - 0.5 * wide, 4.0), max(scene.camera.width - wide - 4.0, 4.0))
-    y = min(max(middle.y() - 0.5 * tall, 4.0), max(scene.camera.height - tall - 4.0, 4.0))
-    plate = QRectF(x, y, wide, tall)
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(colour(scene.theme.label))
-    painter.drawRoundedRect(plate, 4, 4)
-    painter.setPen(pen(tone or scene.theme.centre))
-    painter.drawText(plate, int(Qt.AlignmentFlag.AlignCenter), text)
+def _edge_arrow(scene: Scene) -> tuple[Floats, Floats]:
+    """Tip (2,) [px] and direction (2,) of the arrow to an unseen turn centre."""
+    camera = scene.camera
+    middle = np.array([0.5 * camera.width, 0.5 * camera.height])
+    direction = scene.centre - middle
+    direction /= np.hypot(*direction)
+    low, high = (_EDGE, _EDGE), (camera.width - _EDGE, camera.height - _EDGE)
+    _, t = clip_line([middle], [direction], low, high)
+    return middle + t[0] * direction, direction

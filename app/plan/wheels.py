@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 
 from app.look import WheelRow
-from app.plan.scene import Scene, polygon, wheel_corners
+from app.plan.ideal import RING_PX, ideal_at
+from app.plan.scene import CROSS_PX, Scene, polygon, wheel_corners
 from app.theme import colour, mixed, pen
 from app.units import show_angle, show_length
 from geometry.alignment import CALM
@@ -94,28 +97,68 @@ def label_lines(row: WheelRow, scene: Scene) -> list[str]:
     return lines
 
 
-def draw_labels(painter: QPainter, scene: Scene) -> None:
-    """Write beside each wheel, on the side away from the chassis; what would overlap is left out.
+@dataclass(frozen=True)
+class Label:
+    """What is written beside a wheel, and where."""
 
-    Selected wheels come first, then those that drag, so that what matters stays readable.
+    row: WheelRow
+    lines: list[str]
+    plate: QRectF
+    to_left: bool
+    """Whether it stands to the left of its wheel."""
+
+
+def label_plates(scene: Scene) -> list[Label]:
+    """Labels beside the wheels, on the side away from the chassis; what would overlap is left out.
+
+    Selected wheels come first, then those that drag, so that what matters stays readable. A label
+    steps aside from the cross at the turn centre and from the ring at the ideal one.
     """
-    if not scene.options.labels or not scene.view.rows:
-        return
+    if not scene.options.labels:
+        return []
     metrics = QFontMetricsF(scene.font)
-    taken: list[QRectF] = []
+    placed: list[Label] = []
     for row in sorted(scene.view.rows, key=lambda row: _label_order(row, scene)):
         lines = label_lines(row, scene)
         plate, to_left = _label_plate(row, lines, scene, metrics)
-        if any(plate.intersects(other) for other in taken):
-            continue
-        taken.append(plate)
+        free = [
+            place
+            for place in _off_the_centres(plate, scene)
+            if not any(place.intersects(other.plate) for other in placed)
+        ]
+        if free:
+            placed.append(Label(row, lines, free[0], to_left))
+    return placed
+
+
+def _off_the_centres(plate: QRectF, scene: Scene) -> list[QRectF]:
+    """The places of a label, the best first: above or below the centre marks where they are in its way."""
+    marks = [_square(scene.centre.tolist(), CROSS_PX + 2)] if np.isfinite(scene.centre).all() else []
+    ideal = ideal_at(scene)
+    if ideal is not None:
+        marks.append(_square(ideal, RING_PX + 2))
+    if not any(plate.intersects(mark) for mark in marks):
+        return [plate]
+    above = plate.translated(0.0, min(mark.top() for mark in marks) - plate.bottom())
+    below = plate.translated(0.0, max(mark.bottom() for mark in marks) - plate.top())
+    return [*sorted((above, below), key=lambda place: abs(place.top() - plate.top())), plate]
+
+
+def _square(at: Sequence[float], reach: float) -> QRectF:
+    return QRectF(at[0] - reach, at[1] - reach, 2 * reach, 2 * reach)
+
+
+def draw_labels(painter: QPainter, scene: Scene) -> None:
+    """Write beside each wheel."""
+    tall = QFontMetricsF(scene.font).height()
+    for label in label_plates(scene):
+        plate = label.plate
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(colour(scene.theme.label))
         painter.drawRoundedRect(plate, 3, 3)
-        side = Qt.AlignmentFlag.AlignRight if to_left else Qt.AlignmentFlag.AlignLeft
-        tall = metrics.height()
-        for n, line in enumerate(lines):
-            painter.setPen(pen(_tone_of(n, line, row, scene)))
+        side = Qt.AlignmentFlag.AlignRight if label.to_left else Qt.AlignmentFlag.AlignLeft
+        for n, line in enumerate(label.lines):
+            painter.setPen(pen(_tone_of(n, line, label.row, scene)))
             spot = QRectF(plate.left() + 4, plate.top() + 2 + n * tall, plate.width() - 8, tall)
             painter.drawText(spot, int(side | Qt.AlignmentFlag.AlignVCenter), line)
 

@@ -16,6 +16,19 @@ from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
 
 WIDGET = Qt.ShortcutContext.WidgetShortcut
+STANDARD = QKeySequence.StandardKey
+# Qt's own lists, which it shows only for the platform that it runs on: X11, Windows, macOS.
+BINDINGS = {
+    STANDARD.New: ("Ctrl+N", "Ctrl+N", "Ctrl+N"),
+    STANDARD.Open: ("Ctrl+O", "Ctrl+O", "Ctrl+O"),
+    STANDARD.Save: ("Ctrl+S", "Ctrl+S", "Ctrl+S"),
+    STANDARD.Undo: ("Ctrl+Z F14", "Ctrl+Z Alt+Backspace", "Ctrl+Z"),
+    STANDARD.Redo: ("Ctrl+Shift+Z", "Ctrl+Y Alt+Shift+Backspace Ctrl+Shift+Z", "Ctrl+Shift+Z"),
+    STANDARD.SelectAll: ("Ctrl+A", "Ctrl+A", "Ctrl+A"),
+    STANDARD.ZoomIn: ("Ctrl++", "Ctrl++", "Ctrl++"),
+    STANDARD.ZoomOut: ("Ctrl+-", "Ctrl+-", "Ctrl+-"),
+    STANDARD.HelpContents: ("F1", "F1", "Ctrl+?"),
+}
 
 
 def all_actions(window):
@@ -75,6 +88,18 @@ def test_no_two_actions_share_a_key(window):
     )
     assert [key for key, count in keys.items() if count > 1] == []
     assert any(key.startswith("Alt+") for (key, _), _count in keys.items())
+
+
+@pytest.mark.parametrize("platform", range(3), ids=["X11", "Windows", "macOS"])
+def test_no_two_actions_of_the_table_share_a_key_on_any_platform(platform):
+    # A key in two lists does nothing at all, and this run sees the lists of one platform only.
+    keys = Counter()
+    for spec in ACTIONS:
+        if isinstance(spec.shortcut, STANDARD):
+            keys.update(BINDINGS[spec.shortcut][platform].split())
+        elif spec.shortcut is not None:
+            keys[spec.shortcut] += 1
+    assert [key for key, count in keys.items() if count > 1] == []
 
 
 def test_no_key_of_a_menu_is_taken_by_a_panel(window):

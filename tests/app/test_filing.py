@@ -267,7 +267,7 @@ def test_work_left_by_a_crash_is_taken_up(window, filing, answers, home, monkeyp
     assert window.document.design == lost
     assert window.document.modified
     assert window.document.path == original
-    (_, (_, name, when, more)) = answers.asked[0]
+    (_, (_, name, when, more, _about)) = answers.asked[0]
     assert (name, more) == ("lost work", 0)
     assert time.strftime("%Y") in when
     # A copy is kept at once, and the old one is gone.
@@ -300,6 +300,47 @@ def test_the_newest_work_is_offered_first(window, filing, answers, home, monkeyp
     filing.offer_recovery(home / "recovery")
     assert window.document.design.name == "work 1"
     assert answers.asked[0][1][3] == 2
+
+
+@pytest.mark.parametrize("answer", ["recover", "drop", "later"])
+def test_work_on_the_very_file_that_is_opened_is_asked_about_first(
+    window, filing, answers, home, monkeypatch, tmp_path, answer
+):
+    path = saved_sample(tmp_path)
+    lost = sample_design(KEYS[0]).edited(name="lost work")
+    leave_work(home, monkeypatch, lost, path)
+    leave_work(home, monkeypatch, sample_design(KEYS[2]), session="2-old")
+    answers.give("ask_recover", answer)
+    filing.begin(home / "recovery", path)
+    ((_, (_, name, _, more, about)),) = answers.asked
+    assert (name, more) == ("lost work", 1)
+    assert f"later work on {path.name}" in about
+    assert window.document.path == path
+    assert window.document.design == (lost if answer == "recover" else sample_design(KEYS[0]))
+    assert window.document.modified == (answer == "recover")
+
+
+@pytest.mark.parametrize("answer", ["recover", "later"])
+def test_other_work_is_offered_before_a_named_file_opens(
+    window, filing, answers, home, monkeypatch, tmp_path, answer
+):
+    path = saved_sample(tmp_path)
+    lost = sample_design(KEYS[2])
+    leave_work(home, monkeypatch, lost)
+    answers.give("ask_recover", answer)
+    filing.begin(home / "recovery", path)
+    assert f"{path.name} opens if you do not" in answers.asked[0][1][4]
+    assert window.document.design == (lost if answer == "recover" else sample_design(KEYS[0]))
+    assert (f"{path.name} is not open" in window.statusBar().currentMessage()) == (answer == "recover")
+
+
+def test_a_named_file_opens_without_a_question_where_nothing_was_lost(
+    window, filing, answers, home, tmp_path
+):
+    path = saved_sample(tmp_path, KEYS[3])
+    filing.begin(home / "recovery", path)
+    assert answers.asked == []
+    assert window.document.path == path
 
 
 def test_a_copy_is_dropped_only_once_another_is_kept(window, filing, answers, home, monkeypatch):

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QToolBar,
 )
 
+from app.design import edits
 from app.design.samples import sample_design
 from app.settings import Settings, load_settings
 from app.theme import DARK, LIGHT, current_theme
@@ -197,3 +198,25 @@ def test_escape_ends_a_drag_and_nothing_else(window):
     QTest.keyClick(window.windowHandle(), Qt.Key.Key_Escape)
     assert window.isVisible()
     assert window.document.command.turn == 0.3
+
+
+def test_a_refusal_is_forgotten_once_an_edit_is_done(window):
+    document, bar = window.document, window.statusBar()
+    width = document.design.wheels[0].width_mm
+    for done in (
+        lambda: document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=width + 1.0)),
+        document.undo,
+        document.redo,
+    ):
+        assert not document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=-1.0))
+        assert "width must be" in bar.currentMessage()
+        document.select({1})
+        assert "width must be" in bar.toolTip()
+        done()
+        assert (bar.currentMessage(), bar.toolTip()) == ("", "")
+
+
+def test_what_an_edit_itself_tells_stays(window):
+    window.document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=30.0))
+    window.document.told.emit("Undo brings it back.")
+    assert window.statusBar().currentMessage() == "Undo brings it back."

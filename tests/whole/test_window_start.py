@@ -83,3 +83,30 @@ def test_an_unwatched_start_ends_without_a_question_after_an_edit(tmp_path):
     assert troubles(tmp_path) == []
     assert done.returncode == 0, done.stderr
     assert list((tmp_path / "recovery").iterdir()) == []
+
+
+def test_a_watched_start_with_a_file_offers_what_a_crash_left(tmp_path):
+    chassis = tmp_path / "scout.json"
+    sample = resources.files("sample_chassis").joinpath("marsh_scout_six.json")
+    chassis.write_text(sample.read_text(encoding="utf-8"), encoding="utf-8")
+    code = (
+        "import os, sys\n"
+        "from pathlib import Path\n"
+        "from PySide6.QtWidgets import QApplication\n"
+        "os.environ.pop('AXLEWRIGHT_QUIT_AFTER')\n"
+        "from app.design import recovery, samples\n"
+        "recovery.write_recovery(recovery.recovery_folder(), 'lost', samples.sample_design('creek_tricycle'),"
+        " Path(sys.argv[1]))\n"
+        "recovery._PROCESS = 'the next process'\n"
+        "from app import main, filing\n"
+        "def ask(*words):\n"
+        "    print('asked:', words[-1])\n"
+        "    QApplication.instance().exit(0)\n"
+        "    return 'later'\n"
+        "filing.questions.ask_recover = ask\n"
+        "sys.exit(main.main(sys.argv[1:]))\n"
+    )
+    done = start(tmp_path / "home", str(chassis), code=code)
+    assert troubles(tmp_path / "home") == []
+    assert done.returncode == 0, done.stderr
+    assert "asked: It is later work on scout.json" in done.stdout

@@ -65,6 +65,13 @@ def test_a_save_that_fails_tells_why_keeps_the_old_file_and_leaves_nothing(
     assert names(folder) == ["a.json"]
 
 
+def test_where_nothing_was_nothing_is_called_untouched(folder):
+    with pytest.raises(FileError) as error:
+        write_bytes(folder / "none" / "a.json", b"new")
+    assert "no such file or folder" in str(error.value)
+    assert "untouched" not in str(error.value)
+
+
 def half_written(number):
     def write(temporary, data, mode):
         temporary.write_bytes(data[:1])

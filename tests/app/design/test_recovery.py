@@ -136,6 +136,18 @@ def test_processes_are_told_alive_from_ended():
     assert not process_alive(0)
 
 
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="only this system tells the state")
+def test_a_process_that_ended_and_waits_to_be_buried_is_ended():
+    child = subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE)
+    assert process_alive(child.pid)
+    child.stdin.close()
+    # Seen ended, yet not collected: its number is still taken.
+    os.waitid(os.P_PID, child.pid, os.WEXITED | os.WNOWAIT)
+    os.kill(child.pid, 0)
+    assert not process_alive(child.pid)
+    child.wait()
+
+
 def test_a_variable_moves_the_folder(tmp_path, monkeypatch):
     monkeypatch.setenv("AXLEWRIGHT_HOME", str(tmp_path))
     assert recovery_folder() == tmp_path / "recovery"

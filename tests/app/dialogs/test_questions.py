@@ -100,3 +100,17 @@ def test_giving_up_gives_nothing(typed, tmp_path):
     typed("")
     assert save(tmp_path) is None
     assert questions.ask_open(None, "") is None
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("cannot read a.json: it is a folder", "Cannot read a.json: it is a folder"),
+        ("scout.json holds no chassis", "scout.json holds no chassis"),
+    ],
+)
+def test_what_went_wrong_begins_with_a_capital_but_a_file_keeps_its_name(monkeypatch, text, shown):
+    told = []
+    monkeypatch.setattr(QMessageBox, "warning", lambda *words: told.append(words[-1]))
+    questions.tell(None, "Not opened", text)
+    assert told == [shown]

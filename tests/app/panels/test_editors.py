@@ -97,7 +97,7 @@ def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, wheel_tab, key, 
 def test_a_refused_value_is_told_with_place_rule_and_value(window, wheel_tab):
     enter(wheel_tab.fields["width_mm"], "-12")
     told = window.statusBar().currentMessage()
-    assert "wheels[0].width_mm" in told
+    assert "front left, width must be" in told
     assert "-12" in told
 
 
@@ -223,7 +223,12 @@ def test_references_can_be_chosen_and_a_wrong_side_is_refused(window, chassis_ta
     right.activated.emit(1)
     assert document.design.right_reference is None
     assert right.currentIndex() == 0
-    assert "left_reference" in window.statusBar().currentMessage()
+    assert "eft reference must stand" in window.statusBar().currentMessage()
+
+
+def test_the_rank_is_told_in_plain_words_first(chassis_tab):
+    text = chassis_tab.derived.text()
+    assert "At this turn just one motion is free of drag (the wheels have rank 2)." in text
 
 
 def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_tab):
@@ -237,7 +242,7 @@ def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_tab):
     chassis_tab.notes.setPlainText("x" * 4001)
     assert document.design.notes == "mud"
     assert chassis_tab.notes.toPlainText() == "mud"
-    assert "notes" in window.statusBar().currentMessage()
+    assert "Notes must" in window.statusBar().currentMessage()
 
 
 def test_the_chassis_is_renamed_in_the_title_too(window, chassis_tab):
@@ -263,7 +268,7 @@ def test_a_corner_is_edited_in_the_table(window, body_tab):
     assert model.setData(index, "222,5")
     assert document.design.body_mm[0] == (222.5, before[0][1])
     assert not model.setData(index, "soup")
-    assert "body_mm[0]" in window.statusBar().currentMessage()
+    assert "Corner 1" in window.statusBar().currentMessage()
     assert document.design.body_mm[0] == (222.5, before[0][1])
 
 

@@ -42,6 +42,19 @@ def test_a_motor_for_the_selected_wheels_is_added_chosen_and_listed(window, pane
     assert not panel.editor.isVisible()
 
 
+def test_the_buttons_stay_where_they_are_as_motors_are_added(window, panel):
+    window.document.select(())
+    places = set()
+    for _ in range(4):
+        panel.add_steer.click()
+        QApplication.processEvents()
+        places.add((panel.list.height(), panel.add_steer.y()))
+    assert len(shown(panel)) == 4
+    assert len(places) == 1
+    last = panel.list.visualItemRect(panel.list.item(3, 0))
+    assert panel.list.viewport().rect().contains(last)
+
+
 def test_the_wheel_that_a_new_motor_found_is_selected(window, panel):
     window.document.select(())
     panel.add_steer.click()
@@ -130,7 +143,7 @@ def test_a_renamed_motor_stays_chosen_and_a_name_in_use_is_refused(window, steer
     assert steered.chosen == ("steer", 1)
     heard = listen(window.document)
     enter(steered.editor.name, "Steer Motor 1")
-    assert "must differ from steer_motors[0].name" in heard[0]
+    assert "stern, name must differ from the name of steer motor 1" in heard[0]
     assert window.document.design.steer_motors[1].name == "stern"
     assert steered.editor.name.text() == "stern"
 

@@ -49,3 +49,18 @@ def test_the_plan_keeps_its_place_when_the_verdict_grows(make_window, make_docum
         window.document.set_turn(turn)
         QApplication.processEvents()
         assert window.canvas.geometry() == before
+
+
+@pytest.mark.parametrize("width", [900, 1280])
+@pytest.mark.parametrize("key", KEYS)
+def test_the_second_line_is_cut_with_dots_also_as_the_button_comes_and_goes(
+    make_window, make_document, key, width
+):
+    window = make_window(make_document(sample_design(key)))
+    window.resize(width, 800)
+    for turn in (0.0, 0.3, 0.0, 0.45):
+        window.document.set_turn(turn)
+        QApplication.processEvents()
+        label = window.verdict.range
+        assert label.fontMetrics().horizontalAdvance(label.text()) <= label.width()
+        assert label.text() == label.toolTip() or label.text().endswith("…")

@@ -254,6 +254,9 @@ def test_two_wheels_on_one_point_are_refused_and_told(window, document):
     assert "must not stand on" in window.statusBar().currentMessage()
     mouse.release(canvas, *other)
     assert place(document) == good
+    assert "must not stand on" in window.statusBar().currentMessage()
+    document.undo()
+    assert window.statusBar().currentMessage() == ""
 
 
 def test_a_body_corner_is_dragged_with_its_partner(window, document):
