@@ -239,6 +239,7 @@ def _table(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
+    from app.export.aligned import verdict_sentence
     from app.export.formats import code_text
     from app.export.options import whole, with_options
     from app.export.programme import programme_of
@@ -254,6 +255,8 @@ def _export(options: argparse.Namespace) -> int:
     else:
         text = code_text(programme, options.format)
     _deliver(text, options.output, replace=True)
+    if not programme.chassis.check.aligned:
+        print(f"axlewright: note: {verdict_sentence(programme.chassis.check)}", file=sys.stderr)
     return ALIGNED
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import inf
 
 import numpy as np
 
+from app.check import Check
 from app.export.outputs import (
     DriveOutput,
     ExportError,
@@ -44,6 +46,11 @@ class Chassis:
     """Speed of the faster side at an input of 1 [mm/s]; ``inf`` without drive motors."""
     marks: tuple[Landmark, ...]
     """Turns at which something happens, in rising order."""
+
+    @cached_property
+    def check(self) -> Check:
+        """The check over the whole range in use, the motors included."""
+        return Check(self.design)
 
     @property
     def outputs(self) -> tuple[SteerOutput | DriveOutput, ...]:

@@ -6,6 +6,7 @@ import json
 from dataclasses import asdict
 from typing import Any
 
+from app.export.aligned import verdict_sentence
 from app.export.header import CAUTIONS, rounded_up, speed_names
 from app.export.programme import Programme
 
@@ -21,6 +22,8 @@ def render(programme: Programme) -> str:
         "version": VERSION,
         "chassis": programme.design.name,
         "fingerprint_sha256": programme.fingerprint,
+        "aligned": programme.chassis.check.aligned,
+        "verdict": verdict_sentence(programme.chassis.check),
         "cautions": " ".join(CAUTIONS),
         "inputs": "whole thousandths from -1000 to 1000; a positive turn is to the left",
         "turn_steps_for_1": programme.turn_one,

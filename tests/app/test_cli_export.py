@@ -1,5 +1,6 @@
 import csv
 import io
+import json
 
 import pytest
 
@@ -95,3 +96,12 @@ def test_an_unwritable_place_loses_nothing(capsys, chassis, tmp_path):
     code, _, err = call(capsys, "export", chassis, "--format", "c", "-o", tmp_path / "none" / "x.h")
     assert code == 2
     assert "no such file or folder" in err
+
+
+def test_a_chassis_that_drags_is_written_with_a_notice(capsys, tmp_path):
+    path = tmp_path / "misbuilt.json"
+    write_design(path, sample_design("misbuilt_scout"))
+    code, text, err = call(capsys, "export", path, "--format", "json", "-o", "-")
+    assert code == 0
+    assert err.startswith("axlewright: note: NOT ALIGNED: middle left drags up to ")
+    assert err.removeprefix("axlewright: note: ").strip() == json.loads(text)["verdict"]
