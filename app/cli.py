@@ -241,9 +241,9 @@ def _table(options: argparse.Namespace) -> int:
 def _export(options: argparse.Namespace) -> int:
     from app.export.aligned import verdict_sentence
     from app.export.formats import code_text
-    from app.export.options import whole, with_options
+    from app.export.options import MOST_SEED, whole, with_options
     from app.export.programme import programme_of
-    from app.export.vectors import vectors
+    from app.export.vectors import MOST_VECTORS, vectors
 
     if (options.format is None) == (options.vectors is None):
         raise CommandError("give one of --format and --vectors: axlewright export FILE --format c -o OUT")
@@ -251,7 +251,8 @@ def _export(options: argparse.Namespace) -> int:
     design = read_design(options.file).design
     programme = programme_of(with_options(design, {name: getattr(options, name) for name in names}))
     if options.vectors is not None:
-        text = vectors(programme, whole("vectors", options.vectors), whole("seed", options.seed))
+        count = whole("vectors", options.vectors, 1, MOST_VECTORS)
+        text = vectors(programme, count, whole("seed", options.seed, 0, MOST_SEED))
     else:
         text = code_text(programme, options.format)
     _deliver(text, options.output, replace=True)
