@@ -4,6 +4,7 @@ from app.design.samples import sample_design
 from app.export.options import error_of, whole, with_options
 from geometry.errors import AxlewrightError, CommandError
 
+WHOLE = "must be a whole number from 16 to 1000000; or none, for no limit"
 SCOUT = sample_design("marsh_scout_motors")
 
 
@@ -88,8 +89,7 @@ def test_a_word_that_is_none_of_the_known_ones_is_refused_by_its_option(name, wo
             (
                 "largest_bytes",
                 word,
-                "--largest-bytes must be a whole number from 16 to 1000000; or none, for no limit "
-                f"(got {word!r})",
+                f"--largest-bytes {WHOLE} (got {word!r})",
             )
             for word in ("-1", "15", "1000001", "2.5", "")
         ),
