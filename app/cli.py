@@ -31,7 +31,7 @@ _EXPORT_OPTIONS = (
     ("unit", "U", "tell all steer motors in degrees, counts or microseconds"),
     ("prefix", "P", "what every name in the code begins with"),
     ("largest-bytes", "N", "largest size of the table, or none"),
-    ("without", "A,B", "leave out mixing, dead_band, scaling, clamp, limiter, hold"),
+    ("without", "A,B", "leave out mixing, dead_band, scaling (slow down evenly), clamp, limiter, hold"),
     ("with", "A,B", "put such parts in"),
 )
 _DESCRIPTION = "Lay out a wheeled robot chassis, check its axles and take the steering table away."

@@ -11,7 +11,7 @@ import io
 import numpy as np
 
 from app.export.aligned import largest_drags
-from app.export.outputs import ExportError
+from app.export.errors import ExportError
 from app.export.programme import Programme
 
 DRAG_COLUMN = "largest_drag_mm_per_m"

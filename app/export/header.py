@@ -8,6 +8,7 @@ from decimal import ROUND_CEILING, Context
 
 from app.export.aligned import verdict_lines
 from app.export.formula import GROUP, WHEEL, functions_of
+from app.export.outputs import FULL, MOST_MS
 from app.export.programme import Programme
 
 _PART_WORDS = {
@@ -104,6 +105,18 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
     lines.append("Speeds, in order:")
     lines += [f"    {name}: {words}" for name, words in speed_names(programme)]
     return [*lines, "", *CAUTIONS]
+
+
+def input_lines(programme: Programme) -> list[str]:
+    """What may be handed over at a call, and how much time it may count."""
+    lines = [f"Inputs are whole numbers from -{FULL} to {FULL}; a positive turn is to the left. ms is the"]
+    if programme.parts & {"limiter", "hold"}:
+        return [
+            *lines,
+            f"time since the last call; more than {MOST_MS} counts as {MOST_MS}, so that after a pause the",
+            "steering does not leap: call it more often than that.",
+        ]
+    return [*lines, "time since the last call, on which nothing depends here."]
 
 
 def _method_line(programme: Programme) -> str:

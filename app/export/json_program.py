@@ -8,6 +8,7 @@ from typing import Any
 
 from app.export.aligned import verdict_sentence
 from app.export.header import CAUTIONS, rounded_up, speed_names
+from app.export.outputs import MOST_MS
 from app.export.programme import Programme
 
 FORMAT = "axlewright-controller"
@@ -26,6 +27,7 @@ def render(programme: Programme) -> str:
         "verdict": verdict_sentence(programme.chassis.check),
         "cautions": " ".join(CAUTIONS),
         "inputs": "whole thousandths from -1000 to 1000; a positive turn is to the left",
+        "most_ms": MOST_MS,
         "turn_steps_for_1": programme.turn_one,
         "first_step": programme.first,
         "last_step": programme.last,
