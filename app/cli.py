@@ -31,7 +31,7 @@ _EXPORT_OPTIONS = (
     ("unit", "U", "tell all steer motors in degrees, counts or microseconds"),
     ("prefix", "P", "what every name in the code begins with"),
     ("largest-bytes", "N", "largest size of the table, or none"),
-    ("without", "A,B", "leave out mixing, dead_band, scaling, clamp, limiter, hold"),
+    ("without", "A,B", "leave out mixing, dead_band, scaling (slow down evenly), clamp, limiter, hold"),
     ("with", "A,B", "put such parts in"),
 )
 _DESCRIPTION = "Lay out a wheeled robot chassis, check its axles and take the steering table away."
@@ -239,10 +239,11 @@ def _table(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
+    from app.export.aligned import verdict_sentence
     from app.export.formats import code_text
-    from app.export.options import whole, with_options
+    from app.export.options import MOST_SEED, whole, with_options
     from app.export.programme import programme_of
-    from app.export.vectors import vectors
+    from app.export.vectors import MOST_VECTORS, vectors
 
     if (options.format is None) == (options.vectors is None):
         raise CommandError("give one of --format and --vectors: axlewright export FILE --format c -o OUT")
@@ -250,10 +251,13 @@ def _export(options: argparse.Namespace) -> int:
     design = read_design(options.file).design
     programme = programme_of(with_options(design, {name: getattr(options, name) for name in names}))
     if options.vectors is not None:
-        text = vectors(programme, whole("vectors", options.vectors), whole("seed", options.seed))
+        count = whole("vectors", options.vectors, 1, MOST_VECTORS)
+        text = vectors(programme, count, whole("seed", options.seed, 0, MOST_SEED))
     else:
         text = code_text(programme, options.format)
     _deliver(text, options.output, replace=True)
+    if not programme.chassis.check.aligned:
+        print(f"axlewright: note: {verdict_sentence(programme.chassis.check)}", file=sys.stderr)
     return ALIGNED
 
 

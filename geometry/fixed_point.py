@@ -72,8 +72,10 @@ class Table:
 
     @property
     def turn_bytes(self) -> int:
-        """Bytes of a stored turn step: 2 or 4."""
-        return 2 if self.turn_one <= MOST_VALUE[2] else 4
+        """Bytes of a stored turn step or of a distance between two: 2 or 4."""
+        # One row at either end of the whole range stands twice turn_one from the other.
+        steps = (segment.step for segment in self.segments) if self.spacing == "even" else ()
+        return 2 if max(self.turn_one, *steps, 0) <= MOST_VALUE[2] else 4
 
     @property
     def size(self) -> int:

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.export.preview import Preview, bound_words, size_words
+from app.export.preview import Preview, bound_words, size_words, verdict_words
 from app.panels.form import choice
 from app.theme import current_theme
 
@@ -110,7 +110,8 @@ class CodeView(QWidget):
         self.preview = preview
         self._show_text(preview.text)
         self.facts.setStyleSheet("")
-        self.facts.setText("\n".join(filter(None, (size_words(preview), bound_words(preview)))))
+        words = (size_words(preview), bound_words(preview), verdict_words(preview))
+        self.facts.setText("\n".join(filter(None, words)))
         titles = [errors.title for errors in preview.errors]
         if titles != [self.which.itemText(i) for i in range(self.which.count())]:
             with QSignalBlocker(self.which):

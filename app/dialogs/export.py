@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.export.errors import NO_WHEELS
 from app.export.formats import FORMATS
 from app.export.table import MOST_ROWS, table_of
 from app.look import Facts
@@ -143,6 +144,11 @@ class ExportDialog(QDialog):
     def _refresh(self) -> None:
         self._turns = export_turns(self._design, self.rows.value(), with_marks=self.marks.isChecked())
         self.step.show_value(2 * self._design.largest_turn / (self.rows.value() - 1))
+        self.save.setEnabled(bool(self._design.wheels))
+        if not self._design.wheels:
+            self.preview.setPlainText("")
+            self.size_label.setText(f"✗ {NO_WHEELS[:1].upper()}{NO_WHEELS[1:]}.")
+            return
         table = table_of(self._design, self._turns[:PREVIEW_LINES])
         head = self._format.writer(table)
         rows = len(self._turns)

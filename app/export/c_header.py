@@ -7,7 +7,7 @@ from dataclasses import astuple
 
 from app.export.c_text import TEXT
 from app.export.formula import Formula
-from app.export.header import flags_of, head_lines, plain_values, speed_names
+from app.export.header import flags_of, head_lines, input_lines, plain_values, speed_names
 from app.export.programme import Programme
 from app.export.template import filled
 from geometry.fixed_point import Table
@@ -41,10 +41,7 @@ def _calls(programme: Programme) -> tuple[str, ...]:
     ]
     if "mixing" in parts:
         lines.append(f"    {p}_stick(&state, throttle, turn, ms{measured}, &targets);")
-    lines += [
-        "Inputs are whole numbers from -1000 to 1000; a positive turn is to the left. ms is the",
-        "time since the last call.",
-    ]
+    lines += input_lines(programme)
     if parts & {"limiter", "hold"}:
         lines.append("At the start the steering is taken to stand straight ahead: set it so.")
     if measured:

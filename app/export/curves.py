@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import inf
 
 import numpy as np
 
+from app.check import Check
+from app.export.errors import NO_WHEELS, ExportError
 from app.export.outputs import (
     DriveOutput,
-    ExportError,
     SteerOutput,
     bare_wheels,
     bare_whole,
@@ -45,6 +47,11 @@ class Chassis:
     marks: tuple[Landmark, ...]
     """Turns at which something happens, in rising order."""
 
+    @cached_property
+    def check(self) -> Check:
+        """The check over the whole range in use, the motors included."""
+        return Check(self.design)
+
     @property
     def outputs(self) -> tuple[SteerOutput | DriveOutput, ...]:
         """All that depends on the turn, steering first, (C,)."""
@@ -73,7 +80,7 @@ def chassis_of(design: Design) -> Chassis:
         If there is nothing to export, or a motor's numbers do not fit.
     """
     if not design.wheels:
-        raise ExportError("the chassis has no wheels, so there is nothing to export; add some first")
+        raise ExportError(NO_WHEELS)
     wheels, base = wheel_arrays(design), base_of(design)
     motors = motor_arrays(design, wheels)
     ahead = as_built(wheels, motors, from_turn(0.0, base))

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from app.export import c_header, csv_rows, csv_table, json_program, micropython
-from app.export.outputs import ExportError
+from app.export.errors import ExportError
 from app.export.programme import Programme
 from app.export.table import Table
 

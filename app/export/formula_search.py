@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from app.export.curves import Chassis
+from app.export.errors import ExportError
 from app.export.formula import (
     FORMULA_TURN_ONE,
     GROUP,
@@ -23,7 +24,7 @@ from app.export.formula import (
     Rolling,
     motor_angle,
 )
-from app.export.outputs import ExportError, bare_wheels, bare_whole, told_whole, units_of_rpm
+from app.export.outputs import bare_wheels, bare_whole, told_whole, units_of_rpm
 from geometry.axes import Floats
 from geometry.lookup import breaks_and_kinks
 from geometry.tube import Curves, Stretch, sampled

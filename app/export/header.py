@@ -6,13 +6,15 @@ import unicodedata
 from collections.abc import Callable, Iterable
 from decimal import ROUND_CEILING, Context
 
+from app.export.aligned import verdict_lines
 from app.export.formula import GROUP, WHEEL, functions_of
+from app.export.outputs import FULL, MOST_MS
 from app.export.programme import Programme
 
 _PART_WORDS = {
     "mixing": "mixing of throttle and turn",
     "dead_band": "dead band",
-    "scaling": "scaling to the motors' usable speeds",
+    "scaling": "slow down evenly where a motor would pass its usable speed",
     "clamp": "clamp to travel",
     "limiter": "limit of the steering's speed",
     "hold": "hold of the drive until the steering is there",
@@ -32,10 +34,21 @@ def shown(name: str) -> str:
     >>> shown('Cart */ "2"')
     '"Cart * / "2""'
     """
-    plain = "".join(c if unicodedata.category(c)[0] not in "CZ" or c == " " else "?" for c in name)
+    return f'"{shown_plain(name)}"'
+
+
+def shown_plain(text: str) -> str:
+    """A text as it may stand in a comment of any language.
+
+    Examples
+    --------
+    >>> shown_plain('*/ drags')
+    '* / drags'
+    """
+    plain = "".join(c if unicodedata.category(c)[0] not in "CZ" or c == " " else "?" for c in text)
     while "*/" in plain or "/*" in plain:
         plain = plain.replace("*/", "* /").replace("/*", "/ *")
-    return f'"{plain}"'
+    return plain
 
 
 def rounded_up(bound: float, digits: int) -> float:
@@ -73,12 +86,14 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
     lines = [
         f"Motor targets for the chassis {shown(programme.design.name)}, written by Axlewright.",
         f"Chassis fingerprint (SHA-256): {programme.fingerprint[:16]}",
+        *(shown_plain(line) for line in verdict_lines(programme.chassis.check)),
         _method_line(programme),
     ]
     if programme.steer:
         bound = rounded_up(programme.bound_deg, 3)
         lines.append(f"Largest error of a steering angle at any turn: {bound:g} degrees at the wheel")
-        lines.append(f"    (asked for: {controller.error:g} {_error_words(programme)}).")
+        lines.append(f"    (asked for: {controller.error:g} {_error_words(programme)}),")
+        lines.append("    against the angles that the check shows, be they aligned or not.")
     if programme.drive:
         bound = rounded_up(programme.bound_permille, 3)
         lines.append(f"Largest error of a motor's speed: {bound:g} thousandths of its full speed.")
@@ -90,6 +105,18 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
     lines.append("Speeds, in order:")
     lines += [f"    {name}: {words}" for name, words in speed_names(programme)]
     return [*lines, "", *CAUTIONS]
+
+
+def input_lines(programme: Programme) -> list[str]:
+    """What may be handed over at a call, and how much time it may count."""
+    lines = [f"Inputs are whole numbers from -{FULL} to {FULL}; a positive turn is to the left. ms is the"]
+    if programme.parts & {"limiter", "hold"}:
+        return [
+            *lines,
+            f"time since the last call; more than {MOST_MS} counts as {MOST_MS}, so that after a pause the",
+            "steering does not leap: call it more often than that.",
+        ]
+    return [*lines, "time since the last call, on which nothing depends here."]
 
 
 def _method_line(programme: Programme) -> str:

@@ -6,7 +6,9 @@ import json
 from dataclasses import asdict
 from typing import Any
 
+from app.export.aligned import verdict_sentence
 from app.export.header import CAUTIONS, rounded_up, speed_names
+from app.export.outputs import MOST_MS
 from app.export.programme import Programme
 
 FORMAT = "axlewright-controller"
@@ -21,8 +23,11 @@ def render(programme: Programme) -> str:
         "version": VERSION,
         "chassis": programme.design.name,
         "fingerprint_sha256": programme.fingerprint,
+        "aligned": programme.chassis.check.aligned,
+        "verdict": verdict_sentence(programme.chassis.check),
         "cautions": " ".join(CAUTIONS),
         "inputs": "whole thousandths from -1000 to 1000; a positive turn is to the left",
+        "most_ms": MOST_MS,
         "turn_steps_for_1": programme.turn_one,
         "first_step": programme.first,
         "last_step": programme.last,

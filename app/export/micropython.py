@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import astuple
 
 from app.export.formula import Formula, functions_of
-from app.export.header import flags_of, head_lines, plain_values, speed_names
+from app.export.header import flags_of, head_lines, input_lines, plain_values, speed_names
 from app.export.micropython_text import TEXT
 from app.export.programme import Programme
 from app.export.template import filled
@@ -39,10 +39,7 @@ def _calls(programme: Programme) -> tuple[str, ...]:
     ]
     if "mixing" in parts:
         lines.append(f"    steer, speed = controller.stick(throttle, turn, ms{measured})")
-    lines += [
-        "Inputs are whole numbers from -1000 to 1000; a positive turn is to the left. ms is the",
-        "time since the last call. Both lists that come back are the same ones each time.",
-    ]
+    lines += [*input_lines(programme), "Both lists that come back are the same ones each time."]
     if parts & {"limiter", "hold"}:
         lines.append("At the start the steering is taken to stand straight ahead: set it so.")
     if measured:

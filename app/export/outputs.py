@@ -14,6 +14,7 @@ from math import asin, ceil, floor
 
 import numpy as np
 
+from app.export.errors import ExportError
 from app.export.table import slugs_of
 from app.motor_outputs import STEER_SUFFIX, drive_unit, steer_positions
 from app.units import degrees
@@ -21,11 +22,12 @@ from geometry.as_built import MotorArrays
 from geometry.axes import Floats
 from geometry.chassis import Design, WheelArrays
 from geometry.controller import Controller
-from geometry.errors import AxlewrightError
 from geometry.motors import DriveMotor, SteerMotor
 
 FULL = 1_000
 """What an input of 1 is: inputs and side speeds are whole thousandths."""
+MOST_MS = 1_000
+"""Most time that one call may count [ms]; after a longer pause no steering leaps."""
 # Times FULL, with room for a rounding, this stays within 32 bits.
 MOST_SPEED = 2_000_000
 # Times the most milliseconds of a step, this stays within 32 bits.
@@ -41,10 +43,6 @@ _STEER_WORDS = {
 # Whole numbers in a unit, what comes before the unit's name, and after it, and in words.
 _FINENESS = ((1, "", "", ""), (100, "c", "", "hundredths of "), (10_000, "", "_e4", "ten-thousandths of "))
 _LEAST_TOP = 1_000
-
-
-class ExportError(AxlewrightError):
-    """Code for the controller that cannot be written as asked; the text says what can."""
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from math import sin
 
 import numpy as np
 
+from app.export.aligned import verdict_sentence
 from app.export.formats import code_text
 from app.export.header import rounded_up
 from app.export.outputs import error_at_wheel_deg
@@ -182,6 +183,13 @@ def size_words(preview: Preview) -> str:
     if preview.programme.formula is not None:
         return f"{words}; a formula, and no table."
     return f"{words}; nothing depends on the turn, so there is no table."
+
+
+def verdict_words(preview: Preview) -> str:
+    """What the check says of the chassis as built, and what the errors are against."""
+    check = preview.programme.chassis.check
+    against = " Errors are against the angles that the check shows." if not check.aligned else ""
+    return verdict_sentence(check) + against
 
 
 def bound_words(preview: Preview) -> str:

@@ -14,9 +14,10 @@ import numpy as np
 
 from app.design.files import design_text
 from app.export.curves import Chassis, asked, chassis_of, curves_of
+from app.export.errors import ExportError
 from app.export.formula import FORMULA_TURN_ONE, Formula
 from app.export.formula_search import formula_of
-from app.export.outputs import MOST_SPEED, DriveOutput, ExportError, SteerOutput
+from app.export.outputs import MOST_SPEED, DriveOutput, SteerOutput
 from geometry.axes import Floats, frozen_array
 from geometry.chassis import Design
 from geometry.controller import LARGEST_ERROR_DEG, MOST_ERROR, PARTS, Controller, Part

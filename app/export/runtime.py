@@ -34,11 +34,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.export.outputs import FULL
+from app.export.outputs import FULL, MOST_MS
 from app.export.programme import Programme, rounded
 from geometry.fixed_point import lookup
-
-MOST_MS = 1_000
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from app.export.errors import NO_WHEELS, ExportError
 from app.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
 from app.units import degrees, radians
 from geometry.alignment import STATES, Alignment, alignment_of, states
@@ -87,7 +88,11 @@ def table_of(design: Design, turns: npt.ArrayLike) -> Table:
     ------
     CommandError
         If a turn input is not a number or out of range.
+    ExportError
+        If the chassis has no wheels.
     """
+    if not design.wheels:
+        raise ExportError(NO_WHEELS)
     s = np.atleast_1d(np.asarray(turns, dtype=np.float64))
     wheels, base = wheel_arrays(design), base_of(design)
     motors, motion = motor_arrays(design, wheels), from_turn(s, base)

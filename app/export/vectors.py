@@ -6,8 +6,8 @@ import csv
 import io
 from random import Random
 
+from app.export.errors import ExportError
 from app.export.header import speed_names
-from app.export.outputs import ExportError
 from app.export.programme import Programme
 from app.export.runtime import Runtime
 

@@ -12,6 +12,7 @@ from app.cli import VERBS, run
 from app.design.edits import change_wheels
 from app.design.files import design_text, read_design, write_design
 from app.design.samples import SAMPLES, sample_design, sample_text
+from geometry.chassis import Design
 
 ROOT = Path(__file__).parents[2]
 SCOUT = sample_design("marsh_scout_six")
@@ -243,6 +244,16 @@ def test_a_table_that_cannot_be_written_is_told(capsys, file, tmp_path):
     code, _, err = call(capsys, "table", file(SCOUT), "-o", str(tmp_path / "no" / "out.csv"))
     assert code == 2
     assert "there is no such file or folder" in err
+
+
+def test_a_chassis_without_wheels_has_no_table(capsys, file, tmp_path):
+    out = tmp_path / "out.csv"
+    empty = file(Design())
+    for words in (("table",), ("export", "--format", "c")):
+        code, shown, err = call(capsys, words[0], empty, "-o", str(out), *words[1:])
+        assert (code, shown) == (2, "")
+        assert err == "axlewright: the chassis has no wheels, so there is nothing to export; add some first\n"
+        assert not out.exists()
 
 
 # schema, samples, help ---------------------------------------------------------------------------

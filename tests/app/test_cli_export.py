@@ -1,5 +1,6 @@
 import csv
 import io
+import json
 
 import pytest
 
@@ -66,10 +67,13 @@ def test_vectors_are_written_in_place_of_a_format(capsys, chassis):
         ((), "give one of --format and --vectors"),
         (("--format", "c", "--vectors", "3"), "give one of --format and --vectors"),
         (("--format", "xml"), "the format must be one of"),
-        (("--vectors", "many"), "--vectors must be a whole number"),
-        (("--vectors", "3", "--seed", "-1"), "--seed must be a whole number"),
+        (("--vectors", "many"), "--vectors must be a whole number from 1 to 1000000"),
+        (("--vectors", "99999999999"), "--vectors must be a whole number from 1 to 1000000"),
+        (("--vectors", "3", "--seed", "-1"), "--seed must be a whole number from 0 to 999999999"),
+        (("--format", "c", "--largest-bytes", "-1"), "from 16 to 1000000; or none, for no limit (got '-1')"),
+        (("--format", "c", "--without", "hold", "--with", "hold"), "must not name the same part"),
         (("--format", "c", "--error", "wide"), "--error must be a number"),
-        (("--format", "c", "--prefix", "for"), "prefix must not be a word"),
+        (("--format", "c", "--prefix", "for"), "--prefix must not be a word"),
         (("--format", "c", "--largest-bytes", "64"), "the best is about"),
         (("--format", "csv", "--method", "formula"), "no rows"),
     ],
@@ -95,3 +99,12 @@ def test_an_unwritable_place_loses_nothing(capsys, chassis, tmp_path):
     code, _, err = call(capsys, "export", chassis, "--format", "c", "-o", tmp_path / "none" / "x.h")
     assert code == 2
     assert "no such file or folder" in err
+
+
+def test_a_chassis_that_drags_is_written_with_a_notice(capsys, tmp_path):
+    path = tmp_path / "misbuilt.json"
+    write_design(path, sample_design("misbuilt_scout"))
+    code, text, err = call(capsys, "export", path, "--format", "json", "-o", "-")
+    assert code == 0
+    assert err.startswith("axlewright: note: NOT ALIGNED: middle left drags up to ")
+    assert err.removeprefix("axlewright: note: ").strip() == json.loads(text)["verdict"]

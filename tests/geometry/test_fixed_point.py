@@ -113,3 +113,11 @@ def test_the_size_is_that_of_all_stored_numbers():
     assert even.size == 3 * 2 + 3 * 2 * 2
     wide = Table(**{**vars(free), "value_bytes": 4, "turn_one": 65_536})
     assert wide.size == 3 * 4 + 3 * 2 * 4
+
+
+@pytest.mark.parametrize(("step", "size"), [(32_767, 2), (32_768, 4)])
+def test_a_distance_between_even_rows_is_stored_in_as_many_bytes_as_it_needs(step, size):
+    two = table([-16_384, -16_384 + step], [[0], [9]], "even", step)
+    assert two.turn_bytes == size
+    assert two.size == 2 * two.value_bytes + 3 * size
+    assert table([-16_384, 16_384], [[0], [9]]).turn_bytes == 2

@@ -8,10 +8,15 @@ from pathlib import Path
 
 import pytest
 
+from app.cli import run
+from app.design.files import write_design
+from app.design.samples import sample_design
 from app.export.formats import code_text
+from app.export.outputs import MOST_MS
 from app.export.programme import programme_of
 from app.look import Command, Facts, View
 from app.motor_facts import MotorFacts
+from geometry.controller import PARTS
 from geometry.motion import turn_of_sides
 from tests.board import micropython, plain_python
 from tests.whole.odd_robots import ODD
@@ -83,6 +88,25 @@ def test_what_the_loop_prints_is_what_the_window_shows(key, runner, tmp_path):
             # A speed is rounded, and slowed by whole thousandths.
             room = bound[steers + d] + 0.5 + abs(rpm[d]) * per * 0.002
             assert abs(numbers[steers + d] - per * rpm[d]) <= room
+
+
+def test_every_option_that_the_section_shows_is_understood(tmp_path):
+    chassis, out = tmp_path / "scout.json", tmp_path / "out"
+    write_design(chassis, sample_design("marsh_scout_motors"))
+    options = re.findall(r"`(--[a-z-]+ [^`]+)`", section())
+    assert len(options) >= 8
+    for option in options:
+        words = option.split()
+        written = [] if words[0] in {"--format", "--vectors"} else ["--format", "c"]
+        assert run(["export", str(chassis), *words, *written, "-o", str(out)]) == 0, option
+
+
+def test_the_section_names_every_part_that_can_be_left_out():
+    assert all(f"`{part}`" in section() for part in PARTS)
+
+
+def test_a_call_counts_as_much_time_as_the_section_says():
+    assert f"counts at most {MOST_MS} of them" in section()
 
 
 THROUGH_THE_FLIP = """

@@ -32,6 +32,7 @@ def test_it_shows_text_size_and_bound(view, preview):
     assert view.text.isReadOnly()
     assert f"{len(preview.data):,} bytes" in view.facts.text()
     assert "(0.1° allowed)" in view.facts.text()
+    assert "ALIGNED: every axle points at the turn centre" in view.facts.text()
 
 
 def test_the_whole_file_is_copied(view, preview):

@@ -157,6 +157,10 @@ def test_the_dialog_gives_what_was_previewed(qtbot, monkeypatch, accepted):
     assert found == (Export(seen[0], 7, ".csv") if accepted else None)
 
 
-def test_an_empty_chassis_has_a_table_of_motions(make_dialog):
-    dialog = make_dialog(Design(), 3)
-    assert len(dialog.text.splitlines()) == 4
+def test_a_chassis_without_wheels_cannot_be_saved_as_a_table_and_says_so(make_dialog):
+    dialog = make_dialog(Design())
+    assert not dialog.save.isEnabled()
+    assert dialog.preview.toPlainText() == ""
+    assert "no wheels" in dialog.size_label.text()
+    dialog.rows.setValue(5)
+    assert not dialog.save.isEnabled()

@@ -87,3 +87,15 @@ def test_no_name_ends_or_opens_a_comment(name):
 
 def test_the_same_chassis_gives_the_same_text():
     assert render(programme_of(flipping())) == render(programme_of(flipping()))
+
+
+def test_two_even_rows_over_the_whole_range_fit_their_numbers():
+    tricycle = sample_design("creek_tricycle")
+    stiff = tuple(
+        wheel.edited(travel_min_deg=-3.0, travel_max_deg=3.0) if wheel.kind == "steered" else wheel
+        for wheel in tricycle.wheels
+    )
+    controller = tricycle.controller.edited(spacing="even", error=5.0)
+    programme = programme_of(tricycle.edited(wheels=stiff, controller=controller))
+    assert [segment.step for segment in programme.table.segments] == [32_768]
+    assert "static const int32_t segments[1][3] = {{-16384, 32768, 0}};" in render(programme)

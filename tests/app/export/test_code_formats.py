@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from app.design.samples import sample_design
+from app.export.errors import ExportError
 from app.export.formats import CODE_FORMATS, code_text
-from app.export.outputs import ExportError
+from app.export.outputs import MOST_MS
 from app.export.programme import programme_of
 from app.export.runtime import Runtime
 from app.export.vectors import vectors
@@ -81,7 +82,7 @@ def test_names_in_the_json_are_those_of_the_chassis():
 def test_straight_lines_between_the_rows_of_the_csv_keep_to_the_bound():
     programme = programme_of(sample("marsh_scout_motors"))
     head, *body = rows_of(code_text(programme, "csv"))
-    assert head == ["turn_input", *(o.name for o in programme.chassis.outputs)]
+    assert head == ["turn_input", *(o.name for o in programme.chassis.outputs), "largest_drag_mm_per_m"]
     numbers = np.array(body, dtype=float)
     wanted = programme.chassis.values(programme.turn)
     for c, output in enumerate(programme.chassis.outputs):
@@ -132,3 +133,22 @@ def test_the_runtime_and_the_table_agree_on_every_step():
         counts = lookup(programme.table, step)
         due = [round(abs(c) / 2**n + 1e-9) * (1 if c > 0 else -1) for c, n in zip(counts, shift, strict=True)]
         assert list(robot._values(step)) == due
+
+
+@pytest.mark.parametrize("key", ["micropython", "c"])
+def test_the_head_says_how_much_time_a_call_may_count(key):
+    said = f"more than {MOST_MS} counts as {MOST_MS}"
+    assert said in code_text(programme_of(flipping()), key)
+    assert said not in code_text(programme_of(flipping(limiter=False, hold=False)), key)
+
+
+def test_a_call_counts_no_more_time_than_the_files_say():
+    programme = programme_of(flipping())
+    once, twice = Runtime(programme), Runtime(programme)
+    assert once.drive(0, 1000, MOST_MS) == twice.drive(0, 1000, 5 * MOST_MS)
+    assert json.loads(code_text(programme, "json"))["most_ms"] == MOST_MS
+
+
+def test_the_parts_are_named_as_in_the_window():
+    assert "slow down evenly" in code_text(programme_of(flipping()), "c")
+    assert "slow down evenly" not in code_text(programme_of(flipping(scaling=False)), "c")

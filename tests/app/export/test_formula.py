@@ -3,9 +3,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from app.export.errors import ExportError
 from app.export.formula import FORMULA_TURN_ONE, GROUP, functions_of
 from app.export.micropython import render
-from app.export.outputs import ExportError
 from app.export.programme import programme_of
 from app.export.runtime import Runtime
 from geometry.chassis import Design, Wheel

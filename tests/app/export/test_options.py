@@ -2,8 +2,9 @@ import pytest
 
 from app.design.samples import sample_design
 from app.export.options import error_of, whole, with_options
-from geometry.errors import AxlewrightError, CommandError, DesignError
+from geometry.errors import AxlewrightError, CommandError
 
+WHOLE = "must be a whole number from 16 to 1000000; or none, for no limit"
 SCOUT = sample_design("marsh_scout_motors")
 
 
@@ -76,11 +77,46 @@ def test_a_word_that_is_none_of_the_known_ones_is_refused_by_its_option(name, wo
         with_options(SCOUT, {name: word})
 
 
-def test_a_number_out_of_range_is_refused_by_its_setting():
-    with pytest.raises(DesignError, match="error must be at most 45"):
-        with_options(SCOUT, {"error": "50deg"})
+@pytest.mark.parametrize(
+    ("name", "word", "told"),
+    [
+        ("error", "50deg", "--error must be at most 45 degrees (got 50)"),
+        ("error", "0.0001", "--error must be at least 0.001 degrees (got 0.0001)"),
+        ("error", "501mm", "--error must be at most 500 mm of drag per metre (got 501)"),
+        ("speed_error", "60%", "--speed-error must be at most 50 percent of full speed (got 60)"),
+        ("speed_error", "0", "--speed-error must be at least 0.01 percent of full speed (got 0)"),
+        *(
+            (
+                "largest_bytes",
+                word,
+                f"--largest-bytes {WHOLE} (got {word!r})",
+            )
+            for word in ("-1", "15", "1000001", "2.5", "")
+        ),
+        ("prefix", "a" * 25, "--prefix must be up to 24 letters"),
+    ],
+)
+def test_a_number_out_of_range_is_refused_by_its_option_with_bound_and_unit(name, word, told):
+    with pytest.raises(CommandError) as caught:
+        with_options(SCOUT, {name: word})
+    assert str(caught.value).startswith(told)
 
 
-def test_a_huge_whole_number_is_refused():
-    with pytest.raises(CommandError, match="must be a whole number"):
-        whole("seed", "9" * 5000)
+@pytest.mark.parametrize(
+    ("name", "word"), [("error", "45deg"), ("error", "0.001"), ("error", "500mm"), ("speed_error", "50%")]
+)
+def test_the_very_bound_is_taken(name, word):
+    assert with_options(SCOUT, {name: word}) != SCOUT
+
+
+@pytest.mark.parametrize("word", ["-5", "0", "101", "99999999999", "9" * 5000, "٣", "1e1", " 3"])
+def test_a_whole_number_out_of_range_is_refused_with_its_range(word):
+    with pytest.raises(
+        CommandError, match=r"^--vectors must be a whole number from 1 to 100 \(got '.{1,43}\)$"
+    ):
+        whole("vectors", word, 1, 100)
+
+
+def test_a_part_cannot_be_left_out_and_put_in_at_once():
+    with pytest.raises(CommandError, match=r"same part \(got dead_band in both\); leave it out of one"):
+        with_options(SCOUT, {"without": "hold,dead-band", "with": "dead_band"})

@@ -5,7 +5,7 @@ import pytest
 
 from app.design.samples import SAMPLES, sample_design
 from app.export.curves import curves_of
-from app.export.outputs import ExportError
+from app.export.errors import ExportError
 from app.export.programme import fingerprint_of, programme_of, rounded
 from geometry.chassis import Design, Wheel
 from geometry.fixed_point import MOST_32, largest_number

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from app.design import edits
 from app.design.samples import sample_design
+from app.export.errors import ExportError
 from app.export.table import request_rows, slugs_of, table_of
 from geometry.chassis import Design, Wheel
 from geometry.errors import CommandError
@@ -95,7 +96,12 @@ def test_a_turn_out_of_range_is_refused():
         table_of(SCOUT, [0.0, 1.5])
 
 
-@given(designs(), st.lists(turns(), min_size=1, max_size=5))
+def test_a_chassis_without_wheels_has_no_table():
+    with pytest.raises(ExportError, match="no wheels, so there is nothing to export; add some first"):
+        table_of(Design(), [0.0])
+
+
+@given(designs(min_wheels=1), st.lists(turns(), min_size=1, max_size=5))
 def test_a_table_has_no_nan_and_no_column_twice(design, rows):
     table = table_of(design, rows)
     assert table.values.shape == (len(rows), len(table.columns))
