@@ -236,10 +236,13 @@ class Check:
 
     @cached_property
     def worst(self) -> Case | None:
-        """The worst wheel at its worst turn; None where all are aligned."""
+        """The worst wheel at its worst turn, the first of equals; None where all are aligned."""
         if self.aligned:
             return None
-        return max(self.worst_of_wheels, key=lambda case: (STATES.index(case.state), abs(case.slip)))
+        # Rounded, so that noise does not choose between mirrored wheels.
+        return max(
+            self.worst_of_wheels, key=lambda case: (STATES.index(case.state), round(abs(case.slip), 9))
+        )
 
     @property
     def _order(self) -> Floats:

@@ -55,12 +55,13 @@ def values_of(check: Check, shown: Judged) -> dict[str, Any]:
 
 def _verdict_lines(check: Check) -> list[str]:
     design, reach = check.design, check.design.largest_turn
+    count = "1 wheel" if len(design.wheels) == 1 else f"{len(design.wheels)} wheels"
     head = (
-        f"{design.name}: {len(design.wheels)} wheels, base axle at x {show_number(check.base.x, 2)} mm "
+        f"{design.name}: {count}, base axle at x {show_number(check.base.x, 2)} mm "
         f"({check.base.source}), half-track {show_number(check.base.half_track, 2)} mm."
     )
     if not design.wheels:
-        return [head, "ALIGNED, but there are no wheels to check."]
+        return [head, "There are no wheels to check."]
     if check.worst is None:
         pivoting = ", ".join(design.wheels[n].name for n in check.pivoting)
         within = f", or pivots on it ({pivoting})," if pivoting else ""
