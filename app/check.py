@@ -240,9 +240,7 @@ class Check:
         if self.aligned:
             return None
         # Rounded, so that noise does not choose between mirrored wheels.
-        return max(
-            self.worst_of_wheels, key=lambda case: (STATES.index(case.state), round(abs(case.slip), 9))
-        )
+        return max(self.worst_of_wheels, key=lambda c: (STATES.index(c.state), round(abs(c.slip), 9)))
 
     @property
     def _order(self) -> Floats:

@@ -140,8 +140,8 @@ def with_motors(shared: float) -> Design:
 CASES = {
     "6 wheels": (chassis(6), 8.0),
     "24 wheels": (chassis(24), 16.0),
-    "6 wheels, 4 motors": (with_motors(1.0), 12.0),
-    "6 wheels, 4 motors, unlike gears": (with_motors(0.9), 20.0),
+    "6 wheels, 4 motors": (with_motors(1.0), 16.0),
+    "6 wheels, 4 motors, unlike gears": (with_motors(0.9), 22.0),
 }
 # The working is twice as long with motors.
 MORE_FOR_WORKING_MS = 2.0
