@@ -25,14 +25,14 @@ from app.design import body, edits
 from app.document import Document
 from app.look import View
 from app.plan.camera import Camera
-from app.plan.centres import draw_centres
+from app.plan.centres import draw_labels_and_centres
 from app.plan.gestures import Band, DragCorner, DragWheels, Gesture, band_rectangle, snap_step
 from app.plan.ground import draw_base_axle, draw_forward_mark, draw_ground, draw_scale_bar
 from app.plan.ideal import draw_ghosts
 from app.plan.picking import corner_under, wheel_under
 from app.plan.scene import PlanOptions, Scene
 from app.plan.turning import draw_arcs, draw_axle_lines
-from app.plan.wheels import draw_labels, draw_wheels
+from app.plan.wheels import draw_wheels
 from app.theme import colour, current_theme, pen
 from app.units import show_length
 
@@ -46,8 +46,7 @@ _MARKS = (
     draw_forward_mark,
     draw_wheels,
     draw_ghosts,
-    draw_labels,
-    draw_centres,
+    draw_labels_and_centres,
     draw_scale_bar,
 )
 _ARROWS = {

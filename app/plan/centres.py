@@ -9,26 +9,28 @@ from app.plan.ideal import draw_ideal_centre, ideal_tag
 from app.plan.scene import Scene
 from app.plan.tags import Tag, draw_tag, place_tags
 from app.plan.turning import best_fit_tag, centre_tag, draw_best_fit, draw_centre
-from app.plan.wheels import label_plates
+from app.plan.wheels import Label, draw_labels, label_plates
 
 _Placed = list[tuple[Tag, QRectF]]
 
 
-def draw_centres(painter: QPainter, scene: Scene) -> None:
-    """Draw the three marks, the turn centre on top, then what is written beside them."""
+def draw_labels_and_centres(painter: QPainter, scene: Scene) -> None:
+    """Write beside the wheels, then draw the three marks, the turn centre on top, each with its text."""
+    labels = label_plates(scene)  # once: measuring text is what takes long
+    draw_labels(painter, scene, labels)
     draw_best_fit(painter, scene)
     draw_ideal_centre(painter, scene)
     draw_centre(painter, scene)
-    for tag, plate in centre_tags(scene):
+    for tag, plate in centre_tags(scene, labels):
         draw_tag(painter, scene, tag, plate)
 
 
-def centre_tags(scene: Scene) -> _Placed:
+def centre_tags(scene: Scene, labels: list[Label] | None = None) -> _Placed:
     """What is written beside the marks, and where; it gives way to the wheels' labels.
 
     What matters most comes first: the best fit is the first to be left out where room is short.
     """
     found = (centre_tag(scene), ideal_tag(scene), best_fit_tag(scene))
     tags = [tag for tag in found if tag is not None]
-    taken = [label.plate for label in label_plates(scene)]
+    taken = [label.plate for label in (label_plates(scene) if labels is None else labels)]
     return place_tags(tags, taken, scene.camera, QFontMetricsF(scene.font))

@@ -148,10 +148,10 @@ def _square(at: Sequence[float], reach: float) -> QRectF:
     return QRectF(at[0] - reach, at[1] - reach, 2 * reach, 2 * reach)
 
 
-def draw_labels(painter: QPainter, scene: Scene) -> None:
-    """Write beside each wheel."""
+def draw_labels(painter: QPainter, scene: Scene, labels: list[Label] | None = None) -> None:
+    """Write beside each wheel; the labels of this scene are found unless they are known."""
     tall = QFontMetricsF(scene.font).height()
-    for label in label_plates(scene):
+    for label in label_plates(scene) if labels is None else labels:
         plate = label.plate
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(colour(scene.theme.label))
