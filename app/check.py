@@ -239,7 +239,7 @@ class Check:
         """The worst wheel at its worst turn, the first of equals; None where all are aligned."""
         if self.aligned:
             return None
-        # Rounded, so that noise does not choose between mirrored wheels.
+        # Rounded, so that noise does not choose between mirrored wheels, on any machine.
         return max(self.worst_of_wheels, key=lambda c: (STATES.index(c.state), round(abs(c.slip), 9)))
 
     @property

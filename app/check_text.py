@@ -7,7 +7,7 @@ from typing import Any
 
 from app.astray import astray_words, turning_words
 from app.check import Case, Check, Judged
-from app.motor_outputs import STEER_SUFFIX, drive_unit
+from app.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit
 from app.units import degrees, show_angle, show_number
 from geometry.sweep import JUMPS, Landmark
 
@@ -28,14 +28,15 @@ def text_of(check: Check, shown: Judged) -> str:
     events = [mark for mark in check.landmarks if mark.kind in {"travel end", *JUMPS}]
     if events:
         lines += ["On the way:", *(f"  {_event_text(check, mark)}" for mark in events), ""]
+    told = check.outputs(shown)
     for row in range(len(shown.turns)):
-        lines += [*_turn_lines(check, shown, row), ""]
+        lines += [*_turn_lines(check, shown, row), *_motor_lines(check, shown, told, row), ""]
     return "\n".join(lines)
 
 
 def values_of(check: Check, shown: Judged) -> dict[str, Any]:
     """Give the same as plain values for JSON, with the unit in each name and null for infinite."""
-    worst = check.worst
+    worst, told = check.worst, check.outputs(shown)
     return {
         "chassis": check.design.name,
         "aligned": check.aligned,
@@ -49,7 +50,10 @@ def values_of(check: Check, shown: Judged) -> dict[str, Any]:
         "worst": None if worst is None else _case_values(check, worst) | {"remedy": check.remedy(worst)},
         "worst_of_wheels": [_case_values(check, case) for case in check.worst_of_wheels],
         "landmarks": [_landmark_values(check, mark) for mark in check.landmarks],
-        "turns": [_turn_values(check, shown, row) for row in range(len(shown.turns))],
+        "turns": [
+            _turn_values(check, shown, row) | _motor_values(check, shown, told, row)
+            for row in range(len(shown.turns))
+        ],
     }
 
 
@@ -122,13 +126,12 @@ def _turn_lines(check: Check, shown: Judged, row: int) -> list[str]:
             for k, (cell, width) in enumerate(zip(line, widths, strict=True))
         ]
         lines.append(("  " + "  ".join(padded)).rstrip())
-    return lines + _motor_lines(check, shown, row)
+    return lines
 
 
-def _motor_lines(check: Check, shown: Judged, row: int) -> list[str]:
+def _motor_lines(check: Check, shown: Judged, told: MotorOutputs | None, row: int) -> list[str]:
     """What each motor is told, and where the chassis truly turns."""
-    told = check.outputs(shown)
-    if told is None or shown.built is None:
+    if told is None:
         return []
     lines = []
     if check.design.steer_motors:
@@ -205,12 +208,10 @@ def _turn_values(check: Check, shown: Judged, row: int) -> dict[str, Any]:
         "speed_ratio": 1.0 - 2.0 * abs(turn),
         "turn_radius_mm": _finite(float(shown.radius[row])),
         "wheels": wheels,
-        **_motor_values(check, shown, row),
     }
 
 
-def _motor_values(check: Check, shown: Judged, row: int) -> dict[str, Any]:
-    told = check.outputs(shown)
+def _motor_values(check: Check, shown: Judged, told: MotorOutputs | None, row: int) -> dict[str, Any]:
     if told is None:
         return {}
     design = check.design

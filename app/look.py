@@ -29,6 +29,7 @@ from geometry.alignment import (
 from geometry.as_built import AsBuilt, as_built
 from geometry.axes import Floats
 from geometry.chassis import Base, Design, WheelArrays
+from geometry.driving import full_speed
 from geometry.motion import Motion, from_turn, radius_of_turn, sides_of_turn, turn_centre
 from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import Landmark
@@ -66,6 +67,11 @@ class Facts:
         self.base: Base = self.check.base
         self.aligned_within = radians(design.aligned_within_deg)
         self.slight_within = radians(design.slight_drag_within_deg)
+
+    @cached_property
+    def full_speed(self) -> float:
+        """Largest speed straight ahead that the drive motors allow [mm/s]; ``inf`` without any."""
+        return full_speed(self.wheels, self.check.motors, self.base)
 
     @property
     def landmarks(self) -> tuple[Landmark, ...]:

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
-from app.look import Facts, View
+from app.look import View
 from app.units import degrees
 from geometry.as_built import AsBuilt, MotorArrays, as_built
 from geometry.driving import least_mismatch_rolling, speed_limit
-from geometry.motion import from_turn
 from geometry.motors import LARGEST_RATIO, SMALLEST_RATIO, reading_of_shaft, told_of_reading
 
 # A wheel whose contact moves less than this share of the faster side stands still.
@@ -72,20 +70,12 @@ class DrivenWheel:
     """Ratio that agrees with the motor's first wheel at this turn; NaN where none does."""
 
 
-@lru_cache(maxsize=1)
-def _of_design(facts: Facts) -> tuple[MotorArrays, float]:
-    """What holds at every turn of a design: its motors, and the largest speed straight ahead [mm/s]."""
-    arrays = facts.check.motors
-    ahead = as_built(facts.wheels, arrays, from_turn(0.0, facts.base))
-    return arrays, float(speed_limit(arrays, ahead.drive)[0])
-
-
 class MotorFacts:
     """All motors at the turn shown."""
 
     def __init__(self, view: View) -> None:
         self._view = view
-        self._motors, self._straight = _of_design(view.facts)
+        self._motors: MotorArrays = view.facts.check.motors
         self._built: AsBuilt = view.built or as_built(view.facts.wheels, self._motors, view.asked)
 
     def steer_now(self, index: int) -> SteerNow:
@@ -112,7 +102,7 @@ class MotorFacts:
         turns = float(self._built.drive[0, index])
         turns_s = turns * here if math.isfinite(here) else 0.0
         usable = self._motors.drive[index].usable
-        return DriveNow(here, self._straight, turns_s, abs(turns_s) >= usable * (1 - 1e-9))
+        return DriveNow(here, self._view.facts.full_speed, turns_s, abs(turns_s) >= usable * (1 - 1e-9))
 
     def driven_wheels(self, index: int) -> dict[str, DrivenWheel]:
         """Slip of each wheel of a drive motor, and the ratio that suits this turn, by name."""

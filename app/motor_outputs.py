@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.units import degrees
-from geometry.as_built import AsBuilt, MotorArrays, as_built
+from geometry.as_built import AsBuilt, MotorArrays
 from geometry.axes import Floats, frozen_array
 from geometry.chassis import Base, Design, WheelArrays
-from geometry.driving import speed_limit
-from geometry.motion import from_turn
-from geometry.motors import DriveMotor, SteerMotor
+from geometry.driving import full_speed, speed_limit
+from geometry.motors import DriveMotor, SteerMotor, reading_of_shaft, told_of_reading
 
 STEER_SUFFIX = {"degrees": "deg", "counts": "counts", "microseconds": "us"}
 
@@ -40,14 +39,7 @@ def drive_unit(motor: DriveMotor) -> str:
 
 def steer_positions(motor: SteerMotor, shaft: Floats) -> Floats:
     """What a steer motor is told for shaft angles from straight ahead [rad], in its own unit."""
-    reading = motor.zero_deg + degrees(-1.0 if motor.reversed else 1.0) * shaft
-    match motor.unit:
-        case "counts":
-            return np.asarray(reading * motor.counts_per_turn / 360.0)
-        case "microseconds":
-            return np.asarray(motor.neutral_us + reading * motor.us_per_90_deg / 90.0)
-        case _:
-            return np.asarray(reading)
+    return told_of_reading(motor, reading_of_shaft(motor, degrees(1.0) * shaft))
 
 
 def outputs_of(
@@ -55,9 +47,8 @@ def outputs_of(
 ) -> MotorOutputs:
     """Turn shaft angles and motor speeds into what the controllers are told."""
     told = [steer_positions(motor, built.shaft[:, k]) for k, motor in enumerate(design.steer_motors)]
-    ahead = as_built(wheels, motors, from_turn(0.0, base))
-    full_speed = float(speed_limit(motors, ahead.drive)[0])
-    speed = np.minimum(full_speed, speed_limit(motors, built.drive))
+    fastest = full_speed(wheels, motors, base)
+    speed = np.minimum(fastest, speed_limit(motors, built.drive))
     finite = np.where(np.isfinite(speed), speed, 0.0)
     each = [
         built.drive[:, d] * finite * (60.0 if motor.units_per_turn is None else motor.units_per_turn)
@@ -68,5 +59,5 @@ def outputs_of(
         told=frozen_array(np.stack(told, axis=1) if told else np.zeros((rows, 0))),
         drive=frozen_array(np.stack(each, axis=1) if each else np.zeros((rows, 0))),
         speed=frozen_array(speed),
-        full_speed=full_speed,
+        full_speed=fastest,
     )

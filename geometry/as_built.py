@@ -23,7 +23,7 @@ from geometry.axes import Bools, Floats, frozen_array, rolling_direction
 from geometry.chassis import Design, WheelArrays
 from geometry.motion import Motion, velocity_at
 from geometry.motors import rolling_per_turn, shaft_range
-from geometry.shared_steering import SteerGroup, shaft_angles
+from geometry.shared_steering import SteerGroup, common_travel, shaft_angles
 from geometry.solve import BLOCK, Solution, solve
 
 # Where no wheel settles a part of the motion, this pull keeps the wanted one.
@@ -66,8 +66,8 @@ def motor_arrays(design: Design, wheels: WheelArrays) -> MotorArrays:
         held = np.array([index[g.wheel] for g in motor.wheels])
         ratio = np.array([g.turns for g in motor.wheels])
         low, high = np.radians(shaft_range(motor))
-        ends = np.sort(np.stack([wheels.low[held], wheels.high[held]]) / ratio, axis=0)
-        low, high = float(max(low, ends[0].max())), float(min(high, ends[1].min()))
+        least, most = common_travel(wheels, held, ratio)
+        low, high = float(max(low, least)), float(min(high, most))
         steer.append(SteerGroup(frozen_array(held, np.int64), frozen_array(ratio), low, high))
     drive = [
         DriveGroup(

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.as_built import AsBuilt, DriveGroup, MotorArrays
+from geometry.as_built import AsBuilt, DriveGroup, MotorArrays, as_built
 from geometry.axes import Floats
+from geometry.chassis import Base, WheelArrays
+from geometry.motion import from_turn
 
 # A wheel slower than this share of the faster side does not roll [speed units].
 _AT_REST = 1e-9
@@ -53,6 +55,26 @@ def speed_limit(motors: MotorArrays, drive: Floats) -> Floats:
         each = np.divide(group.usable, size, out=np.full(len(size), np.inf), where=turns)
         np.minimum(limit, each, out=limit)
     return limit
+
+
+def full_speed(wheels: WheelArrays, motors: MotorArrays, base: Base) -> float:
+    """Largest speed straight ahead at which no drive motor passes its usable speed.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        N wheels.
+    motors : MotorArrays
+        Their motors.
+    base : Base
+        Base axle and reference points.
+
+    Returns
+    -------
+    float
+        Speed [mm/s]; ``inf`` without drive motors, or where none of them turns.
+    """
+    return float(speed_limit(motors, as_built(wheels, motors, from_turn(0.0, base)).drive)[0])
 
 
 def least_mismatch_rolling(group: DriveGroup, roll: Floats) -> Floats:

@@ -13,7 +13,7 @@ from geometry.axes import Bools, Floats, frozen_array
 from geometry.built_landmarks import motor_landmarks, taken_by_motor
 from geometry.chassis import Base, WheelArrays
 from geometry.motion import Motion, from_turn
-from geometry.shared_steering import SteerGroup
+from geometry.shared_steering import SteerGroup, common_travel
 from geometry.solve import Solution
 from geometry.sweep import JUMPS, Landmark
 
@@ -133,10 +133,7 @@ def steering_of(wheels: WheelArrays, group: Group, motion: Motion) -> tuple[Floa
 
 def _motor_of(wheels: WheelArrays, group: Group) -> SteerGroup:
     held, ratio = np.array([i for i, _ in group]), np.array([r for _, r in group])
-    ends = np.sort(np.stack([wheels.low[held], wheels.high[held]]) / ratio, axis=0)
-    return SteerGroup(
-        frozen_array(held, np.int64), frozen_array(ratio), float(ends[0].max()), float(ends[1].min())
-    )
+    return SteerGroup(frozen_array(held, np.int64), frozen_array(ratio), *common_travel(wheels, held, ratio))
 
 
 def judge(

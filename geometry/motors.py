@@ -18,10 +18,11 @@ import difflib
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal, Self, TypeVar
 
 from pydantic import Field, model_validator
 
+from geometry.axes import Floats
 from geometry.errors import Problem
 from geometry.frozen import BrokenRule, Frozen, Name
 
@@ -30,6 +31,8 @@ GearChain = tuple[Teeth, ...]
 
 SMALLEST_RATIO, LARGEST_RATIO = 1e-4, 1e3
 MOST_MOTORS = 64
+
+Angle = TypeVar("Angle", float, Floats)
 
 SteerUnit = Literal["degrees", "counts", "microseconds"]
 STEER_UNITS: tuple[SteerUnit, ...] = ("degrees", "counts", "microseconds")
@@ -276,7 +279,7 @@ def shaft_range(motor: SteerMotor) -> tuple[float, float]:
     return (0.0 - high, 0.0 - low) if motor.reversed else (low, high)
 
 
-def reading_of_shaft(motor: SteerMotor, shaft_deg: float) -> float:
+def reading_of_shaft(motor: SteerMotor, shaft_deg: Angle) -> Angle:
     """What the motor's own scale says at a shaft angle [degrees].
 
     Examples
@@ -288,7 +291,7 @@ def reading_of_shaft(motor: SteerMotor, shaft_deg: float) -> float:
     return motor.zero_deg + (-shaft_deg if motor.reversed else shaft_deg)
 
 
-def told_of_reading(motor: SteerMotor, reading_deg: float) -> float:
+def told_of_reading(motor: SteerMotor, reading_deg: Angle) -> Angle:
     """What its controller is told for a reading: degrees, counts or microseconds.
 
     Examples

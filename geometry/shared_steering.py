@@ -60,6 +60,27 @@ class SteerGroup:
     """Largest such shaft angle [rad]."""
 
 
+def common_travel(wheels: WheelArrays, held: Ints, ratio: Floats) -> tuple[float, float]:
+    """Shaft angles that the travels of all wheels of one motor leave it.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        All N wheels of the chassis.
+    held : ndarray, (G,)
+        Indices of those on the motor.
+    ratio : ndarray, (G,)
+        Steer angle of each by shaft angle.
+
+    Returns
+    -------
+    (low, high) : floats
+        Around 0, since every travel holds straight ahead [rad].
+    """
+    ends = np.sort(np.stack([wheels.low[held], wheels.high[held]]) / ratio, axis=0)
+    return float(ends[0].max()), float(ends[1].min())
+
+
 def shaft_angles(
     group: SteerGroup, wheels: WheelArrays, motion: Motion, alone: Solution
 ) -> tuple[Floats, Bools]:

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from app.check import Case, Check
+from app.check import Check
 from app.units import show_number
 from geometry.alignment import STATES
 from geometry.axes import Floats
 
-# Digits of slip that decide which wheel is the worst [rad]; below, machines may differ.
-_DIGITS_OF_SLIP = 9
 _DIGITS_OF_DRAG = 3
 # Where a slip angle says nothing.
 _NO_FAULT = [STATES.index("pivots"), STATES.index("swings round")]
@@ -38,7 +36,7 @@ def verdict_lines(check: Check) -> tuple[str, ...]:
     """
     reach = check.design.largest_turn
     checked = f"at over {check.rows - 1} turns from {-reach:g} to {reach:g}"
-    worst = worst_case(check)
+    worst = check.worst
     if worst is None:
         or_pivots = ", or pivots on it" if check.pivoting else ""
         within = f"within {check.design.aligned_within_deg:g} degrees"
@@ -59,16 +57,6 @@ def verdict_lines(check: Check) -> tuple[str, ...]:
 def verdict_sentence(check: Check) -> str:
     """The same as one sentence."""
     return " ".join(verdict_lines(check))
-
-
-def worst_case(check: Check) -> Case | None:
-    """The worst wheel at its worst turn, the first of equals on every machine; None where all are aligned."""
-    if check.aligned:
-        return None
-    return max(
-        check.worst_of_wheels,
-        key=lambda case: (STATES.index(case.state), round(abs(case.slip), _DIGITS_OF_SLIP)),
-    )
 
 
 def largest_drags(check: Check, turns: Floats) -> Floats:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from math import inf
 
 import numpy as np
@@ -20,12 +19,11 @@ from app.export.outputs import (
     told_whole,
     units_of_rpm,
 )
-from geometry.as_built import MotorArrays, as_built, motor_arrays
+from geometry.as_built import MotorArrays, as_built
 from geometry.axes import Floats
-from geometry.built_landmarks import built_landmarks
-from geometry.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.chassis import Base, Design, WheelArrays
 from geometry.controller import Controller
-from geometry.driving import speed_limit
+from geometry.driving import full_speed
 from geometry.lookup import breaks_and_kinks
 from geometry.motion import from_turn
 from geometry.sweep import Landmark
@@ -46,11 +44,8 @@ class Chassis:
     """Speed of the faster side at an input of 1 [mm/s]; ``inf`` without drive motors."""
     marks: tuple[Landmark, ...]
     """Turns at which something happens, in rising order."""
-
-    @cached_property
-    def check(self) -> Check:
-        """The check over the whole range in use, the motors included."""
-        return Check(self.design)
+    check: Check
+    """The check over the whole range in use, the motors included."""
 
     @property
     def outputs(self) -> tuple[SteerOutput | DriveOutput, ...]:
@@ -81,16 +76,14 @@ def chassis_of(design: Design) -> Chassis:
     """
     if not design.wheels:
         raise ExportError(NO_WHEELS)
-    wheels, base = wheel_arrays(design), base_of(design)
-    motors = motor_arrays(design, wheels)
-    ahead = as_built(wheels, motors, from_turn(0.0, base))
-    full_speed = float(speed_limit(motors, ahead.drive)[0])
-    if motors.drive and full_speed == inf:
+    check = Check(design)
+    wheels, motors, base = check.wheels, check.motors, check.base
+    fastest = full_speed(wheels, motors, base)
+    if motors.drive and fastest == inf:
         raise ExportError(
             "no drive motor turns when the chassis goes straight ahead, so its full speed is unknown; "
             "check the gear ratios of each drive motor's wheels"
         )
-    marks = built_landmarks(wheels, motors, base, design.largest_turn)
     return Chassis(
         design,
         wheels,
@@ -98,8 +91,9 @@ def chassis_of(design: Design) -> Chassis:
         base,
         steer_outputs(design, wheels, motors),
         drive_outputs(design),
-        full_speed,
-        marks,
+        fastest,
+        check.landmarks,
+        check,
     )
 
 
