@@ -15,7 +15,6 @@ from geometry.as_built import MotorArrays, narrowed
 from geometry.axes import Bools, Floats, frozen_array
 from geometry.chassis import Base, WheelArrays
 from geometry.motion import Motion, from_turn, velocity_at
-from geometry.ratios import columns
 from geometry.shared_steering import SteerGroup, shaft_angles
 from geometry.solve import contact_speeds, solve
 from geometry.sweep import JUMP, Landmark, landmarks, turns_between, what_happens
@@ -96,7 +95,7 @@ def taken_by_motor(wheels: WheelArrays, motor: SteerGroup, motion: Motion) -> tu
     (shaft, stopped) : ndarrays, (M,)
         Its angles from straight ahead [rad], and where its travel stops it short.
     """
-    part = columns(wheels, motor.wheels.tolist())
+    part = wheels.take(motor.wheels)
     only = replace(motor, wheels=frozen_array(range(len(part)), np.int64))
     less = narrowed(part, MotorArrays((only,), (), np.zeros(len(part), dtype=bool)))
     return shaft_angles(only, part, motion, solve(less, motion))
@@ -130,12 +129,12 @@ def motor_landmarks(
     ends, shaft, stopped = _changes(wheels, motor, base, turn, within)
     if not len(ends):
         return []
-    part = columns(wheels, motor.wheels.tolist())
+    part = wheels.take(motor.wheels)
     # The side nearer to straight ahead first.
     swap = np.abs(ends[:, 0]) > np.abs(ends[:, 1])
     for pair in (ends, shaft, stopped):
         pair[swap] = pair[swap, ::-1]
-    steer = shaft[:, :, None] * motor.ratio
+    steer = motor.law.angles(shaft)
     twist = from_turn(ends.ravel(), base).twist
     vx, vy = (v.reshape(steer.shape) for v in velocity_at(twist, part.x, part.y))
     omega = twist[:, 2].reshape(*ends.shape, 1)
@@ -155,7 +154,7 @@ def _changes(
     wheels: WheelArrays, motor: SteerGroup, base: Base, turn: Floats, within: float
 ) -> tuple[Floats, Floats, Bools]:
     """Pairs of near turns between which something happens, with the shaft angles and stops there, (K, 2)."""
-    most = float(np.abs(motor.ratio).max())
+    most = motor.steepest
     points = turn[None]
     while True:
         shaft, stopped = taken_by_motor(wheels, motor, from_turn(points.ravel(), base))

@@ -15,6 +15,7 @@ from geometry.chassis import Base, WheelArrays
 from geometry.motion import Motion, from_turn
 from geometry.shared_steering import SteerGroup, common_travel
 from geometry.solve import Solution
+from geometry.steer_law import Gears
 from geometry.sweep import JUMPS, Landmark
 
 # Drag up to which a grouping loses nothing [mm/m], and change of the motion, the faster side at 1.
@@ -128,12 +129,13 @@ def steering_of(wheels: WheelArrays, group: Group, motion: Motion) -> tuple[Floa
     """
     motor = _motor_of(wheels, group)
     shaft, _ = taken_by_motor(wheels, motor, motion)
-    return shaft, shaft[:, None] * motor.ratio + wheels.built_in[motor.wheels]
+    return shaft, motor.law.angles(shaft) + wheels.built_in[motor.wheels]
 
 
 def _motor_of(wheels: WheelArrays, group: Group) -> SteerGroup:
-    held, ratio = np.array([i for i, _ in group]), np.array([r for _, r in group])
-    return SteerGroup(frozen_array(held, np.int64), frozen_array(ratio), *common_travel(wheels, held, ratio))
+    held = np.array([i for i, _ in group])
+    law = Gears(frozen_array([r for _, r in group]))
+    return SteerGroup(frozen_array(held, np.int64), law, *common_travel(wheels, held, law))
 
 
 def judge(
