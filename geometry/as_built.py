@@ -165,7 +165,7 @@ def as_built(wheels: WheelArrays, motors: MotorArrays, motion: Motion) -> AsBuil
                 shaft[here, k], stopped[here, k] = turned, stops
                 heading[here, group.wheels] = group.law.angles(turned) + wheels.built_in[group.wheels]
                 limited[here, group.wheels] = stops[:, None]
-    solution, drive, short = built_from(wheels, motors, ideal, heading, limited)
+    solution, drive, short = moved_by(wheels, motors, ideal, heading - wheels.built_in, limited)
     return AsBuilt(ideal, solution, frozen_array(shaft), drive, short, frozen_array(stopped, bool))
 
 
@@ -179,10 +179,15 @@ def _rows_of(solution: Solution, here: slice) -> Solution:
     return Solution(motion, *arrays)
 
 
-def built_from(
-    wheels: WheelArrays, motors: MotorArrays, ideal: Solution, heading: Floats, limited: Bools
+def moved_by(
+    wheels: WheelArrays,
+    motors: MotorArrays,
+    ideal: Solution,
+    steer: Floats,
+    limited: Bools,
+    drive: Floats | None = None,
 ) -> tuple[Solution, Floats, Floats]:
-    """Find what the chassis does with headings that its steering has taken.
+    """Find how the chassis moves with steer angles that its wheels have taken.
 
     Parameters
     ----------
@@ -192,33 +197,39 @@ def built_from(
         D drive motors; the steer motors have done their part.
     ideal : Solution
         Every wheel by itself, for the M wanted motions.
-    heading : ndarray, (M, N)
-        Where the wheels point; those of casters are overwritten [rad].
+    steer : ndarray, (M, N)
+        Steer angles of the wheels; those of casters do not count [rad].
     limited : ndarray, (M, N)
         Where the steering stopped short.
+    drive : ndarray, (M, D), optional
+        Turns of each drive motor for each mm of the faster side [1/mm]; else each runs as suits
+        its wheels best.
 
     Returns
     -------
     (solution, drive, mismatch)
         As the fields of these names in `AsBuilt`.
     """
+    heading = np.asfortranarray(steer + wheels.built_in if wheels.built_in.any() else steer.copy())
     out = _Follows(
-        heading,
-        ideal.unreachable.copy(order="F"),
+        heading=heading,
+        unreachable=ideal.unreachable.copy(order="F"),
         roll=np.empty(heading.shape, order="F"),
         side=np.empty(heading.shape, order="F"),
         mismatch=np.zeros(heading.shape, order="F"),
         twist=ideal.motion.twist.copy(),
         drive=np.zeros((len(heading), len(motors.drive)), order="F"),
     )
+    if drive is not None:
+        out.drive[:] = drive
     for here in _blocks(len(heading) if len(wheels) else 0):
-        _follow(wheels, motors, ideal.motion.sense[here], out.rows(here))
+        _follow(wheels, motors, ideal.motion.sense[here], out.rows(here), best_speeds=drive is None)
     # The same half-turn as the ideal angle, or the other one.
     turned = np.abs(heading - ideal.heading)
     opposite = (turned > 0.5 * np.pi) & (turned < 1.5 * np.pi) & wheels.steered
     solution = Solution(
         Motion(frozen_array(out.twist), ideal.motion.sense),
-        steer=frozen_array(heading - wheels.built_in),
+        steer=frozen_array(np.where(wheels.caster, heading - wheels.built_in, steer)),
         heading=frozen_array(heading),
         roll=frozen_array(out.roll),
         side=frozen_array(out.side),
@@ -245,11 +256,15 @@ class _Follows:
         return _Follows(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
 
 
-def _follow(wheels: WheelArrays, motors: MotorArrays, sense: Floats, out: _Follows) -> None:
+def _follow(
+    wheels: WheelArrays, motors: MotorArrays, sense: Floats, out: _Follows, *, best_speeds: bool
+) -> None:
     """Fill in some rows, whose headings and wanted twists are there already."""
     tx, ty = rolling_direction(out.heading.T)
     roll, side = _contact_speeds(wheels, out.twist, tx, ty)
-    asked = _asked_of_wheels(wheels, motors, roll, out.drive)
+    if best_speeds:
+        _choose_speeds(wheels, motors, roll, out.drive)
+    asked = _asked_of_wheels(motors, roll, out.drive)
     use = ~wheels.caster
     driven = motors.driven if (motors.driven & use).any() else use
     short = np.where(driven[:, None], asked - roll, 0.0)
@@ -280,14 +295,19 @@ def _contact_speeds(wheels: WheelArrays, twist: Floats, tx: Floats, ty: Floats) 
     return roll, side
 
 
-def _asked_of_wheels(wheels: WheelArrays, motors: MotorArrays, roll: Floats, drive: Floats) -> Floats:
-    """Rolling speeds (N, M) that the drive asks for; `drive` (M, D) is filled in."""
-    asked = roll.copy()
+def _choose_speeds(wheels: WheelArrays, motors: MotorArrays, roll: Floats, drive: Floats) -> None:
+    """The speed of each drive motor that suits its wheels best; fills in `drive` (M, D)."""
     for d, group in enumerate(motors.drive):
         held = list(group.wheels)
         weight = wheels.load[held] * group.rolling
         drive[:, d] = weight @ roll[held] / (weight @ group.rolling)
-        asked[held] = group.rolling[:, None] * drive[:, d]
+
+
+def _asked_of_wheels(motors: MotorArrays, roll: Floats, drive: Floats) -> Floats:
+    """Rolling speeds (N, M) that the drive asks for; wheels without a motor roll as they do."""
+    asked = roll.copy()
+    for d, group in enumerate(motors.drive):
+        asked[list(group.wheels)] = group.rolling[:, None] * drive[:, d]
     return asked
 
 

@@ -88,7 +88,9 @@ def common_travel(wheels: WheelArrays, held: Ints, law: SteerLaw) -> tuple[float
     (low, high) : floats
         Around 0, since every travel holds straight ahead [rad].
     """
-    own = [np.stack([law.shaft_of(g, end[n]) for g, n in enumerate(held)]) for end in (wheels.low, wheels.high)]
+    own = [
+        np.stack([law.shaft_of(g, end[n]) for g, n in enumerate(held)]) for end in (wheels.low, wheels.high)
+    ]
     ends = np.sort(np.stack(own), axis=0)
     least, most = law.ends
     return max(float(ends[0].max()), least), min(float(ends[1].min()), most)

@@ -103,7 +103,8 @@ def inverse(law: SteerLaw, wheel: int, angle: Floats, low: float, high: float) -
         Shaft angles, of the shape of `angle`; an end where the angle is out of reach [rad].
     """
     wanted = np.asarray(angle, dtype=np.float64)
-    rising = law.angles(np.array(high))[wheel] > law.angles(np.array(low))[wheel]
+    start, end = law.angles(np.array([low, high]))[:, wheel]
+    rising = end > start
     below, above = np.full(wanted.shape, low), np.full(wanted.shape, high)
     while True:
         middle = 0.5 * (below + above)
@@ -112,5 +113,7 @@ def inverse(law: SteerLaw, wheel: int, angle: Floats, low: float, high: float) -
             break
         short = (law.angles(middle)[..., wheel] < wanted) == rising
         below, above = np.where(inside & short, middle, below), np.where(inside & ~short, middle, above)
-    near, far = (np.abs(law.angles(end)[..., wheel] - wanted) for end in (below, above))
-    return np.where(near <= far, below, above)
+    near, far = (np.abs(law.angles(one)[..., wheel] - wanted) for one in (below, above))
+    found = np.where(near <= far, below, above)
+    found = np.where((wanted >= end) == rising, high, found)
+    return np.where((wanted <= start) == rising, low, found)

@@ -172,7 +172,10 @@ def _picture(design: Design) -> str:
                     speed,
                     _plain(view.rows),
                     _plain(view.verdict),
-                    [_plain(getattr(view, name)) for name in ("centre", "asked_centre", "best_fit", "contacts")],
+                    [
+                        _plain(getattr(view, name))
+                        for name in ("centre", "asked_centre", "best_fit", "contacts")
+                    ],
                     [_plain(getattr(view, name)) for name in ("rank", "gap", "radius", "true_radius")],
                 ]
             )

@@ -13,6 +13,7 @@ from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.errors import CommandError
 from geometry.motion import from_turn
 from geometry.motors import Gearing, SteerMotor
+from geometry.robot import robot_of
 from geometry.sweep import JUMPS, Landmark, landmarks
 from tests.geometry.motored_six import four_motors, steer
 from tests.geometry.shared_oracle import dragged, least_drag, shaft_ends
@@ -36,9 +37,7 @@ DESIGNS = {
 
 
 def marks_of(design: Design, largest: float = 1.0, **more: float) -> tuple[Landmark, ...]:
-    wheels = wheel_arrays(design)
-    motors = motor_arrays(design, wheels)
-    return built_landmarks(wheels, motors, base_of(design), largest, **more)  # type: ignore[arg-type]
+    return built_landmarks(robot_of(design), largest, **more)  # type: ignore[arg-type]
 
 
 def of_wheels(marks: tuple[Landmark, ...]) -> list[Landmark]:

@@ -13,6 +13,7 @@ from geometry.alignment import FAULTY, STATES, Alignment, alignment_of, states
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.decisive import NEIGHBOUR, decisive_turns
 from geometry.motion import from_turn, turn_of_radius
+from geometry.robot import robot_of
 from geometry.solve import solve
 from geometry.sweep import landmarks
 from tests.strategies import designs
@@ -21,7 +22,9 @@ TOLERANCES = (math.radians(0.5), math.radians(2.0))
 
 
 def decisive(design: Design) -> np.ndarray:
-    return decisive_turns(wheel_arrays(design), base_of(design), design.largest_turn, TOLERANCES)
+    return decisive_turns(
+        robot_of(design.edited(aligned_within_deg=0.5, slight_drag_within_deg=2.0)), design.largest_turn
+    )
 
 
 def judged(design: Design, turns: np.ndarray) -> tuple[Alignment, np.ndarray]:
