@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 from app.export.errors import NO_WHEELS
 from app.export.formats import FORMATS
 from app.export.table import MOST_ROWS, table_of
-from app.look import Facts
+from app.design.facts import Facts
 from app.panels.number_field import NumberField
 from app.units import UnitError, parse_number, show_number
 from geometry.chassis import Design

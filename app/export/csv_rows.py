@@ -37,7 +37,7 @@ def render(programme: Programme) -> str:
     table = programme.table
     if table is not None:
         values = np.asarray(table.values * table.scale)
-        drags = largest_drags(programme.chassis.check, table.nodes / table.turn_one)
+        drags = largest_drags(programme.chassis.robot, table.nodes / table.turn_one)
         for node, row, drag in zip(table.nodes.tolist(), values.tolist(), drags.tolist(), strict=True):
             writer.writerow([format(number, ".9g") for number in (node / table.turn_one, *row, drag)])
     return text.getvalue()

@@ -119,9 +119,9 @@ def _halves(stretch: Stretch) -> list[Stretch]:
 
 def _quadratic(chassis: Chassis, k: int) -> tuple[complex, complex, complex] | None:
     """Factors of z of a shared motor; None where its wheels have trail or turn unequally far."""
-    if k >= len(chassis.motors.steer):
+    if k >= len(chassis.robot.motors.steer):
         return None
-    group, wheels, base = chassis.motors.steer[k], chassis.wheels, chassis.base
+    group, wheels, base = chassis.robot.motors.steer[k], chassis.robot.wheels, chassis.robot.base
     held, size = group.wheels, np.abs(group.ratio)
     if len(held) < 2 or np.ptp(size) > 1e-12 * size[0] or wheels.along[held].any():
         return None
@@ -157,10 +157,10 @@ def _by_group(chassis: Chassis, k: int, stretches: tuple[Stretch, ...]) -> tuple
 
 def _leaders(chassis: Chassis, k: int) -> list[tuple[Angle, float]]:
     """Wheels that a steering output turns, each with its toe as a heading."""
-    wheels, count = chassis.wheels, len(chassis.motors.steer)
+    wheels, count = chassis.robot.wheels, len(chassis.robot.motors.steer)
     ends = np.array([0.0, 1.0])
     if k < count:
-        group = chassis.motors.steer[k]
+        group = chassis.robot.motors.steer[k]
         told = told_whole(chassis.design.steer_motors[k], ends)
         held = list(zip(group.wheels.tolist(), group.ratio.tolist(), strict=True))
         low, high = group.low, group.high
@@ -168,7 +168,7 @@ def _leaders(chassis: Chassis, k: int) -> list[tuple[Angle, float]]:
         n = bare_wheels(chassis.design)[k - count]
         told, held = bare_whole(ends), [(n, 1.0)]
         low, high = float(wheels.low[n]), float(wheels.high[n])
-    base = chassis.base
+    base = chassis.robot.base
     return [
         (
             Angle(
@@ -200,7 +200,7 @@ def _fits(angle: Angle, piece: Piece, s: Floats, exact: Floats) -> bool:
 
 
 def _driving(chassis: Chassis, d: int) -> tuple[Rolling, ...]:
-    wheels, base, group = chassis.wheels, chassis.base, chassis.motors.drive[d]
+    wheels, base, group = chassis.robot.wheels, chassis.robot.base, chassis.robot.motors.drive[d]
     held = list(group.wheels)
     for n in held:
         if wheels.caster[n]:
@@ -228,8 +228,8 @@ def _turned(chassis: Chassis) -> dict[int, tuple[int, float]]:
     """The steering output of each steered wheel, and its ratio there."""
     found = {
         int(n): (k, float(ratio))
-        for k, group in enumerate(chassis.motors.steer)
+        for k, group in enumerate(chassis.robot.motors.steer)
         for n, ratio in zip(group.wheels, group.ratio, strict=True)
     }
-    count = len(chassis.motors.steer)
+    count = len(chassis.robot.motors.steer)
     return found | {n: (count + i, 1.0) for i, n in enumerate(bare_wheels(chassis.design))}

@@ -86,7 +86,7 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
     lines = [
         f"Motor targets for the chassis {shown(programme.design.name)}, written by Axlewright.",
         f"Chassis fingerprint (SHA-256): {programme.fingerprint[:16]}",
-        *(shown_plain(line) for line in verdict_lines(programme.chassis.check)),
+        *(shown_plain(line) for line in verdict_lines(programme.chassis.facts)),
         _method_line(programme),
     ]
     if programme.steer:

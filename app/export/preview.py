@@ -187,9 +187,9 @@ def size_words(preview: Preview) -> str:
 
 def verdict_words(preview: Preview) -> str:
     """What the check says of the chassis as built, and what the errors are against."""
-    check = preview.programme.chassis.check
-    against = " Errors are against the angles that the check shows." if not check.aligned else ""
-    return verdict_sentence(check) + against
+    facts = preview.programme.chassis.facts
+    against = " Errors are against the angles that the check shows." if not facts.check.aligned else ""
+    return verdict_sentence(facts) + against
 
 
 def bound_words(preview: Preview) -> str:
