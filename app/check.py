@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
+from app.causes import ENDS, Cause, cause_of, free_turn
 from app.design.motors import MotorKind, holder_of
 from app.motor_outputs import MotorOutputs, outputs_of
-from app.units import LengthUnit, radians, show_angle, show_length
-from geometry.alignment import FAULTY, STATES, Alignment, State, alignment_of, contacts, states
+from app.remedies import remedy_words
+from app.trials import Chassis
+from app.units import LengthUnit, radians
+from geometry.alignment import CALM, FAULTY, STATES, Alignment, State, alignment_of, states
 from geometry.as_built import AsBuilt, MotorArrays, as_built, motor_arrays, narrowed
 from geometry.axes import Floats
 from geometry.built_landmarks import COARSE, FINE, built_landmarks
@@ -21,23 +24,16 @@ from geometry.closer import closer_turns
 from geometry.decisive import decisive_turns
 from geometry.grouping import off_course
 from geometry.motion import from_turn, radius_of_turn, turn_centre
-from geometry.motors import SteerMotor
 from geometry.solve import FLIPPED, Solution, solve
 from geometry.sweep import Landmark, landmarks, turns_between
 
 DENSE_ROWS = 2001
 # While something is dragged: what decides the verdict is still among them, less of what lies between.
 PREVIEW_ROWS = 201
-# The least that a design accepts there; advice below it would be refused.
-SMALLEST_LARGEST_TURN = 0.01
 # Axles that differ by less point the same way: at most 1e-6 mm/m of drag [rad].
 _EXACT = 1e-9
 # Sides that differ by less than two of this run straight [faster side = 1].
 _STRAIGHT = 1e-3
-# A steer angle that near to an end of travel is at it [rad].
-_AT_END = 1e-6
-# More wheels than that are not listed in a sentence.
-_NAMED = 4
 
 
 @dataclass(frozen=True)
@@ -253,76 +249,21 @@ class Check:
         faulty = self.dense.turns[self.dense.kinds[:, wheel] >= FAULTY]
         return float(faulty[np.abs(faulty).argmin()]) if faulty.size else None
 
-    def remedy(self, case: Case, unit: LengthUnit = "mm", judged: Judged | None = None) -> str:
-        """What the builder can do about a wheel's fault at a turn, in one or two sentences.
-
-        Who has judged that turn already passes it on.
-        """
-        wheel = self.design.wheels[case.wheel]
+    def cause(self, case: Case, judged: Judged | None = None) -> Cause:
+        """What is at fault for a wheel at a turn; who has judged that turn already passes it on."""
+        if case.state in CALM:
+            return Cause(case.wheel, ())
         judged = self.at([case.turn]) if judged is None else judged
-        flags = judged.flags(0, case.wheel)
-        if judged.built is not None and self._suits_alone(judged.built, case.wheel):
-            return self._motors_at_fault(case.wheel, stopped="travel_end" in flags)
-        if "no_angle" in flags:
-            trail = show_length(abs(wheel.trail_mm), unit)
-            return f"The turn centre is nearer to its kingpin than its trail of {trail}: shorten the trail."
-        if "travel_end" in flags:
-            return self._more_travel(case.wheel, float(judged.solution.steer[0, case.wheel]))
-        if wheel.kind != "fixed":
-            return self._held_and_short(case.wheel, judged)
-        if wheel.toe_deg == 0:
-            return self._axles_disagree(unit)
-        without, within = self._slip_without_toe(case), self._tolerances[0]
-        if without <= within:
-            return f"Its toe of {wheel.toe_deg:g}° turns a fixed axle off the turn centre: set the toe to 0."
-        adds = without < abs(case.slip) - within
-        toe = f" Its toe of {wheel.toe_deg:g}° adds to it: set the toe to 0." if adds else ""
-        return self._axles_disagree(unit) + toe
+        chassis = Chassis(self.design, self.wheels, self.motors, self.base, self._tolerances)
+        found = cause_of(chassis, case.turn, case.wheel, judged.solution, judged.built)
+        if not any(isinstance(part, ENDS) for part in found.parts):
+            return found
+        limited = self.dense.solution.limited[:, case.wheel]
+        return replace(found, largest_turn=free_turn(self.dense.turns, limited))
 
-    def _more_travel(self, wheel: int, angle: float) -> str:
-        holder, less = self._steer_motor_of(wheel), self._turn_less(wheel)
-        own = self.wheels.low[wheel], self.wheels.high[wheel]
-        if holder is None or np.abs(np.subtract(own, angle)).min() < _AT_END:
-            return f"It stands at its end of travel ({show_angle(angle)}): give it more travel{less}."
-        return (
-            f"Its motor, {holder.name}, stands at its end of travel: give it more{less or ', or turn less'}."
-        )
-
-    def _held_and_short(self, wheel: int, judged: Judged) -> str:
-        """Of a steered wheel whose motor goes on turning it, though alone it would be stopped."""
-        holder = self._steer_motor_of(wheel)
-        if holder is None or judged.built is None:
-            return "Other wheels pull the chassis about another centre."
-        others = ", ".join(g.wheel for g in holder.wheels if g.wheel != self.design.wheels[wheel].name)
-        end = show_angle(float(judged.built.ideal.steer[0, wheel]))
-        return (
-            f"Its motor, {holder.name}, also turns {others}, and alone it would come to its own end of "
-            f"travel ({end}): give it more travel, and share or gear them otherwise."
-        )
-
-    def _steer_motor_of(self, wheel: int) -> SteerMotor | None:
-        holder = holder_of(self.design, "steer", self.design.wheels[wheel].name)
-        return None if holder is None else self.design.steer_motors[holder]
-
-    def _suits_alone(self, built: AsBuilt, wheel: int) -> bool:
-        """Whether a wheel would point right if it were steered and driven by itself."""
-        found = alignment_of(self.wheels, built.ideal)
-        return bool(states(found, *self._tolerances)[0, wheel] < FAULTY)
-
-    def _motors_at_fault(self, wheel: int, *, stopped: bool) -> str:
-        name = self.design.wheels[wheel].name
-        motor = self._steer_motor_of(wheel)
-        if motor is None:
-            return "It would be right about the centre asked for: other wheels pull the chassis aside."
-        if stopped:
-            return _motor_stopped(motor, self._turn_less(wheel))
-        others = ", ".join(g.wheel for g in motor.wheels if g.wheel != name)
-        if not others:
-            return "Its own motor turns it right: other wheels pull the chassis about another centre."
-        return (
-            f"Its motor, {motor.name}, also turns {others}, and no one angle suits them all: "
-            "share or gear them otherwise."
-        )
+    def remedy(self, case: Case, unit: LengthUnit = "mm", judged: Judged | None = None) -> str:
+        """What the builder can do about a wheel's fault at a turn, in one sentence or several."""
+        return remedy_words(self.design, self.cause(case, judged), unit)
 
     @cached_property
     def notices(self) -> tuple[str, ...]:
@@ -341,56 +282,6 @@ class Check:
 
     def _unheld(self, kind: MotorKind, wheel: str) -> bool:
         return holder_of(self.design, kind, wheel) is None
-
-    def _slip_without_toe(self, case: Case) -> float:
-        """Size of the slip that a wheel would have with no toe, all else as it is [rad]."""
-        wheels = list(self.design.wheels)
-        wheels[case.wheel] = wheels[case.wheel].edited(toe_deg=0.0)
-        # The base axle may follow the contact, which a toe moves.
-        design = self.design.edited(wheels=tuple(wheels))
-        plain = wheel_arrays(design)
-        found = alignment_of(plain, solve(plain, from_turn([case.turn], base_of(design))))
-        return abs(float(found.slip[0, case.wheel]))
-
-    def _turn_less(self, wheel: int) -> str:
-        turns, limited = self.dense.turns, self.dense.solution.limited[:, wheel]
-        reach = math.inf
-        for side in (1.0, -1.0):
-            stops = side * turns[limited & (side * turns >= 0)]
-            if stops.size:
-                free = side * turns[(side * turns >= 0) & (side * turns < stops.min())]
-                reach = min(reach, float(free.max(initial=0.0)))
-        # Cut, not rounded: the advice must not lie beyond the end of travel. A turn that is shown
-        # may lie beyond the range, within which there is nothing to advise.
-        reach = math.floor(reach * 1e4) / 1e4 if math.isfinite(reach) else 0.0
-        return f", or set largest_turn to at most {reach:g}" if reach >= SMALLEST_LARGEST_TURN else ""
-
-    def _axles_disagree(self, unit: LengthUnit) -> str:
-        """Of fixed wheels by their contacts, which decide, with toe, trail and offset."""
-        fixed = [n for n, w in enumerate(self.design.wheels) if w.kind == "fixed"]
-        names = [self.design.wheels[n].name for n in fixed]
-        contact = contacts(self.wheels, self.wheels.built_in[None])[0][0, fixed].round(6).tolist()
-        plain = (self.wheels.x + self.wheels.along)[fixed].round(6).tolist()
-        if len({*contact}) == 1 and self.design.base_axle_x_mm is not None:
-            axle, base = show_length(contact[0], unit), show_length(self.base.x, unit)
-            return (
-                f"The fixed wheels stand at x {axle} but the base axle at x {base}: "
-                "clear base_axle_x_mm, or move one of them."
-            )
-        each = [f"{name} at x {show_length(x, unit)}" for name, x in zip(names, contact, strict=True)]
-        listed = ", ".join(each[:_NAMED]) + (", and others" if len(each) > _NAMED else "")
-        toed = [name for name, a, b in zip(names, contact, plain, strict=True) if a != b]
-        if toed and len({*plain}) == 1:
-            return (
-                f"Toe moves the contact of {', '.join(toed[:_NAMED])} off the axle line ({listed}): "
-                "set its toe to 0, or its lateral offset."
-            )
-        return f"The fixed wheels share no axle line ({listed}): bring them to one x, or let some steer."
-
-
-def _motor_stopped(motor: SteerMotor, less: str) -> str:
-    less = less or ", or turn less"
-    return f"Its motor, {motor.name}, stands at its end of travel: give it more{less}."
 
 
 def _first_largest(values: Floats, turns: Floats) -> int:
