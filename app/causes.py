@@ -15,10 +15,10 @@ from typing import Literal
 
 import numpy as np
 
-from app.trials import AT_END, Chassis, Removal, Trials, What
-from geometry.as_built import AsBuilt
+from app.trials import AT_END, Removal, Trials, What
 from geometry.axes import Bools, Floats
-from geometry.solve import Solution
+from geometry.chassis import Design
+from geometry.robot import Response
 
 # The least that a design accepts as its largest turn; advice below it would be refused.
 SMALLEST_LARGEST_TURN = 0.01
@@ -147,21 +147,19 @@ class Cause:
     """Where travel ends: the largest turn at which it does not yet; None where that is no advice."""
 
 
-def cause_of(chassis: Chassis, turn: float, wheel: int, here: Solution, built: AsBuilt | None) -> Cause:
+def cause_of(design: Design, turn: float, wheel: int, response: Response) -> Cause:
     """Find what is at fault for a wheel that is off at a turn.
 
     Parameters
     ----------
-    chassis : Chassis
+    design : Design
         All N wheels and their motors.
     turn : float
         Turn input.
     wheel : int
         The wheel.
-    here : Solution
-        That one turn as it is, with motors if there are any.
-    built : AsBuilt, optional
-        What the motors make of it; None where every wheel is taken by itself.
+    response : Response
+        What the design's robot does at that one turn.
 
     Returns
     -------
@@ -169,7 +167,7 @@ def cause_of(chassis: Chassis, turn: float, wheel: int, here: Solution, built: A
         With one part, or with several none of which is at fault alone. A wheel that nothing
         can put off, such as a caster, has none.
     """
-    trials = Trials(chassis, turn, wheel, here, built)
+    trials = Trials(design, response.robot, turn, wheel, response)
     possible = trials.possible()
     removed = trials.alone(possible) or trials.together(possible)
     return Cause(wheel, tuple(_part(trials, what, removed) for what in removed))
@@ -211,8 +209,8 @@ def _part(trials: Trials, removal: Removal, removed: list[Removal]) -> Part:
     match removal.what:
         case What.TOE:
             without = trials.tried(removal)[1]
-            slip = trials.judged(trials.chassis.wheels, trials.here)[1]
-            return ToedAxle(adds=without < slip - trials.chassis.tolerances[0])
+            slip = trials.judged(trials.robot.wheels, trials.here)[1]
+            return ToedAxle(adds=without < slip - trials.robot.aligned_within)
         case What.AXLES:
             return _axles_apart(trials, toe_too=Removal(What.TOE) in removed)
         case What.TRAIL:
@@ -229,7 +227,7 @@ def _part(trials: Trials, removal: Removal, removed: list[Removal]) -> Part:
 
 
 def _wheel_at_end(trials: Trials) -> WheelAtEnd:
-    n, wheels = trials.wheel, trials.chassis.wheels
+    n, wheels = trials.wheel, trials.robot.wheels
     here, ideal = float(trials.here.steer[0, n]), float(trials.ideal.steer[0, n])
     ends = np.array([wheels.low[n], wheels.high[n]])
     stands = bool(np.abs(ends - here).min() < AT_END)
@@ -248,7 +246,7 @@ def _of_steer_motor(trials: Trials, what: What) -> Part:
 
 
 def _shared_drive(trials: Trials, removal: Removal) -> SharedDrive:
-    group = trials.chassis.motors.drive[removal.drive]
+    group = trials.robot.motors.drive[removal.drive]
     backward = np.sign(group.rolling) != np.sign(group.rolling[0])
     if 2 * backward.sum() > len(backward):
         backward = ~backward
@@ -273,7 +271,7 @@ def _axles_apart(trials: Trials, *, toe_too: bool) -> AxlesApart:
         tuple(fault.wheels.tolist()),
         tuple(fault.places.tolist()),
         tuple(fault.toed.tolist()),
-        by_offset=not trials.chassis.wheels.along[fault.toed].any(),
+        by_offset=not trials.robot.wheels.along[fault.toed].any(),
         base_x=fault.base_x,
-        chosen=trials.chassis.design.base_axle_x_mm is not None,
+        chosen=trials.design.base_axle_x_mm is not None,
     )

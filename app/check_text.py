@@ -77,7 +77,9 @@ def _verdict_lines(facts: Facts) -> list[str]:
         pivoting = ", ".join(design.wheels[n].name for n in facts.check.pivoting)
         within = f", or pivots on it ({pivoting})," if pivoting else ""
         # What shared motors do has no simple roots, so that only the turns looked at are known.
-        count = f"each of {len(facts.check.dense.turns)} turns checked" if facts.robot.motors else "every turn"
+        count = (
+            f"each of {len(facts.check.dense.turns)} turns checked" if facts.robot.motors else "every turn"
+        )
         turns = f"at {count} from {-reach:g} to {reach:g}"
         # Where it turns otherwise than asked, that is a centre of its own.
         but = "" if facts.check.off_course is None else ", BUT IT DOES NOT TURN AS ASKED"

@@ -16,8 +16,8 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoStack
 
 from app.design import files, recovery
-from app.design.places import in_words
 from app.design.facts import Facts
+from app.design.places import in_words
 from app.look import Command, View
 from app.undo import DesignChange
 from geometry.chassis import Design

@@ -18,13 +18,14 @@ import numpy as np
 import numpy.typing as npt
 
 from geometry.alignment import FAULTY, alignment_of, contacts, states
-from geometry.as_built import AsBuilt, DriveGroup, MotorArrays, as_built, motor_arrays
+from geometry.as_built import DriveGroup, MotorArrays, as_built, steer_group
 from geometry.axes import Floats, frozen_array
 from geometry.chassis import Base, Design, WheelArrays, base_of
 from geometry.errors import DesignError
 from geometry.motion import from_turn
-from geometry.shared_steering import SteerGroup, common_travel
+from geometry.robot import Response, Robot
 from geometry.solve import Solution, solve
+from geometry.steer_law import Part
 
 # A steer angle that near to an end of travel is at it [rad].
 AT_END = 1e-6
@@ -34,17 +35,6 @@ _ASTRAY = 1e-9
 _PLACES = 6
 # Rolling for a turn of the motor that differs by a smaller share is alike.
 _ALIKE = 1e-9
-
-
-@dataclass(frozen=True)
-class Chassis:
-    """A design and its numbers; mm and rad."""
-
-    design: Design
-    wheels: WheelArrays
-    motors: MotorArrays
-    base: Base
-    tolerances: tuple[float, float]
 
 
 class What(Enum):
@@ -91,25 +81,27 @@ class AxleFault:
 class _Solved:
     wheels: WheelArrays
     solution: Solution
-    built: AsBuilt | None
+    built: Response | None
 
 
 @dataclass
 class Trials:
     """One wheel of one chassis at one turn, solved again without this or that."""
 
-    chassis: Chassis
+    design: Design
+    robot: Robot
     turn: float
     wheel: int
-    here: Solution
-    built: AsBuilt | None
+    response: Response
+    """That turn as it is."""
     known: dict[frozenset[Removal], tuple[bool, float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Work out what is asked of several trials."""
-        self.ideal = self.here if self.built is None else self.built.ideal
-        self.suits = self.judged(self.chassis.wheels, self.ideal)[0]
-        steer = self.chassis.motors.steer if self.built is not None else ()
+        self.here, self.ideal = self.response.solution, self.response.ideal
+        self.built = self.response if self.robot.motors else None
+        self.suits = self.judged(self.robot.wheels, self.ideal)[0]
+        steer = self.robot.motors.steer
         self.holder = next((k for k, group in enumerate(steer) if self.wheel in group.wheels), None)
 
     @property
@@ -117,7 +109,7 @@ class Trials:
         """The other wheels of its steer motor."""
         if self.holder is None:
             return ()
-        held = self.chassis.motors.steer[self.holder].wheels.tolist()
+        held = self.robot.motors.steer[self.holder].wheels.tolist()
         return tuple(n for n in held if n != self.wheel)
 
     def possible(self) -> list[Removal]:
@@ -125,14 +117,14 @@ class Trials:
         found = [] if self.suits else self._of_the_wheel()
         if self.built is not None:
             found += self._of_its_motor(self.built)
-            shared = [d for d, group in enumerate(self.chassis.motors.drive) if len(group.wheels) > 1]
+            shared = [d for d, group in enumerate(self.robot.motors.drive) if len(group.wheels) > 1]
             found += [Removal(What.DRIVE_SPEED, d) for d in shared]
-            if self.pulling() or any(k != self.holder for k in range(len(self.chassis.motors.steer))):
+            if self.pulling() or any(k != self.holder for k in range(len(self.robot.motors.steer))):
                 found.append(Removal(What.OTHERS))
         return found
 
     def _of_the_wheel(self) -> list[Removal]:
-        n, wheels = self.wheel, self.chassis.wheels
+        n, wheels = self.wheel, self.robot.wheels
         if wheels.fixed[n]:
             toe = [Removal(What.TOE)] if wheels.built_in[n] else []
             return [*toe, Removal(What.AXLES)]
@@ -143,7 +135,7 @@ class Trials:
         ends = trail or bool(self.ideal.limited[0, n])
         return [Removal(What.TRAIL)] * trail + [Removal(What.TRAVEL)] * ends
 
-    def _of_its_motor(self, built: AsBuilt) -> list[Removal]:
+    def _of_its_motor(self, built: Response) -> list[Removal]:
         if self.holder is None:
             return []
         own, mates = self.bound(built, self.holder)
@@ -153,13 +145,14 @@ class Trials:
         found += [Removal(What.MATES_TRAVEL)] if mates else []
         return found + ([Removal(What.SHARED_ANGLE)] if self.mates else [])
 
-    def bound(self, built: AsBuilt, holder: int) -> tuple[bool, tuple[int, ...]]:
+    def bound(self, built: Response, holder: int) -> tuple[bool, tuple[int, ...]]:
         """Whether the motor's own travel stops it here, and which other wheels' travel does."""
         if not built.stopped[0, holder]:
             return False, ()
-        group, wheels = self.chassis.motors.steer[holder], self.chassis.wheels
+        group, wheels = self.robot.motors.steer[holder], self.robot.wheels
         shaft, own = built.shaft[0, holder], self._own_ranges[holder]
-        ends = np.sort(np.stack([wheels.low[group.wheels], wheels.high[group.wheels]]) / group.ratio, axis=0)
+        travel = np.stack([wheels.low[group.wheels], wheels.high[group.wheels]])
+        ends = np.stack([group.law.shaft_of(g, travel[:, g]) for g in range(len(group.wheels))], axis=1)
         near = (np.abs(ends - shaft) < AT_END).any(axis=0)
         at_own = bool((np.abs(np.subtract(own, shaft)) < AT_END).any())
         return at_own, tuple(n for n in group.wheels[near].tolist() if n != self.wheel)
@@ -167,16 +160,20 @@ class Trials:
     @cached_property
     def _own_ranges(self) -> list[tuple[float, float]]:
         """Travel of each steer motor, that of its wheels left aside [rad]."""
-        free = np.full(len(self.chassis.wheels), np.inf)
-        unlimited = replace(self.chassis.wheels, low=-free, high=free)
-        return [(group.low, group.high) for group in motor_arrays(self.chassis.design, unlimited).steer]
+        pairs = zip(self.robot.motors.steer, self.robot.motors.scales, strict=True)
+        return [
+            (max(scale.ends[0], group.law.ends[0]), min(scale.ends[1], group.law.ends[1]))
+            for group, scale in pairs
+        ]
 
     def _out_of_reach(self, holder: int) -> bool:
         """Whether its motor could not turn it to its ideal angle even alone."""
-        group = self.chassis.motors.steer[holder]
-        ratio = float(group.ratio[group.wheels.tolist().index(self.wheel)])
+        group = self.robot.motors.steer[holder]
+        place = group.wheels.tolist().index(self.wheel)
         low, high = self._own_ranges[holder]
-        return not low - AT_END <= self.ideal.steer[0, self.wheel] / ratio <= high + AT_END
+        shaft = group.law.shaft_of(place, self.ideal.steer[:, self.wheel])[0]
+        reached = np.abs(group.law.angles(shaft)[place] - self.ideal.steer[0, self.wheel]) < AT_END
+        return not (reached and low - AT_END <= shaft <= high + AT_END)
 
     def pulling(self, *removed: Removal) -> tuple[int, ...]:
         """Other wheels that do not stand as the wanted motion asks; of its own motor those alone wrong."""
@@ -210,7 +207,7 @@ class Trials:
         least = list(removed)
         for i, removal in enumerate(removed):
             if removal.what is What.DRIVE_SPEED:
-                rolling = self.chassis.motors.drive[removal.drive].rolling
+                rolling = self.robot.motors.drive[removal.drive].rolling
                 unlike = np.ptp(np.abs(rolling)) > _ALIKE * np.abs(rolling).max()
                 against = np.sign(rolling).min() < np.sign(rolling).max()
                 tried = [What.DRIVE_SENSE] * bool(against) + [What.DRIVE_GEARING] * bool(unlike)
@@ -236,28 +233,38 @@ class Trials:
 
     def _without(self, removed: frozenset[Removal]) -> _Solved:
         if not removed:
-            return _Solved(self.chassis.wheels, self.here, self.built)
+            return _Solved(self.robot.wheels, self.here, self.built)
         whats = {removal.what for removal in removed}
         wheels, base = self._placed_without(whats)
         motion, ideal = self.ideal.motion, self.ideal
-        if base != self.chassis.base:
+        if base != self.robot.base:
             motion = from_turn([self.turn], base, float(motion.sense[0]))
             ideal = solve(wheels, motion)
         wheels = self._freed(wheels, whats, ideal)
         if self.built is None:
             return _Solved(wheels, solve(wheels, motion), None)
-        built = as_built(wheels, self._motors_without(wheels, removed), motion)
-        return _Solved(wheels, built.solution, built)
+        motors = self._motors_without(wheels, removed)
+        built = as_built(wheels, motors, motion)
+        response = replace(
+            self.response,
+            ideal=built.ideal,
+            solution=built.solution,
+            shaft=built.shaft,
+            drive=built.drive,
+            mismatch=built.mismatch,
+            stopped=built.stopped,
+        )
+        return _Solved(wheels, built.solution, response)
 
     def judged(self, wheels: WheelArrays, solution: Solution) -> tuple[bool, float]:
         """Whether the wheel is aligned in a solution, and the size of its slip [rad]."""
         found = alignment_of(wheels, solution)
-        calm = states(found, *self.chassis.tolerances)[0, self.wheel] < FAULTY
+        calm = states(found, self.robot.aligned_within, self.robot.slight_within)[0, self.wheel] < FAULTY
         return bool(calm), abs(float(found.slip[0, self.wheel]))
 
     def _placed_without(self, whats: set[What]) -> tuple[WheelArrays, Base]:
         """The wheels without faults of toe, trail and place, and the base axle that follows."""
-        wheels, base, n = self.chassis.wheels, self.chassis.base, self.wheel
+        wheels, base, n = self.robot.wheels, self.robot.base, self.wheel
         x, along, built_in = wheels.x.copy(), wheels.along.copy(), wheels.built_in.copy()
         if What.TOE in whats:
             built_in[n], base = 0.0, self._base_mended([n])
@@ -296,14 +303,14 @@ class Trials:
 
     def axle_fault(self, *, toe_gone: bool) -> AxleFault:
         """How the fixed wheels stand by their contacts, which decide; maybe without this one's toe."""
-        wheels, base = self.chassis.wheels, self.chassis.base
+        wheels, base = self.robot.wheels, self.robot.base
         built_in = wheels.built_in.copy()
         if toe_gone:
             built_in[self.wheel], base = 0.0, self._base_mended([self.wheel])
         fixed = np.flatnonzero(wheels.fixed).astype(np.int64)
         places = contacts(wheels, built_in[None])[0][0, fixed].round(_PLACES)
         plain = (wheels.x + wheels.along)[fixed].round(_PLACES)
-        chosen = self.chassis.design.base_axle_x_mm is not None
+        chosen = self.design.base_axle_x_mm is not None
         one_line = np.ptp(plain) == 0 and (not chosen or plain[0] == round(base.x, _PLACES))
         toed = fixed[places != plain]
         if chosen and np.ptp(places) == 0:
@@ -314,7 +321,7 @@ class Trials:
 
     def _base_mended(self, untoed: list[int], *, cleared: bool = False) -> Base:
         """The base axle once these wheels have no toe, and where it is no more chosen."""
-        design = self.chassis.design
+        design = self.design
         wheels = tuple(w.edited(toe_deg=0.0) if n in untoed else w for n, w in enumerate(design.wheels))
         try:
             edited = design.edited(wheels=wheels)
@@ -325,18 +332,18 @@ class Trials:
     def _motors_without(self, wheels: WheelArrays, removed: frozenset[Removal]) -> MotorArrays:
         whats = {removal.what for removal in removed}
         steer = []
-        for k, group in enumerate(self.chassis.motors.steer):
+        for k, group in enumerate(self.robot.motors.steer):
             if k != self.holder:
                 steer += [group] if What.OTHERS not in whats else []
                 continue
             own = (-math.inf, math.inf) if What.MOTOR_TRAVEL in whats else self._own_ranges[k]
             chosen = group.wheels == self.wheel if What.SHARED_ANGLE in whats else group.wheels >= 0
-            held, ratio = group.wheels[chosen], group.ratio[chosen]
-            least, most = common_travel(wheels, held, ratio)
-            steer.append(SteerGroup(held, ratio, max(own[0], least), min(own[1], most)))
+            law = Part(group.law, tuple(np.flatnonzero(chosen).tolist()))
+            steer.append(steer_group(wheels, group.wheels[chosen], law, own))
         geared = {removal.drive: removal.what for removal in removed if removal.drive >= 0}
-        drive = [_geared(group, geared.get(d)) for d, group in enumerate(self.chassis.motors.drive)]
-        return MotorArrays(tuple(steer), tuple(g for g in drive if g is not None), self.chassis.motors.driven)
+        drive = [_geared(group, geared.get(d)) for d, group in enumerate(self.robot.motors.drive)]
+        kept = tuple(g for g in drive if g is not None)
+        return MotorArrays(tuple(steer), kept, self.robot.motors.driven)
 
 
 def _geared(group: DriveGroup, how: What | None) -> DriveGroup | None:

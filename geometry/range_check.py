@@ -234,17 +234,6 @@ class RangeCheck:
         faulty = self.dense.turns[self._faults[:, wheel]]
         return float(faulty[np.abs(faulty).argmin()]) if faulty.size else None
 
-    def free_up_to(self, wheel: int) -> float:
-        """The largest turn either way up to which no end of travel stops a wheel; ``inf`` if none does."""
-        turns, limited = self.dense.turns, self.dense.response.solution.limited[:, wheel]
-        reach = np.inf
-        for side in (1.0, -1.0):
-            stops = side * turns[limited & (side * turns >= 0)]
-            if stops.size:
-                free = side * turns[(side * turns >= 0) & (side * turns < stops.min())]
-                reach = min(reach, float(free.max(initial=0.0)))
-        return float(reach)
-
 
 def _first_largest(values: Floats, turns: Floats) -> int:
     """Index of the largest value, at the gentlest turn of those that equal it but for rounding."""

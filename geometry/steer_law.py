@@ -80,6 +80,41 @@ class Gears:
         return np.asarray(angle / self.ratio[wheel])
 
 
+@dataclass(frozen=True, eq=False)
+class Part:
+    """Some of the wheels of another law, by their places in its group."""
+
+    law: SteerLaw
+    places: tuple[int, ...]
+
+    @property
+    def ratio(self) -> Floats | None:
+        """Of these wheels."""
+        return None if self.law.ratio is None else self.law.ratio[list(self.places)]
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Of the whole law."""
+        return self.law.ends
+
+    @property
+    def steepest(self) -> Floats:
+        """Of these wheels."""
+        return self.law.steepest[list(self.places)]
+
+    def angles(self, shaft: Floats) -> Floats:
+        """Steer angles of these wheels [rad]."""
+        return np.asarray(self.law.angles(shaft)[..., list(self.places)])
+
+    def slopes(self, shaft: Floats) -> Floats:
+        """Slopes of these wheels."""
+        return np.asarray(self.law.slopes(shaft)[..., list(self.places)])
+
+    def shaft_of(self, wheel: int, angle: Floats) -> Floats:
+        """Shaft angles [rad]."""
+        return self.law.shaft_of(self.places[wheel], angle)
+
+
 def inverse(law: SteerLaw, wheel: int, angle: Floats, low: float, high: float) -> Floats:
     """Shaft angles at which a wheel has given steer angles, for laws that have no closed inverse.
 

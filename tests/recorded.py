@@ -27,7 +27,8 @@ from app.cli import run
 from app.design.files import FORMAT, design_from_text, design_text
 from app.design.migrations import VERSION
 from app.design.samples import SAMPLES, sample_design
-from app.look import Command, Facts, View
+from app.design.facts import Facts
+from app.look import Command, View
 from geometry.chassis import Design
 from geometry.errors import AxlewrightError
 from tests.whole.odd_robots import ODD

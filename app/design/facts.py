@@ -58,9 +58,10 @@ class Facts:
         self.robot: Robot = robot
         kept = like is not None and robot is like.robot and design.largest_turn == like.design.largest_turn
         if like is not None and kept and rows == like.check.rows:
-            self.check = like.check
+            check = like.check
         else:
-            self.check = RangeCheck(robot, design.largest_turn, rows)
+            check = RangeCheck(robot, design.largest_turn, rows)
+        self.check: RangeCheck = check
 
     @property
     def landmarks(self) -> tuple[Landmark, ...]:

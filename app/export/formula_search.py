@@ -33,6 +33,8 @@ from geometry.tube import Curves, Stretch, sampled
 _DIGITS = 9
 # How far a trial may be off [whole numbers of an output], beyond nine digits of its size.
 _AGREES, _AGREES_SHARE = 1e-3, 1e-7
+# Places along a scale at which it is tried for straightness.
+_PLACES_OF_SCALE = 33
 _HALF_TURNS = (0, 1, -1, 2, -2)
 
 
@@ -122,10 +124,11 @@ def _quadratic(chassis: Chassis, k: int) -> tuple[complex, complex, complex] | N
     if k >= len(chassis.robot.motors.steer):
         return None
     group, wheels, base = chassis.robot.motors.steer[k], chassis.robot.wheels, chassis.robot.base
-    held, size = group.wheels, np.abs(group.ratio)
+    ratio = _gears(chassis, k)
+    held, size = group.wheels, np.abs(ratio)
     if len(held) < 2 or np.ptp(size) > 1e-12 * size[0] or wheels.along[held].any():
         return None
-    mirror = np.sign(group.ratio)
+    mirror = np.sign(ratio)
     ax, ay = (base.middle - wheels.y[held]) / base.half_track, (wheels.x[held] - base.x) / base.half_track
     weight = wheels.load[held] / wheels.load[held].sum() * np.exp(-2j * mirror * wheels.built_in[held])
     arm = ax + 1j * mirror * ay
@@ -155,14 +158,40 @@ def _by_group(chassis: Chassis, k: int, stretches: tuple[Stretch, ...]) -> tuple
     return angle, pieces
 
 
+def _gears(chassis: Chassis, k: int) -> Floats:
+    """Ratios of a motor's wheels; there is no formula for other transmissions."""
+    ratio = chassis.robot.motors.steer[k].law.ratio
+    if ratio is None:
+        raise ExportError(
+            f"{chassis.steer[k].label}: its wheels do not follow its shaft in a fixed ratio, for which there "
+            "is no formula; choose the method table"
+        )
+    return ratio
+
+
+def _straight_scale(chassis: Chassis, k: int) -> Floats:
+    """What a motor is told at 0 and at 1 rad; there is no formula where that is no straight line."""
+    motor, group = chassis.design.steer_motors[k], chassis.robot.motors.steer[k]
+    scale = chassis.robot.motors.scales[k]
+    told = told_whole(motor, scale, np.array([0.0, 1.0]))
+    along = np.linspace(group.low, group.high, _PLACES_OF_SCALE)
+    off = told_whole(motor, scale, along) - (told[0] + (told[1] - told[0]) * along)
+    if np.abs(off).max() > _AGREES + _AGREES_SHARE * np.abs(told).max():
+        raise ExportError(
+            f"{chassis.steer[k].label}: what it is told is not in proportion to its shaft, for which "
+            "there is no formula; choose the method table"
+        )
+    return told
+
+
 def _leaders(chassis: Chassis, k: int) -> list[tuple[Angle, float]]:
     """Wheels that a steering output turns, each with its toe as a heading."""
     wheels, count = chassis.robot.wheels, len(chassis.robot.motors.steer)
     ends = np.array([0.0, 1.0])
     if k < count:
         group = chassis.robot.motors.steer[k]
-        told = told_whole(chassis.design.steer_motors[k], ends)
-        held = list(zip(group.wheels.tolist(), group.ratio.tolist(), strict=True))
+        told = _straight_scale(chassis, k)
+        held = list(zip(group.wheels.tolist(), _gears(chassis, k).tolist(), strict=True))
         low, high = group.low, group.high
     else:
         n = bare_wheels(chassis.design)[k - count]
@@ -229,7 +258,7 @@ def _turned(chassis: Chassis) -> dict[int, tuple[int, float]]:
     found = {
         int(n): (k, float(ratio))
         for k, group in enumerate(chassis.robot.motors.steer)
-        for n, ratio in zip(group.wheels, group.ratio, strict=True)
+        for n, ratio in zip(group.wheels, _gears(chassis, k), strict=True)
     }
     count = len(chassis.robot.motors.steer)
     return found | {n: (count + i, 1.0) for i, n in enumerate(bare_wheels(chassis.design))}

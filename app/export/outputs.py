@@ -107,7 +107,9 @@ def steer_outputs(design: Design, robot: Robot) -> tuple[SteerOutput, ...]:
         If a travel holds no whole number of the output's unit.
     """
     slugs = _slugs(design)
-    found = [_of_motor(design, robot, k, slugs[len(design.wheels) + k]) for k in range(len(design.steer_motors))]
+    found = [
+        _of_motor(design, robot, k, slugs[len(design.wheels) + k]) for k in range(len(design.steer_motors))
+    ]
     for n in bare_wheels(design):
         low, high = (degrees(float(end[n])) for end in (robot.wheels.low, robot.wheels.high))
         found.append(

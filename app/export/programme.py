@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from app.design.facts import Facts
 from app.design.files import design_text
 from app.export.curves import Chassis, asked, chassis_of, curves_of
 from app.export.errors import ExportError
@@ -24,6 +25,7 @@ from geometry.controller import LARGEST_ERROR_DEG, MOST_ERROR, PARTS, Controller
 from geometry.errors import SteepError, TableError
 from geometry.fixed_point import MOST_32, Counts, Table, largest_number, lookup_all
 from geometry.lookup import Fit, fit
+from geometry.robot import Robot
 from geometry.tube import nearest
 
 # Tried one after the other, where a curve is too steep for the steps before.
@@ -120,15 +122,17 @@ class Programme:
         )
 
 
-def programme_of(design: Design) -> Programme:
+def programme_of(design: Design, robot: Robot | None = None) -> Programme:
     """Work out what the controller gets, as the design's own settings say.
+
+    Another `robot` takes the place of the design's own numbers.
 
     Raises
     ------
     ExportError
         If the chassis has no wheels, or the settings cannot be met; with the best that can.
     """
-    chassis = chassis_of(design)
+    chassis = chassis_of(Facts(design, robot=robot))
     parts = _parts(chassis)
     if not chassis.outputs:
         none = frozen_array(np.zeros((0, 0)))

@@ -89,7 +89,9 @@ def _jumps(facts: Facts) -> Bools:
 def _angles(facts: Facts) -> Drawn:
     """Steer angles; for fixed wheels and casters where they point [degrees]."""
     solved = facts.check.dense.response.solution
-    return _of_wheels(facts, degrees(1.0) * np.where(facts.robot.wheels.steered, solved.steer, solved.heading))
+    return _of_wheels(
+        facts, degrees(1.0) * np.where(facts.robot.wheels.steered, solved.steer, solved.heading)
+    )
 
 
 def _ideal_angles(facts: Facts) -> Floats | None:
@@ -111,7 +113,9 @@ def _ideal_angles(facts: Facts) -> Floats | None:
 
 def _drag_limits(facts: Facts) -> tuple[tuple[float, str], ...]:
     """Drag at which a wheel is no longer aligned, and at which it drags [mm/m]."""
-    aligned, slight = (1000.0 * float(np.sin(a)) for a in (facts.robot.aligned_within, facts.robot.slight_within))
+    aligned, slight = (
+        1000.0 * float(np.sin(a)) for a in (facts.robot.aligned_within, facts.robot.slight_within)
+    )
     return (aligned, "aligned"), (slight, "slight drag")
 
 
@@ -187,7 +191,10 @@ QUANTITIES = (
     ),
     # Straight ahead an axle that is not square misses without end: a gap.
     Quantity(
-        "Miss", "miss of the axle line", lambda f: _of_wheels(f, f.check.dense.response.alignment.miss), is_length=True
+        "Miss",
+        "miss of the axle line",
+        lambda f: _of_wheels(f, f.check.dense.response.alignment.miss),
+        is_length=True,
     ),
     Quantity(
         "Drag",

@@ -69,7 +69,10 @@ def test_the_schema_says_which_version_brought_a_key() -> None:
 
 
 def test_a_late_key_of_a_list_is_found_in_the_schema(monkeypatch: pytest.MonkeyPatch) -> None:
-    late = {"steer_motors[].backlash_deg": migrations.Since(3, 0), "controller.prefix": migrations.Since(3, "")}
+    late = {
+        "steer_motors[].backlash_deg": migrations.Since(3, 0),
+        "controller.prefix": migrations.Since(3, ""),
+    }
     monkeypatch.setattr(migrations, "SINCE", late)
     known = schema()["$defs"]
     for model, key in (("SteerMotor", "backlash_deg"), ("Controller", "prefix")):
