@@ -1,8 +1,8 @@
 """A bent steer law and a bent scale, for tests: no file can hold them yet.
 
-The law of each wheel is ``angle = r (q + b (1 - cos q))``, whose slope ``r (1 + b sin q)`` is r at 0 and never 0
-for a b below 1. The scale is ``told = t_0 + g (q + c q^2 / 2)`` in degrees of shaft, monotone while
-``c |q| < 1``.
+The law of each wheel is ``angle = r (q + b (1 - cos q))``, whose slope ``r (1 + b sin q)`` is r at 0
+and never 0 for a b below 1. The scale is ``told = t_0 + g (q + c q^2 / 2)`` in degrees of shaft,
+monotone while ``c |q| < 1``.
 """
 
 from __future__ import annotations

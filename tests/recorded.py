@@ -24,10 +24,10 @@ from pathlib import Path
 import numpy as np
 
 from app.cli import run
+from app.design.facts import Facts
 from app.design.files import FORMAT, design_from_text, design_text
 from app.design.migrations import VERSION
 from app.design.samples import SAMPLES, sample_design
-from app.design.facts import Facts
 from app.look import Command, View
 from geometry.chassis import Design
 from geometry.errors import AxlewrightError

@@ -1,9 +1,9 @@
 import json
 from pathlib import Path
 
-from app.design import migrations
 import pytest
 
+from app.design import migrations
 from app.design.files import design_text, read_design, schema
 from app.design.samples import SAMPLES, sample_design
 
