@@ -19,6 +19,7 @@ from tests.app.export.robots import (
     controller_of,
     errors,
     flipping,
+    loose_calls,
     module_of,
     sample,
     with_settings,
@@ -162,6 +163,18 @@ def test_measured_places_decide_the_hold_where_they_are_given():
     near = [place + programme.steer[0].within for place in steer]
     controller.drive(0, 1000, 20, near)
     assert not controller.holding
+
+
+@pytest.mark.parametrize("method", ["table", "formula"])
+def test_numbers_of_any_kind_are_answered_by_whole_ones_as_the_runtime_does(method):
+    programme = programme_of(sample("marsh_scout_motors", method=method))
+    controller, runtime = controller_of(programme), Runtime(programme)
+    for name, a, b, ms, measured in loose_calls(programme, 1_500, seed=4):
+        steer, speed = getattr(controller, name)(a, b, ms, measured)
+        due = getattr(runtime, name)(a, b, ms, measured)
+        assert (*steer, *speed, controller.holding) == (*due.steer, *due.speed, due.holding)
+        state = (*steer, *speed, controller.step, *controller._at, *controller._rest)
+        assert {type(number) for number in state} == {int}
 
 
 def test_every_name_begins_with_the_prefix():
