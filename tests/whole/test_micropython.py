@@ -18,7 +18,7 @@ from tests.app.export.robots import loose_calls
 from tests.board import micropython, plain_python
 from tests.strategies import motored_designs
 from tests.whole import replay
-from tests.whole.odd_robots import ODD
+from tests.whole.odd_robots import MORE, ODD
 
 PLAYER = """
 import sys
@@ -87,7 +87,7 @@ def test_the_module_answers_as_described_and_within_the_bound_that_it_states(key
 
 
 @pytest.mark.parametrize("runner", RUNNERS)
-@pytest.mark.parametrize("key", ODD)
+@pytest.mark.parametrize("key", [*ODD, *MORE])
 def test_the_module_of_an_odd_chassis_answers_so_too(key, runner, tmp_path):
     agrees(tmp_path, runner, replay.odd_play(key))
 
