@@ -43,7 +43,7 @@ def remedy_words(design: Design, cause: Cause, unit: LengthUnit = "mm") -> str:
         case (WheelAtEnd(stands=False) as end, SharedAngle() as shared):
             return _held_and_short(design, end, shared)
         case (ToedAxle() as toe, AxlesApart() as apart) if apart.sort != "toe":
-            return f"{_axles(design, apart, unit)} {_toe_too(design, cause.wheel, toe)}"
+            return f"{_axles(design, cause.wheel, apart, unit)} {_toe_too(design, cause.wheel, toe)}"
     # Where to stop turning is told last.
     parts = sorted(cause.parts, key=lambda part: isinstance(part, ENDS))
     first, *more = (_sentence(design, cause, part, unit) for part in parts)
@@ -68,7 +68,7 @@ def _sentence(design: Design, cause: Cause, part: Part, unit: LengthUnit) -> str
         case ToedAxle():
             return f"Its toe of {wheel.toe_deg:g}° turns a fixed axle off the turn centre: set the toe to 0."
         case AxlesApart():
-            return _axles(design, part, unit)
+            return _axles(design, cause.wheel, part, unit)
         case SharedDrive():
             return _drive(design, cause.wheel, part, unit)
         case OtherWheels():
@@ -99,7 +99,7 @@ def _held_and_short(design: Design, end: WheelAtEnd, shared: SharedAngle) -> str
     )
 
 
-def _axles(design: Design, part: AxlesApart, unit: LengthUnit) -> str:
+def _axles(design: Design, wheel: int, part: AxlesApart, unit: LengthUnit) -> str:
     base = show_length(part.base_x, unit)
     if part.sort == "base":
         return (
@@ -113,6 +113,11 @@ def _axles(design: Design, part: AxlesApart, unit: LengthUnit) -> str:
     listed = _listed(each)
     if part.sort == "toe":
         toed = ", ".join(design.wheels[n].name for n in part.toed[:_NAMED])
+        if wheel in part.toed:
+            return (
+                f"Toe turns the axles of {toed} off the turn centre, and moves their contacts ({listed}): "
+                "set it to 0."
+            )
         offset = ", or its lateral offset" if part.by_offset else ""
         return f"Toe moves the contact of {toed} off the axle line ({listed}): set its toe to 0{offset}."
     line = f"the base axle at x {base}" if part.chosen else "one x"
@@ -131,8 +136,8 @@ def _drive(design: Design, wheel: int, part: SharedDrive, unit: LengthUnit) -> s
         back = _listed([names[n] for n in part.against])
         rest = _listed([name for n, name in names.items() if n not in part.against])
         return (
-            f"{led} rolls {back} against {rest}, which pulls the chassis aside: turn the sense of {back} "
-            "round, by a ratio of the other sign or one gear more or less."
+            f"{led} rolls {back} the opposite way to {rest}, which pulls the chassis aside: "
+            f"turn the sense of {back} round, by a ratio of the other sign or one gear more or less."
         )
     if part.sort == "gearing":
         each = [

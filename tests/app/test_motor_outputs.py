@@ -43,7 +43,7 @@ def test_a_drive_motor_is_told_rpm_or_the_units_that_are_given_for_a_turn(units,
         Wheel(name="R", x_mm=0.0, y_mm=-100.0, driven=True, diameter_mm=80.0),
     )
     motors = tuple(drive_motor(n, {n: 1.0}).edited(units_per_turn=units) for n in ("L", "R"))
-    check = Check(Design(wheels=wheels, drive_motors=motors))
+    check = Checked(Design(wheels=wheels, drive_motors=motors))
     told = check.outputs(check.at([0.0, -0.25]))
     assert told is not None
     assert [drive_unit(motor) for motor in motors] == [unit, unit]
