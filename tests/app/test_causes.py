@@ -19,11 +19,12 @@ from app.causes import (
     WheelAtEnd,
     free_turn,
 )
-from app.check import Case, Check
 from geometry.alignment import CALM, constraint_rows, contacts
 from geometry.axes import rolling_direction
 from geometry.chassis import Design, base_of
 from geometry.errors import DesignError
+from geometry.range_check import WheelAtTurn
+from tests.app.checked import Checked
 from tests.app.mended import mended, pinned
 from tests.strategies import designs, motored_designs
 from tests.whole.odd_robots import ODD
@@ -32,47 +33,47 @@ TURNS = st.sampled_from([0.0, 0.07, 0.3, -0.5, -0.8, 1.0])
 MOST_CONDITION = 100.0
 
 
-def faulty(check: Check, turn: float) -> list[tuple[Case, Cause]]:
+def faulty(check: Checked, turn: float) -> list[tuple[WheelAtTurn, Cause]]:
     judged = check.at([turn])
-    cases = [judged.case(0, n) for n in range(len(check.wheels))]
+    cases = [judged.wheel_at(0, n) for n in range(len(check.robot.wheels))]
     return [(case, check.cause(case, judged)) for case in cases if case.state not in CALM]
 
 
-def settled(check: Check, turn: float) -> bool:
+def settled(check: Checked, turn: float) -> bool:
     """Whether the wheels settle the motion well; where hardly, a hair decides who pulls whom."""
     judged = check.at([turn])
-    if judged.built is None:
+    if not check.robot.motors:
         return True
-    wheels, heading = check.wheels, judged.solution.heading
+    wheels, heading = check.robot.wheels, judged.response.solution.heading
     tx, ty = rolling_direction(heading)
     x, y = contacts(wheels, heading)
     rolling = np.stack([tx, ty, x * ty - y * tx], axis=-1)[0]
-    driven = check.motors.driven & ~wheels.caster
+    driven = check.robot.motors.driven & ~wheels.caster
     rows = np.concatenate([constraint_rows(wheels, heading)[0, ~wheels.caster], rolling[driven]])
     rows *= np.sqrt(np.concatenate([wheels.load[~wheels.caster], wheels.load[driven]]))[:, None]
     values = np.linalg.svd(rows / [1.0, 1.0, 100.0], compute_uv=False)
     return len(values) == 3 and bool(values[0] < MOST_CONDITION * values[2])
 
 
-def edited(design: Design, cause: Cause, turn: float) -> Check | None:
+def edited(design: Design, cause: Cause, turn: float) -> Checked | None:
     """The check of a design without a cause; None where a design refuses that, or turns otherwise by it."""
     try:
         after = mended(design, cause, turn)
     except DesignError:
         return None
     moved = any(isinstance(part, ToedAxle | AxlesApart) for part in cause.parts)
-    return Checked(after, 3) if moved or base_of(after) == base_of(design) else None
+    return Checked(after, rows=3) if moved or base_of(after) == base_of(design) else None
 
 
-def assert_cures(check: Check, turn: float) -> None:
+def assert_cures(check: Checked, turn: float) -> None:
     for case, cause in faulty(check, turn):
         assert cause.parts, check.remedy(case)
         after = edited(check.design, cause, turn)
         if after is not None and settled(after, turn):
-            assert after.at([turn]).case(0, case.wheel).state in CALM, check.remedy(case)
+            assert after.at([turn]).wheel_at(0, case.wheel).state in CALM, check.remedy(case)
 
 
-def singles(check: Check, wheel: int) -> list[Part]:
+def singles(check: Checked, wheel: int) -> list[Part]:
     """What a builder might try by itself at this wheel and at the motors, whatever the cause."""
     design = check.design
     name = design.wheels[wheel].name
@@ -89,35 +90,35 @@ def singles(check: Check, wheel: int) -> list[Part]:
     return [*tries, ToedAxle(adds=True)] if design.wheels[wheel].kind == "fixed" else tries
 
 
-def assert_no_single_is_passed_over(check: Check, turn: float) -> None:
+def assert_no_single_is_passed_over(check: Checked, turn: float) -> None:
     for case, cause in faulty(check, turn):
         if len(cause.parts) > 1:
             for part in singles(check, case.wheel):
                 after = edited(check.design, Cause(case.wheel, (part,)), turn)
                 if after is not None and settled(after, turn):
-                    state = after.at([turn]).case(0, case.wheel).state
+                    state = after.at([turn]).wheel_at(0, case.wheel).state
                     assert state not in CALM, (part, check.remedy(case))
 
 
 @given(motored_designs(min_wheels=1), TURNS)
 def test_a_wheel_is_aligned_once_what_is_named_is_mended_with_motors(design: Design, turn: float) -> None:
-    assert_cures(Checked(design, 3), turn)
+    assert_cures(Checked(design, rows=3), turn)
 
 
 @given(designs(min_wheels=1), TURNS)
 def test_a_wheel_is_aligned_once_what_is_named_is_mended(design: Design, turn: float) -> None:
-    assert_cures(Checked(design, 3), turn)
+    assert_cures(Checked(design, rows=3), turn)
 
 
 @given(motored_designs(min_wheels=2), TURNS)
 def test_no_single_fault_is_passed_over_for_a_combination(design: Design, turn: float) -> None:
-    assert_no_single_is_passed_over(Checked(pinned(design), 3), turn)
+    assert_no_single_is_passed_over(Checked(pinned(design), rows=3), turn)
 
 
 @pytest.mark.parametrize("name", ODD)
 @pytest.mark.parametrize("turn", [0.0, 0.3, -0.5, 0.8])
 def test_an_odd_chassis_is_told_what_cures_it(name: str, turn: float) -> None:
-    check = Checked(ODD[name](), 3)
+    check = Checked(ODD[name](), rows=3)
     assert_cures(check, turn)
     assert_no_single_is_passed_over(check, turn)
 
@@ -125,11 +126,11 @@ def test_an_odd_chassis_is_told_what_cures_it(name: str, turn: float) -> None:
 @settings(max_examples=30)
 @given(motored_designs(min_wheels=1), TURNS)
 def test_a_caster_is_never_at_fault(design: Design, turn: float) -> None:
-    check = Checked(design, 3)
-    assume(check.wheels.caster.any())
+    check = Checked(design, rows=3)
+    assume(check.robot.wheels.caster.any())
     judged = check.at([turn])
-    for n in np.flatnonzero(check.wheels.caster).tolist():
-        case = judged.case(0, n)
+    for n in np.flatnonzero(check.robot.wheels.caster).tolist():
+        case = judged.wheel_at(0, n)
         assert case.state in CALM
         assert check.cause(case, judged).parts == ()
 

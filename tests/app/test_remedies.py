@@ -9,12 +9,13 @@ from dataclasses import dataclass
 import pytest
 
 from app.causes import SharedAngle, WheelAtEnd
-from app.check import Case, Check
 from app.design.edits import change_wheels
 from app.design.samples import sample_design
 from app.remedies import remedy_words
 from geometry.alignment import CALM
 from geometry.chassis import Design, Wheel
+from geometry.range_check import WheelAtTurn
+from tests.app.checked import Checked
 from tests.app.mended import mended
 from tests.app.scouts import FRONT, LEFT, RIGHT, drive_motor, scout, steer_motor
 
@@ -248,9 +249,9 @@ TOLD = {
 }
 
 
-def asked(told: Told) -> tuple[Check, Case]:
+def asked(told: Told) -> tuple[Checked, WheelAtTurn]:
     check = Checked(told.design())
-    return check, check.at([told.turn]).case(0, told.wheel)
+    return check, check.at([told.turn]).wheel_at(0, told.wheel)
 
 
 @pytest.mark.parametrize("name", TOLD)
@@ -263,7 +264,9 @@ def test_a_chassis_with_one_fault_is_told_that_fault(name: str) -> None:
 @pytest.mark.parametrize("name", TOLD)
 def test_the_remedy_that_is_told_leaves_the_wheel_aligned(name: str) -> None:
     check, case = asked(TOLD[name])
-    after = Checked(mended(check.design, check.cause(case), case.turn)).at([case.turn]).case(0, case.wheel)
+    after = (
+        Checked(mended(check.design, check.cause(case), case.turn)).at([case.turn]).wheel_at(0, case.wheel)
+    )
     assert after.state == "aligned"
 
 
@@ -318,7 +321,7 @@ def test_a_drive_motor_is_not_blamed_where_its_wheels_do_not_turn_the_chassis_as
     # The front motor's one angle is at fault; the drive motor holds wheels of like speed.
     design = scout(FRONT, drive_motor("D", {"front left": 1.0, "rear left": 1.0}))
     check = Checked(design)
-    case = check.at([0.2]).case(0, 0)
+    case = check.at([0.2]).wheel_at(0, 0)
     assert check.remedy(case).startswith("Its motor, front, also turns front right, and no one angle")
     assert "drive motor" not in check.remedy(case)
 
@@ -326,7 +329,7 @@ def test_a_drive_motor_is_not_blamed_where_its_wheels_do_not_turn_the_chassis_as
 def test_two_faults_of_which_neither_is_enough_are_told_together_and_mended_together() -> None:
     held = {"front left": 1.0, "middle right": 1.0, "rear left": 1.0}
     check = Checked(scout(FRONT, drive_motor("D", held)))
-    case = check.at([0.3]).case(0, 0)
+    case = check.at([0.3]).wheel_at(0, 0)
     cause = check.cause(case)
     assert len(cause.parts) == 2
     assert check.remedy(case) == (
@@ -335,10 +338,10 @@ def test_two_faults_of_which_neither_is_enough_are_told_together_and_mended_toge
         "middle right, rear left, and no one speed suits them all, which pulls the chassis aside: "
         "give each a drive motor of its own."
     )
-    assert Checked(mended(check.design, cause, case.turn)).at([case.turn]).case(0, 0).state == "aligned"
+    assert Checked(mended(check.design, cause, case.turn)).at([case.turn]).wheel_at(0, 0).state == "aligned"
     for part in cause.parts:
         one = type(cause)(cause.wheel, (part,))
-        left = Checked(mended(check.design, one, case.turn)).at([case.turn]).case(0, 0)
+        left = Checked(mended(check.design, one, case.turn)).at([case.turn]).wheel_at(0, 0)
         assert left.state not in CALM
 
 
@@ -348,23 +351,23 @@ def test_fixed_wheels_one_behind_the_other_can_only_be_mended_by_steering() -> N
     assert check.worst is not None
     assert check.remedy(check.worst).endswith("bring them to one x, or let some steer.")
     free = {"kind": "steered", "travel_min_deg": -180.0, "travel_max_deg": 180.0}
-    pinned = design.edited(base_axle_x_mm=check.base.x)
+    pinned = design.edited(base_axle_x_mm=check.robot.base.x)
     after = Checked(change_wheels(pinned, [check.worst.wheel], **free)).at([check.worst.turn])
-    assert after.case(0, check.worst.wheel).state == "aligned"
+    assert after.wheel_at(0, check.worst.wheel).state == "aligned"
 
 
 def test_setting_the_lateral_offset_to_zero_is_the_other_remedy_for_a_toe_that_moves_a_contact() -> None:
     check, case = asked(TOLD["toe moves a contact"])
     plain = change_wheels(check.design, [1], lateral_offset_mm=0.0)
-    assert Checked(plain).at([case.turn]).case(0, case.wheel).state == "aligned"
+    assert Checked(plain).at([case.turn]).wheel_at(0, case.wheel).state == "aligned"
     check, case = asked(TOLD["toe moves a contact by a trail too"])
     short = change_wheels(check.design, [1], lateral_offset_mm=0.0, toe_deg=45.0)
-    assert Checked(short).at([case.turn]).case(0, case.wheel).state not in CALM
+    assert Checked(short).at([case.turn]).wheel_at(0, case.wheel).state not in CALM
 
 
 def test_a_wheel_that_is_in_order_is_told_no_cause() -> None:
     check = Checked(scout(FRONT))
-    case = check.at([0.0]).case(0, 0)
+    case = check.at([0.0]).wheel_at(0, 0)
     assert case.state in CALM
     assert check.cause(case).parts == ()
     assert remedy_words(check.design, check.cause(case)) == "No part of the chassis puts it off."

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from geometry.as_built import as_built, motor_arrays
+from geometry.as_built import AsBuilt, as_built, motor_arrays
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.driving import least_mismatch_rolling, lengthwise_slip, speed_limit
 from geometry.motion import from_turn
@@ -172,6 +172,10 @@ def test_no_gearing_serves_where_the_first_wheel_stands_still() -> None:
     assert np.isnan(least_mismatch_rolling(group, over(design, [0.5]).ideal.roll[0])).all()
 
 
+def slip_of(found: AsBuilt) -> np.ndarray:
+    return lengthwise_slip(found.solution, found.mismatch)
+
+
 @pytest.mark.parametrize(("ratio", "reverse"), [(1.1, 1.0), (0.5, 1.0), (1.1, -1.0)])
 def test_lengthwise_slip_is_the_mismatch_for_each_metre_that_the_contact_travels(
     ratio: float, reverse: float
@@ -180,10 +184,10 @@ def test_lengthwise_slip_is_the_mismatch_for_each_metre_that_the_contact_travels
     design = pair(100.0, 0.0).edited(drive_motors=(drive("D", a=1.0, b=ratio),))
     mean = 0.5 * (1.0 + ratio)
     wanted = [1000.0 * (1.0 - mean) / mean, 1000.0 * (ratio - mean) / mean]
-    np.testing.assert_allclose(lengthwise_slip(over(design, [0.0]))[0], wanted, rtol=1e-12)
+    np.testing.assert_allclose(slip_of(over(design, [0.0]))[0], wanted, rtol=1e-12)
     # In reverse the motor rolls each wheel by as much, backward.
     np.testing.assert_allclose(
-        lengthwise_slip(over(design, [0.0], reverse))[0], reverse * np.array(wanted), rtol=1e-12
+        slip_of(over(design, [0.0], reverse))[0], reverse * np.array(wanted), rtol=1e-12
     )
 
 
@@ -200,16 +204,16 @@ def test_lengthwise_slip_counts_the_way_of_the_contact_and_not_that_along_the_wh
         roll, side = contact_velocity(design.wheels[n], 0.0, twist)
         asked = math.pi * 60.0 * (1.0 if n == 0 else 1.1) * found.drive[0, 0]
         slip = 1000.0 * (asked - roll) / math.hypot(roll, side)
-        assert lengthwise_slip(found)[0, n] == pytest.approx(slip, rel=1e-12)
+        assert slip_of(found)[0, n] == pytest.approx(slip, rel=1e-12)
     assert abs(contact_velocity(design.wheels[0], 0.0, twist)[1]) > 0.05
-    assert (lengthwise_slip(found)[0, [1, 4, 5]] == 0.0).all()
+    assert (slip_of(found)[0, [1, 4, 5]] == 0.0).all()
 
 
 def test_a_contact_at_rest_has_no_lengthwise_slip() -> None:
     found = over(otherwise_driven(four_motors(), drive("both", w2=1.0, w3=1.0)), [0.5])
     stopped = over(otherwise_driven(four_motors(), drive("left", w2=1.0), drive("right", w3=1.0)), [0.5])
-    assert abs(lengthwise_slip(found)[0, 2]) > 1.0
-    assert lengthwise_slip(stopped)[0, 2] == 0.0
+    assert abs(slip_of(found)[0, 2]) > 1.0
+    assert slip_of(stopped)[0, 2] == 0.0
 
 
 @pytest.mark.parametrize("sense", [1.0, -1.0])
