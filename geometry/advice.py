@@ -19,7 +19,8 @@ from geometry.chassis import Base, WheelArrays
 from geometry.errors import AdviceError
 from geometry.grouping import Group, Grouping, Taken, grouping_of, judge, taken_by
 from geometry.motion import from_turn
-from geometry.parting import Case, Members, Progress, best_groupings
+from geometry.parting import Case, Members, best_groupings
+from geometry.progress import Progress
 from geometry.solve import solve
 from geometry.sweep import turns_between
 
