@@ -14,7 +14,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.axes import Floats
-from geometry.errors import TableError
 from geometry.fixed_point import Counts
 from geometry.progress import Progress, tell, unwatched
 from geometry.tube import Tube
@@ -28,8 +27,6 @@ _SAMPLES = 24
 _HELD_BACK = 2.016
 # Where only some steps are looked at: fewer places, and no more pieces than this many numbers make.
 _FEW_SAMPLES, MOST_NUMBERS = 8, 250_000
-# A miss of so many times the room is not balanced away; a parabola's is halved.
-_HOPELESS = 4.0
 # Values from which lines are followed.
 _STARTS = 5
 # Tables of more pieces gain little by the slow way, and would wait for it; and those of more numbers.
@@ -46,8 +43,12 @@ def may_follow(pieces: int, outputs: int) -> bool:
 
 
 def even_step(
-    tube: Tube, most_value: float, most_product: float, progress: Progress = unwatched
-) -> tuple[int, Floats]:
+    tube: Tube,
+    most_value: float,
+    most_product: float,
+    most_pieces: int | None = None,
+    progress: Progress = unwatched,
+) -> tuple[int, Floats] | None:
     """Largest distance of rows for one stretch.
 
     Parameters
@@ -58,6 +59,8 @@ def even_step(
         Largest size of a row's value [counts].
     most_product : float
         Largest rise times width that the controller's register holds.
+    most_pieces : int, optional
+        More pieces are of no use, so that the search may end without a result.
     progress : callable
         Told the share that is done, as far as it can be guessed.
 
@@ -68,10 +71,11 @@ def even_step(
     values : ndarray, (R, C)
         Row values, not yet rounded; the last row may lie beyond the stretch [counts].
 
+    None instead where it takes more pieces than are of use, or, with only some steps of the
+    stretch looked at, more than are searched.
+
     Raises
     ------
-    TableError
-        Where only some steps of the stretch are looked at, if the rows are too many to search.
     Cancelled
         If `progress` returned False.
     """
@@ -80,13 +84,18 @@ def even_step(
         return 1, tube.middle.copy()
     every = tube.stretch.chosen is None
     most = span if every else min(span, MOST_NUMBERS // outputs)
+    if most_pieces is not None:
+        most = min(most, int(most_pieces / _SLOW_GAIN) + _BELOW + 1)
     tries = 0
 
     def attempt(pieces: int, *, slow: bool) -> Floats | None:
         nonlocal tries
         tries += 1
         tell(progress, 1.0 - 0.95**tries)
-        placed = _placed(tube, -(-span // pieces))
+        step = -(-span // pieces)
+        if _bulges(tube, step):
+            return None
+        placed = _placed(tube, step)
         values = _balanced(tube, placed)
         if values is None and slow:
             values = _followed(placed)
@@ -94,23 +103,34 @@ def even_step(
         return values if within else None
 
     good = 1
-    while good < most and attempt(good, slow=False) is None:
-        good = min(2 * good, most)
+    while good < span and attempt(good, slow=False) is None:
+        if good >= most:
+            return None
+        good = min(2 * good, span)
     good = _halved(good // 2, good, lambda pieces: attempt(pieces, slow=False) is not None)
     slow = every and may_follow(good, outputs)
     if slow:
         worth = int(_SLOW_GAIN * good)
         good = _halved(worth, good, lambda pieces: attempt(pieces, slow=True) is not None)
     wider = good // 100 if every else good // 16
-    for pieces in (*range(max(1, good - _BELOW), good), *range(good, most, 1 + wider)):
+    for pieces in (*range(max(1, good - _BELOW), good), *range(good, span, 1 + wider)):
+        if pieces > most:
+            return None
         step, values = -(-span // pieces), attempt(pieces, slow=slow)
         if values is not None and _holds_everywhere(tube, step, values):
             return step, values
-    if not every:
-        raise TableError(
-            f"evenly spaced rows would be more than {MOST_NUMBERS:,} numbers; choose free spacing"
-        )
-    return 1, tube.middle.copy()
+    return (1, tube.middle.copy()) if every else None
+
+
+def _bulges(tube: Tube, step: int) -> bool:
+    """Whether the middle of some piece is farther from any line than the room there and at its ends."""
+    start, half = np.arange(0, int(tube.stretch.steps[-1]) - step + 1, step), step // 2
+    (first, first_room), (last, last_room) = tube.at(start), tube.at(start + step)
+    middle, room = tube.at(start + half)
+    share = half / step
+    off = np.abs(middle - first * (1.0 - share) - last * share)
+    room = room + first_room * (1.0 - share) + last_room * share
+    return bool((off > (1.0 + 1e-9) * room).any())
 
 
 def _halved(bad: int, good: int, fits: Callable[[int], bool]) -> int:
@@ -162,8 +182,6 @@ def _balanced(tube: Tube, placed: _Placed) -> Floats | None:
         top, bottom = miss.max(axis=1), miss.min(axis=1)
         if max(top.max(initial=0.0), -bottom.min(initial=0.0)) <= 1.0:
             return values
-        if tube.stretch.chosen is not None and max(top.max(), -bottom.min()) > _HOPELESS:
-            return None
         values = values - _at_rows(0.5 * (top + bottom)) * room
     return None
 

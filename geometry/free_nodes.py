@@ -30,6 +30,9 @@ _ALL_SAMPLES_UP_TO = 512
 _STARTS = 5
 _NEARER = (1.0, 0.96, 0.9, 0.8, 0.65)
 _KEPT = 4
+# The same for many outputs, of which only chosen steps are looked at; some rows more, much sooner.
+_FEW_STARTS, _FEW_NEARER, _FEW_KEPT = 3, (1.0, 0.9), 2
+_MANY_OUTPUTS = 16
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,8 @@ class Samples:
     """Samples that make good rows."""
     most_product: float
     """Largest rise times width that the controller's register holds."""
+    cursory: bool = False
+    """Whether the search shall try less."""
 
 
 def samples_of(tube: Tube, most_product: float, thinning: float = THINNINGS[0]) -> Samples:
@@ -78,6 +83,7 @@ def samples_of(tube: Tube, most_product: float, thinning: float = THINNINGS[0]) 
         high=np.ascontiguousarray((tube.middle[row] + tube.room[row]).T),
         kinks=np.searchsorted(steps[row], tube.stretch.kinks),
         most_product=most_product,
+        cursory=tube.stretch.chosen is not None and tube.middle.shape[1] > _MANY_OUTPUTS,
     )
 
 
@@ -183,7 +189,7 @@ def fewest_rows(samples: Samples, progress: Progress = unwatched) -> tuple[Count
             range(len(layer)),
             key=lambda e: (-layer[e].sample - int(fan.reach[e]), -layer[e].width(samples), layer[e].sample),
         )
-        layer = _next_rows(samples, fan, layer, best[:_KEPT])
+        layer = _next_rows(samples, fan, layer, best[: _FEW_KEPT if samples.cursory else _KEPT])
         window = int(1.25 * fan.reach.max()) + 2
 
 
@@ -191,7 +197,7 @@ def _fan(samples: Samples, layer: list[_Row], window: int) -> tuple[_Fan, int]:
     """Follow all lines from the rows; widens the window until each line has ended in it."""
     end = len(samples.step) - 1
     sample = np.array([row.sample for row in layer])
-    share = np.linspace(0.0, 1.0, _STARTS)
+    share = np.linspace(0.0, 1.0, _FEW_STARTS if samples.cursory else _STARTS)
     low, high = np.stack([row.low for row in layer], axis=1), np.stack([row.high for row in layer], axis=1)
     start = low[..., None] + (high - low)[..., None] * share
     while True:
@@ -241,7 +247,8 @@ def _next_rows(samples: Samples, fan: _Fan, layer: list[_Row], kept: list[int]) 
     found: dict[int, _Row] = {}
     for e in kept:
         furthest = int(fan.reach[e])
-        reaches = {max(1, round(share * furthest)) for share in _NEARER}
+        nearer = _FEW_NEARER if samples.cursory else _NEARER
+        reaches = {max(1, round(share * furthest)) for share in nearer}
         kinks = samples.kinks - layer[e].sample
         reaches |= set(kinks[(kinks >= 1) & (kinks <= furthest)].tolist())
         for reach in reaches:

@@ -23,7 +23,7 @@ import numpy as np
 
 from geometry.axes import Floats, frozen_array
 from geometry.errors import TableError
-from geometry.even_nodes import even_step
+from geometry.even_nodes import MOST_NUMBERS, even_step
 from geometry.fixed_point import (
     MOST_32,
     MOST_VALUE,
@@ -54,7 +54,8 @@ from geometry.tube import (
 # The search for the best error within a size ends when it is known this well.
 _SIZE_SEARCH = 1.02
 # ... or, where not every step is looked at, this well.
-_COARSE_SIZE_SEARCH = 1.1
+_COARSE_SIZE_SEARCH, _FASTEST = 1.1, 64.0
+_TOO_SMALL = "no error makes the table that small, so allow more bytes"
 _MOST_TIMES = 1e6
 # A part of a table: the first and last step it answers, distance of rows, their steps and values.
 _Part = tuple[int, int, int, Counts, Floats]
@@ -189,11 +190,15 @@ def _refuse_size(at: Callable[[float], Fit], found: Fit, largest_bytes: int, *, 
     """Find the best error within the size by halving, and say so."""
     asked = ", ".join(f"{error:g}" for error in found.allowed)
     start = f"an error of {asked} takes {found.table.size} bytes, but at most {largest_bytes} are allowed"
-    low, high = 1.0, 2.0
-    while hopeless or at(high).table.size > largest_bytes:
-        low, high = high, 2.0 * high
-        if hopeless or high > _MOST_TIMES:
-            raise TableError(f"{start}; no error makes the table that small, so allow more bytes")
+    low, high, faster = 1.0, 2.0, 2.0
+    if hopeless:
+        raise TableError(f"{start}; {_TOO_SMALL}")
+    while (size := at(high).table.size) > largest_bytes:
+        if not found.every_step:  # fewer fits: the rows go with the root of the error
+            faster = min(max(2.0, (size / largest_bytes) ** 2), _FASTEST)
+        low, high = high, faster * high
+        if high > _MOST_TIMES:
+            raise TableError(f"{start}; {_TOO_SMALL}")
     near = _SIZE_SEARCH if found.every_step else _COARSE_SIZE_SEARCH
     while high / low > near:
         middle = (low * high) ** 0.5
@@ -258,24 +263,31 @@ def _even_parts(tube: Tube, value_bytes: int, progress: Progress) -> list[_Part]
     """One evenly spaced segment, or several that meet at kinks where that takes fewer bytes."""
     # A kink between two steps is told by both; the second one starts anew.
     cuts = [cut for cut in tube.stretch.kinks if cut + 1 not in tube.stretch.kinks]
-    whole = [_even_part(tube, value_bytes, part_of(progress, 0.0, 0.5) if cuts else progress)]
-    if not cuts:
-        return whole
     edges = [0, *cuts, int(tube.stretch.steps[-1]) + 1]
-    shares = np.linspace(0.5, 1.0, len(edges)).tolist()
-    split = [
-        _even_part(_piece(tube, *ends), value_bytes, part_of(progress, *share))
-        for ends, share in zip(pairwise(edges), pairwise(shares), strict=True)
-    ]
+    shares = np.linspace(0.0, 1.0, len(edges) + 1).tolist()
+    split, most = [], None
+    for ends, share in zip(pairwise(edges if cuts else []), pairwise(shares[:-1]), strict=False):
+        split.append(_even_part(_piece(tube, *ends), value_bytes, None, part_of(progress, *share)))
+    parts = [part for part in split if part is not None]
+    if cuts and len(parts) == len(split):
+        stored = sum(part[4].size for part in parts) + NUMBERS_OF_A_SEGMENT * len(parts)
+        # More pieces would take more bytes.
+        most = (stored - NUMBERS_OF_A_SEGMENT) // max(1, tube.middle.shape[1]) - 1
+    whole = _even_part(tube, value_bytes, most, part_of(progress, shares[-2], 1.0))
+    if whole is not None and (most is None or len(whole[4]) - 1 <= most):
+        return [whole]
+    if most is None:
+        raise TableError(
+            f"evenly spaced rows would be more than {MOST_NUMBERS:,} numbers; choose free spacing"
+        )
+    return parts
 
-    def stored(parts: list[_Part]) -> int:
-        return sum(part[4].size for part in parts) + NUMBERS_OF_A_SEGMENT * len(parts)
 
-    return min(whole, split, key=stored)
-
-
-def _even_part(tube: Tube, value_bytes: int, progress: Progress) -> _Part:
-    step, values = even_step(tube, MOST_VALUE[value_bytes], MOST_32, progress)
+def _even_part(tube: Tube, value_bytes: int, most_pieces: int | None, progress: Progress) -> _Part | None:
+    found = even_step(tube, MOST_VALUE[value_bytes], MOST_32, most_pieces, progress)
+    if found is None:
+        return None
+    step, values = found
     first = tube.stretch.first
     return first, tube.stretch.last, step, first + step * np.arange(len(values)), values
 

@@ -191,8 +191,8 @@ def _given_up(found: Fit) -> tuple[str, ...]:
 
 def _looked_at(chosen: int, steps: int) -> str:
     return (
-        f"So many outputs and so fine steps would take long: only {chosen:,} of {steps:,} turn steps were "
-        "checked, closer together where a curve bends; the error in between is bounded by the bends seen."
+        f"Checking every turn step would take long here: only {chosen:,} of {steps:,} were checked, closer "
+        "together where a curve bends; the error in between is bounded by the bends seen."
     )
 
 
