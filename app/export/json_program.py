@@ -26,6 +26,7 @@ def render(programme: Programme) -> str:
         "fingerprint_sha256": programme.fingerprint,
         "aligned": programme.chassis.facts.check.aligned,
         "verdict": verdict_sentence(programme.chassis.facts),
+        **({"given_up": " ".join(programme.given_up)} if programme.given_up else {}),
         "cautions": " ".join(CAUTIONS),
         "inputs": "whole thousandths from -1000 to 1000; a positive turn is to the left",
         "most_ms": MOST_MS,
