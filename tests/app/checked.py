@@ -7,9 +7,9 @@ from typing import Any
 import numpy.typing as npt
 
 from app.causes import Cause
-from app.check import cause, notices, remedy
 from app.design.facts import Facts
 from app.motor_outputs import MotorOutputs, outputs_of
+from app.remedies import cause, notices, remedy
 from app.units import LengthUnit
 from geometry.chassis import Design
 from geometry.range_check import AtTurns, RangeCheck, WheelAtTurn, at_turns
