@@ -8,8 +8,9 @@ The alterations are mutmut's, by its own `create_mutations`: its command runs wh
 nothing. It leaves out decorated functions, which are few here, and texts of several lines; of those the
 templates of the controller's code are altered here, token by token.
 
-An alteration first meets the tests of its own file; one that survives them meets all others that reach
-the file and load no window. Slow tests are left out. POSIX only, as mutmut is.
+An alteration first meets the tests of its own file; one that survives them meets the others that reach
+the file and load no window, the nearest first, as many as take a minute together (``--wider SECONDS``).
+Slow tests are left out. POSIX only, as mutmut is.
 """
 
 from __future__ import annotations
@@ -42,7 +43,7 @@ from tests.mutants_reach import ROOT, own_tests, path_of, wider_tests
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-SEED, COUNT, JOBS = 1, 200, 2
+SEED, COUNT, JOBS, WIDER_SECONDS = 1, 200, 2, 60.0
 PLACES = ("geometry", "app/controller", "app/export")
 LEFT_BEHIND = ("__pycache__", ".git", ".venv*", ".*_cache", ".hypothesis", ".benchmarks", "build", "dist")
 MOST_BYTES = 4 << 30
@@ -181,13 +182,15 @@ class Trial:
         child.wait()
         return None
 
-    def outcome(self, mutant: Mutant, seconds_of: dict[Path, float]) -> Outcome:
-        """Try a mutant on the tests of its file, then on all others that reach it."""
+    def outcome(self, mutant: Mutant, seconds_of: dict[Path, float], wider_seconds: float) -> Outcome:
+        """Try a mutant on the tests of its file, then on others that reach it."""
         begun = time.monotonic()
         place = self.folder / mutant.path.relative_to(ROOT)
         place.write_text(mutant.text, encoding="utf-8")
         try:
-            for tests, who in ((own_tests(mutant.path), "own"), (wider_tests(mutant.path), "wider")):
+            reaching = wider_tests(mutant.path)
+            wider = within(reaching, seconds_of, wider_seconds)
+            for tests, who in ((own_tests(mutant.path), "own"), (wider, "wider")):
                 limit = 60 + 6 * sum(seconds_of.get(test, 0.0) for test in tests)
                 passed = self.passes(tests, limit) if tests else True
                 if not passed:
@@ -195,7 +198,19 @@ class Trial:
                     return Outcome(mutant, True, how, time.monotonic() - begun)
         finally:
             shutil.copyfile(mutant.path, place)
-        return Outcome(mutant, False, "by none", time.monotonic() - begun)
+        how = f"by its own and {len(wider)} of {len(reaching)} others"
+        return Outcome(mutant, False, how, time.monotonic() - begun)
+
+
+def within(tests: Sequence[Path], seconds_of: dict[Path, float], most: float) -> list[Path]:
+    """Those of the tests, in their order, that fit into a time together."""
+    chosen, spent = [], 0.0
+    for test in tests:
+        seconds = seconds_of.get(test, 0.0)
+        if spent + seconds <= most:
+            chosen.append(test)
+            spent += seconds
+    return chosen
 
 
 def _memory(process: int) -> int:
@@ -222,7 +237,7 @@ def times_of(trial: Trial, tests: Sequence[Path], jobs: int) -> dict[Path, float
     return seconds
 
 
-def tried(mutants: Sequence[Mutant], jobs: int, folder: Path) -> list[Outcome]:
+def tried(mutants: Sequence[Mutant], jobs: int, wider_seconds: float, folder: Path) -> list[Outcome]:
     """Try all mutants, some at a time."""
     trials: SimpleQueue[Trial] = SimpleQueue()
     for n in range(jobs):
@@ -237,7 +252,7 @@ def tried(mutants: Sequence[Mutant], jobs: int, folder: Path) -> list[Outcome]:
     def one(mutant: Mutant) -> Outcome:
         trial = trials.get()
         try:
-            found = trial.outcome(mutant, seconds_of)
+            found = trial.outcome(mutant, seconds_of, wider_seconds)
         finally:
             trials.put(trial)
         done.append(found)
@@ -263,6 +278,9 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=SEED, help=f"where the draw starts ({SEED})")
     parser.add_argument("--count", type=int, default=COUNT, help=f"how many to draw ({COUNT})")
     parser.add_argument("--jobs", type=int, default=JOBS, help=f"how many at a time ({JOBS})")
+    parser.add_argument(
+        "--wider", type=float, default=WIDER_SECONDS, help="seconds for the tests of other files (60)"
+    )
     parser.add_argument("--only", type=Path, action="append", help="a file or folder in place of all")
     parser.add_argument("--list", action="store_true", help="only show what is drawn")
     chosen = parser.parse_args(words)
@@ -278,7 +296,7 @@ def main(words: Sequence[str] | None = None) -> int:
             print(f"{mutant}\n{mutant.diff()}")
         return 0
     with tempfile.TemporaryDirectory() as folder:
-        found = tried(mutants, chosen.jobs, Path(folder))
+        found = tried(mutants, chosen.jobs, chosen.wider, Path(folder))
     survivors = [outcome.mutant for outcome in found if not outcome.seen]
     for mutant in survivors:
         print(f"\nsurvived: {mutant}\n{mutant.diff()}")
