@@ -284,7 +284,7 @@ class MainWindow(QMainWindow):
 
     def _offer_ideal(self, view: View) -> None:
         # Without motors there is nothing to compare.
-        self.action["ideal"].setVisible(view.built is not None)
+        self.action["ideal"].setVisible(view.motored)
 
     def _add_motor(self, kind: MotorKind) -> None:
         self.docks[-1].show()

@@ -34,7 +34,7 @@ from geometry.motion import from_turn
 from geometry.motors import reading_of_shaft, told_of_reading
 from geometry.sweep import JUMPS
 from tests.effort import effort
-from tests.whole.odd_robots import ODD
+from tests.whole.odd_robots import MORE, ODD
 
 Call = tuple[str, int, int, int, tuple[int, ...] | None]
 
@@ -91,7 +91,7 @@ def sample_play(key: str) -> Play:
 @lru_cache(maxsize=1)
 def odd_play(key: str) -> Play:
     """All modes of an odd chassis, with fewer vectors."""
-    return play(programmes(ODD[key](), *MODES), COUNT // 10)
+    return play(programmes((ODD | MORE)[key](), *MODES), COUNT // 10)
 
 
 @lru_cache(maxsize=1)
