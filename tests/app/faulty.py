@@ -4,30 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from app.design.edits import change_wheels
 from geometry.model.chassis import Design, Wheel
 from tests.app.scouts import FRONT, LEFT, RIGHT, drive_motor, scout, steer_motor
 
 
-def fixed(name: str, x: float, y: float, **more: object) -> Wheel:
+def fixed(name: str, x: float, y: float, **more: Any) -> Wheel:
     return Wheel(name=name, x_mm=x, y_mm=y, **more)
 
 
-def steered(name: str, x: float, y: float, travel: float = 180.0, **more: object) -> Wheel:
-    ends = {"travel_min_deg": -travel, "travel_max_deg": travel}
+def steered(name: str, x: float, y: float, travel: float = 180.0, **more: Any) -> Wheel:
+    ends: dict[str, Any] = {"travel_min_deg": -travel, "travel_max_deg": travel}
     return Wheel(name=name, x_mm=x, y_mm=y, kind="steered", **ends, **more)
 
 
 REAR = (fixed("L", 0.0, 100.0), fixed("R", 0.0, -100.0))
 
 
-def cart(*more: Wheel, **fields: object) -> Design:
+def cart(*more: Wheel, **fields: Any) -> Design:
     """A fixed axle of track 200 mm at x = 0, and these wheels."""
     return Design(wheels=(*REAR, *more), **fields)
 
 
-def on_one_motor(*wheels: Wheel, ratios: tuple[float, ...] = (1.0, 1.0), **motor: object) -> Design:
+def on_one_motor(*wheels: Wheel, ratios: tuple[float, ...] = (1.0, 1.0), **motor: Any) -> Design:
     held = {wheel.name: ratio for wheel, ratio in zip(wheels, ratios, strict=True)}
     return cart(*wheels).edited(steer_motors=(steer_motor("M", held, **motor),))
 

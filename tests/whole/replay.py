@@ -34,17 +34,17 @@ from geometry.model.controller import PARTS
 from geometry.model.motors import reading_of_shaft, told_of_reading
 from geometry.turn_range.sweep import JUMPS
 from sample_chassis import SAMPLES
-from tests.board import required
+from tests.effort import effort
 from tests.whole.odd_robots import MORE, ODD
 
 Call = tuple[str, int, int, int, tuple[int, ...] | None]
 
 MODES = (("table", "free"), ("table", "even"), ("formula", "free"))
 KEYS = tuple(sample.key for sample in SAMPLES)
-COUNT = 10_000 if required() else 1_500
+COUNT = effort(1_500, 10_000)
 # Each example starts a process: to shrink a failing one would take many minutes.
 RANDOM = settings(
-    max_examples=8 if required() else 4,
+    max_examples=effort(4, 8),
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=list(HealthCheck),
 )
