@@ -7,7 +7,6 @@ The machine's name is asked only where the machine has no mark of its own, since
 
 from __future__ import annotations
 
-import ctypes
 import hashlib
 import math
 import os
@@ -201,6 +200,8 @@ def _mark_on_windows() -> str:
 
 def _mark_on_macos() -> str:
     """Ask gethostuuid(2), which fills 16 bytes, and waits at most as long as it is told."""
+    import ctypes  # late: only wanted there
+
     mark = (ctypes.c_ubyte * 16)()
     second = (ctypes.c_long * 2)(1, 0)  # struct timespec
     try:

@@ -236,9 +236,7 @@ def test_a_copy_that_could_not_be_kept_is_tried_again_and_told_once(document, ho
     assert len(heard) == 1
 
 
-def test_the_copy_before_stays_while_a_newer_one_cannot_be_kept_and_is_dropped_with_the_work(
-    document, home, monkeypatch
-):
+def test_the_copy_before_stays_while_a_newer_one_cannot_be_kept(document, home, crashed, monkeypatch):
     widen(document)
     document.autosave()
     (path,) = kept(home)
@@ -246,9 +244,23 @@ def test_the_copy_before_stays_while_a_newer_one_cannot_be_kept_and_is_dropped_w
     with monkeypatch.context() as full:
         full.setattr(recovery, "write_bytes", refuse_to_write)
         assert not document.autosave()
-        assert kept(home) == [path]  # the step before is better than nothing
-        document.drop_recovery()
-        assert kept(home) == []
+        assert not document.autosave()  # what is there is not what is to be kept
+        assert kept(home) == [path]  # yet better than nothing
+    assert document.autosave()
+    (found,) = recovery.find_recoveries(home / "recovery")
+    assert found.design == document.design
+
+
+def test_the_copy_before_is_dropped_with_the_work_though_a_newer_one_could_not_be_kept(
+    document, home, monkeypatch
+):
+    widen(document)
+    document.autosave()
+    widen(document)
+    monkeypatch.setattr(recovery, "write_bytes", refuse_to_write)
+    assert not document.autosave()
+    document.drop_recovery()
+    assert kept(home) == []
 
 
 def refuse_to_write(*_args, **_kwargs):
