@@ -127,7 +127,8 @@ import os, sys
 os.environ.pop("AXLEWRIGHT_QUIT_AFTER")
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QMessageBox
-from app import main, window_start
+from app import main
+from app.window import start as window_start
 class Edited(window_start.MainWindow):
     def showEvent(self, event):
         super().showEvent(event)
