@@ -10,11 +10,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app import crash, qt_check
-from app.cli.verbs import VERBS, run
+from app.cli.command_line import run
+from app.cli.exit_codes import BAD_INPUT
+from app.cli.registry import verb_names
 from geometry.errors import AxlewrightError
 
 FLAGS_OF_COMMAND_LINE = ("-h", "--help", "--version")
-BAD_INPUT = 2
 
 
 class StartError(AxlewrightError):
@@ -40,7 +41,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     crash.stop_when_asked()
     words = list(sys.argv[1:] if argv is None else argv)
     try:
-        if words and (words[0] in VERBS or words[0] in FLAGS_OF_COMMAND_LINE):
+        if words and (words[0] in verb_names() or words[0] in FLAGS_OF_COMMAND_LINE):
             return run(words)
         return _window(_file_of(words), _seconds_to_live())
     except KeyboardInterrupt:
@@ -65,7 +66,7 @@ def _file_of(words: list[str]) -> Path | None:
         )
     path = Path(words[0])
     if not path.exists():
-        near = difflib.get_close_matches(words[0], VERBS, n=1)
+        near = difflib.get_close_matches(words[0], verb_names(), n=1)
         hint = f" Did you mean: axlewright {near[0]}" if near else " See: axlewright --help"
         raise StartError(f"{words[0]}: there is no such file and no such command.{hint}")
     return path

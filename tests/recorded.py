@@ -23,7 +23,7 @@ from pathlib import Path
 
 import numpy as np
 
-from app.cli.verbs import run
+from app.cli.command_line import run
 from app.design.facts import Facts
 from app.design.files import FORMAT, design_from_text, design_text
 from app.design.migrations import VERSION

@@ -52,6 +52,7 @@ class Answers:
         "ask_recover",
         "ask_open",
         "ask_save",
+        "ask_folder",
         "tell",
         "ask_export",
         "ask_advice",

@@ -10,6 +10,7 @@ import re
 import secrets
 import stat
 import time
+from collections.abc import Mapping
 from pathlib import Path
 
 from app.design.owner import writer_ended, writer_mark
@@ -124,6 +125,43 @@ def write_bytes(path: Path, data: bytes, *, private: bool = False) -> None:
         kept = " What was there before is untouched." if os.path.lexists(path) else ""
         raise FileError(f"cannot write {path}: {reason_of(error)}.{kept}") from error
     _sync_folder(target.parent)
+
+
+def placed(place: Path, files: Mapping[str, bytes]) -> dict[Path, bytes]:
+    """Where files go: a single one to the place itself, several into the folder of that name.
+
+    Examples
+    --------
+    >>> [str(path) for path in placed(Path("arm"), {"a.py": b""})]
+    ['arm']
+    >>> [path.name for path in placed(Path("arm"), {"a.py": b"", "b.py": b""})]
+    ['a.py', 'b.py']
+    """
+    if len(files) == 1:
+        (data,) = files.values()
+        return {place: data}
+    return {place / name: data for name, data in files.items()}
+
+
+def write_files(place: Path, files: Mapping[str, bytes]) -> None:
+    """Write files to where `placed` says, each as a whole; the folder for several is made where it lacks.
+
+    Raises
+    ------
+    FileError
+        If one cannot be written, or a file stands where the folder should; those written before it stay.
+    """
+    if len(files) > 1:
+        try:
+            place.mkdir(exist_ok=True)
+        except FileExistsError as error:
+            raise FileError(
+                f"{place} is a file, and {len(files)} files need a folder; choose another name"
+            ) from error
+        except (OSError, ValueError) as error:
+            raise FileError(f"cannot make the folder {place}: {reason_of(error)}") from error
+    for path, data in placed(place, files).items():
+        write_bytes(path, data)
 
 
 def _mode_of(target: Path) -> int | None:

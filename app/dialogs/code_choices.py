@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QComboBox, QFormLayout, QLabel, QLineEdit, QVBoxLa
 
 from app.dialogs.code_parts import CodeParts
 from app.dialogs.entries import Entry, OptionalField
-from app.export.formats import CODE_FORMATS, CodeFormat
 from app.export.preview import in_unit
+from app.export.registry import Exporter, exporter, exporters_of
 from app.panels.form import choice, set_choice
 from app.panels.number_field import NumberField
 from app.units import UnitError, parse_angle, parse_number, show_number
@@ -59,7 +59,7 @@ class CodeChoices(QWidget):
 
     def _make_lists(self, format_key: str) -> None:
         self.format = choice("Format", "What the file is written in.")
-        for form in CODE_FORMATS:
+        for form in exporters_of("programme"):
             self.format.addItem(form.label, form.key)
         set_choice(self.format, max(self.format.findData(format_key), 0))
         self.format.currentIndexChanged.connect(lambda _i: self.changed.emit())
@@ -142,9 +142,9 @@ class CodeChoices(QWidget):
     # What is chosen ----------------------------------------------------------------------
 
     @property
-    def code_format(self) -> CodeFormat:
+    def code_format(self) -> Exporter:
         """The format that is chosen."""
-        return CODE_FORMATS[self.format.currentIndex()]
+        return exporter("programme", self.format.currentData())
 
     @property
     def refused(self) -> bool:

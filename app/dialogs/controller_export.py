@@ -20,8 +20,8 @@ from PySide6.QtWidgets import (
 from app.controller.programme import Programme, programme_of
 from app.dialogs.code_choices import CodeChoices
 from app.dialogs.code_view import CodeView
-from app.export.formats import CodeFormat
 from app.export.preview import Preview, preview_of
+from app.export.registry import Exporter, Files
 from app.jobs import Job, Progress
 from app.panels.form import scrolled, take_typed
 from geometry.errors import AxlewrightError, Cancelled
@@ -35,11 +35,10 @@ _CHOICES_WIDTH = 420
 
 @dataclass(frozen=True)
 class CodeFile:
-    """A file that is ready to be saved."""
+    """A file that is ready to be saved; some formats make several."""
 
-    data: bytes
-    form: CodeFormat
-    prefix: str
+    files: Files
+    form: Exporter
 
 
 @dataclass(frozen=True)
@@ -245,7 +244,7 @@ class ControllerExportDialog(QDialog):
             self._tell("Nothing can be saved: with these choices there is no file.")
             return
         self._tell("")
-        file = CodeFile(preview.data, self.choices.code_format, self.choices.controller.prefix)
+        file = CodeFile(preview.files, self.choices.code_format)
         if self._save(self, file):
             self.accept()
 

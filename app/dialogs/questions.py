@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Literal, TypeAlias, TypeVar
 
@@ -93,6 +94,19 @@ def ask_save(parent: QWidget, start: Path, title: str, pattern: str, suffix: str
         return path
     answer = QMessageBox.question(parent, title, f"{path.name} exists already.\nReplace it?")
     return path if answer == _Buttons.Yes else None
+
+
+def ask_folder(parent: QWidget, start: Path, title: str, names: Iterable[str]) -> Path | None:
+    """Ask for the folder of several files; None also where files of these names are to stay."""
+    found = QFileDialog.getExistingDirectory(parent, title, str(start))
+    if not found:
+        return None
+    folder = Path(found)
+    there = [name for name in names if (folder / name).exists()]
+    if not there:
+        return folder
+    text = f"These exist already in {folder.name}: {', '.join(there)}.\nReplace them?"
+    return folder if QMessageBox.question(parent, title, text) == _Buttons.Yes else None
 
 
 def tell(parent: QWidget, title: str, text: str) -> None:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
 from app.design import files, recovery
-from app.design.disk import FileError, write_bytes
+from app.design.disk import FileError, placed, write_files
 from app.design.samples import sample_design
 from app.dialogs import questions
 from app.document import Document
@@ -21,10 +22,6 @@ from geometry.model.chassis import Design
 if TYPE_CHECKING:
     from app.dialogs.controller_export import Chosen, CodeFile, Save
     from app.dialogs.export import Export
-
-# What sets the file for the controller apart from the chassis and its table of the same suffix.
-_ENDINGS = {"json": "_code", "csv": "_rows"}
-
 
 # The exports load what works them out: too much for the first picture.
 
@@ -41,6 +38,16 @@ def ask_controller_export(parent: QWidget, design: Design, format_key: str, save
     from app.dialogs import controller_export
 
     return controller_export.ask_controller_export(parent, design, format_key, save)
+
+
+class _Words(NamedTuple):
+    """What the questions about a place for an export call it."""
+
+    whole: str
+    short: str
+    kind: str
+    """Of the files that are offered, beside their suffix."""
+    suffix: str
 
 
 class Filing:
@@ -143,21 +150,20 @@ class Filing:
         """Show the export, and write the file that was previewed."""
         self._document.cancel_preview()
         design = self._document.design
-        chosen = ask_export(self._parent, design, self.settings.export_rows)
-        if chosen is None:
-            return False
-        start = Path(self.settings.last_folder) / _file_name(design.name, chosen.suffix)
-        pattern = f"Steering table (*{chosen.suffix});;All files (*)"
-        path = questions.ask_save(self._parent, start, "Save the steering table", pattern, chosen.suffix)
-        if path is None:
-            return False
         try:
-            write_bytes(path, chosen.text.encode("utf-8"))
+            chosen = ask_export(self._parent, design, self.settings.export_rows)
         except AxlewrightError as error:
             questions.tell(self._parent, "The table was not saved", str(error))
             return False
-        self.change_settings(export_rows=chosen.rows, last_folder=str(path.absolute().parent))
-        self._document.told.emit(f"Table saved to {path}.")
+        if chosen is None:
+            return False
+        start = Path(self.settings.last_folder) / _file_name(design.name, chosen.suffix)
+        words = _Words("steering table", "table", "Steering table", chosen.suffix)
+        place = self._save_files(self._parent, chosen.files, start, words)
+        if place is None:
+            return False
+        self.change_settings(export_rows=chosen.rows)
+        self._document.told.emit(f"Table saved to {place}.")
         return True
 
     def export_code(self) -> bool:
@@ -176,24 +182,38 @@ class Filing:
     def _save_code(self, parent: QWidget, file: CodeFile) -> bool:
         """Ask for a place and write; the dialog stays open where it was not written."""
         form = file.form
-        name = file.prefix + _ENDINGS.get(form.key, "") + form.suffix
-        start = Path(self.settings.last_folder) / name
-        pattern = f"{form.label} (*{form.suffix});;All files (*)"
-        path = questions.ask_save(parent, start, "Save the code for the controller", pattern, form.suffix)
-        if path is None:
+        start = Path(self.settings.last_folder) / next(iter(file.files))
+        words = _Words("code for the controller", "code", form.label, form.suffix)
+        place = self._save_files(parent, file.files, start, words)
+        if place is None:
             return False
-        try:
-            self._refuse_chassis(path)
-            write_bytes(path, file.data)
-        except AxlewrightError as error:
-            questions.tell(parent, "The code was not saved", str(error))
-            return False
-        self.change_settings(last_folder=str(path.absolute().parent))
-        self._document.told.emit(f"Code for the controller saved to {path}.")
+        self._document.told.emit(f"Code for the controller saved to {place}.")
         return True
 
+    def _save_files(
+        self, parent: QWidget, made: Mapping[str, bytes], start: Path, words: _Words
+    ) -> Path | None:
+        """Ask for a place and write there: a file, or a folder for several; None where it was not written."""
+        title, several = f"Save the {words.whole}", len(made) > 1
+        if several:
+            place = questions.ask_folder(parent, start.parent, title, made)
+        else:
+            pattern = f"{words.kind} (*{words.suffix});;All files (*)"
+            place = questions.ask_save(parent, start, title, pattern, words.suffix)
+        if place is None:
+            return None
+        try:
+            for path in placed(place, made):
+                self._refuse_chassis(path)
+            write_files(place, made)
+        except AxlewrightError as error:
+            questions.tell(parent, f"The {words.short} was not saved", str(error))
+            return None
+        self.change_settings(last_folder=str(place.absolute() if several else place.absolute().parent))
+        return place
+
     def _refuse_chassis(self, path: Path) -> None:
-        """Never write code over a chassis, above all not over the one that is open."""
+        """Never write an export over a chassis, above all not over the one that is open."""
         own = self._document.path
         if (own is not None and path.resolve() == own.resolve()) or files.holds_chassis(path):
             raise FileError(f"{path} is a chassis file, and stays as it is; choose another name")

@@ -9,14 +9,14 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog
 
 import app.dialogs.controller_export as module
-from app.cli import verbs
+from app.cli import command_line
 from app.controller.programme import programme_of
 from app.design.files import write_design
 from app.design.samples import sample_design
 from app.dialogs.controller_export import Chosen, ControllerExportDialog, ask_controller_export
-from app.export.formats import CODE_FORMATS
 from geometry.model.chassis import Design
 from geometry.model.controller import Controller
+from tests.written import CODE_FORMATS, only_file
 
 MOTORS = sample_design("marsh_scout_motors")
 SMALL = sample_design("creek_tricycle")
@@ -96,22 +96,25 @@ def test_window_and_command_line_write_the_same_bytes(qtbot, make_dialog, saver,
     settled(qtbot, dialog)
     dialog.save.click()
     (file,) = saver.files
-    assert (file.form, file.prefix) == (form, "scout")
+    assert file.form == form
+    assert next(iter(file.files)).startswith("scout")
     write_design(tmp_path / "scout.json", MOTORS)
     words = ["--format", form.key, "--error", "0.5deg", "--prefix", "scout", "--without", "limiter"]
     out = tmp_path / "out"
-    assert verbs.run(["export", str(tmp_path / "scout.json"), *words, "-o", str(out)]) == 0
-    assert out.read_bytes() == file.data
+    assert command_line.run(["export", str(tmp_path / "scout.json"), *words, "-o", str(out)]) == 0
+    assert out.read_bytes() == only_file(file.files)
     write_design(tmp_path / "kept.json", MOTORS.edited(controller=dialog.chosen.controller))
-    assert verbs.run(["export", str(tmp_path / "kept.json"), "--format", form.key, "-o", str(out)]) == 0
-    assert out.read_bytes() == file.data
+    assert (
+        command_line.run(["export", str(tmp_path / "kept.json"), "--format", form.key, "-o", str(out)]) == 0
+    )
+    assert out.read_bytes() == only_file(file.files)
 
 
 def test_what_is_shown_is_what_is_saved(make_dialog, saver):
     dialog = make_dialog()
-    assert dialog.view.text.toPlainText().encode() == dialog.view.preview.data
+    assert dialog.view.text.toPlainText().encode() == only_file(dialog.view.preview.files)
     dialog.save.click()
-    assert saver.files[0].data == dialog.view.preview.data
+    assert only_file(saver.files[0].files) == only_file(dialog.view.preview.files)
     assert dialog.result() == QDialog.DialogCode.Accepted
 
 
@@ -207,7 +210,7 @@ def test_saving_waits_for_work_that_is_under_way(qtbot, make_dialog, saver):
     assert saver.files == []
     assert "as soon as" in dialog.told.text()
     qtbot.waitUntil(lambda: bool(saver.files), timeout=20_000)
-    assert b"clamp to travel" not in saver.files[0].data
+    assert b"clamp to travel" not in only_file(saver.files[0].files)
     assert not dialog.isVisible()
 
 
@@ -237,7 +240,7 @@ def test_what_is_being_typed_counts(qtbot, make_dialog, saver):
     dialog.save.click()
     qtbot.waitUntil(lambda: bool(saver.files), timeout=20_000)
     assert saver.files[0].prefix == "tide"
-    assert b"tide_controller" in saver.files[0].data
+    assert b"tide_controller" in only_file(saver.files[0].files)
 
 
 @pytest.mark.parametrize("button", ["save", "keep"])

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog
 
-from app.cli import verbs
+from app.cli import command_line
 from app.controller import steering_table as export_table
 from app.design import edits
 from app.design.samples import sample_design
@@ -17,6 +17,7 @@ from app.dialogs.export import MOST_ROWS, PREVIEW_LINES, Export, ExportDialog, a
 from geometry.model.chassis import Design, base_of, wheel_arrays
 from geometry.turn_range.sweep import landmarks
 from tests.windows import KEYS, saved_sample
+from tests.written import only_file
 
 
 @pytest.fixture
@@ -31,8 +32,12 @@ def make_dialog(qtbot):
     return make
 
 
+def text_of(dialog):
+    return only_file(dialog.files).decode()
+
+
 def first_column(dialog):
-    return [float(line.split(",")[0]) for line in dialog.text.splitlines()[1:]]
+    return [float(line.split(",")[0]) for line in text_of(dialog).splitlines()[1:]]
 
 
 def enter(field, text):
@@ -65,11 +70,11 @@ def test_a_step_sets_the_rows(make_dialog):
 @pytest.mark.parametrize("text", ["0", "-1", "3", "abc", "1e-9", "nan"])
 def test_a_step_that_cannot_be_is_marked_and_saves_nothing(make_dialog, text):
     dialog = make_dialog()
-    before = dialog.text
+    before = text_of(dialog)
     enter(dialog.step, text)
     assert dialog.isVisible()
     assert "border" in dialog.step.styleSheet()
-    assert dialog.text == before
+    assert text_of(dialog) == before
 
 
 def test_enter_in_the_number_of_rows_does_not_save(make_dialog):
@@ -106,7 +111,7 @@ def test_a_long_table_is_previewed_by_its_head(make_dialog):
     lines = dialog.preview.toPlainText().splitlines()
     assert len(lines) == PREVIEW_LINES + 2
     assert lines[-1] == f"… and {501 - PREVIEW_LINES:,} more rows"
-    assert lines[:-1] == dialog.text.splitlines()[: PREVIEW_LINES + 1]
+    assert lines[:-1] == text_of(dialog).splitlines()[: PREVIEW_LINES + 1]
 
 
 def test_the_longest_table_is_the_command_lines_and_previewed_at_once(make_dialog):
@@ -117,7 +122,7 @@ def test_the_longest_table_is_the_command_lines_and_previewed_at_once(make_dialo
     dialog.marks.setChecked(True)
     quick = time.perf_counter() - start
     start = time.perf_counter()
-    text = dialog.text
+    text = text_of(dialog)
     assert quick < 0.5 * (time.perf_counter() - start)
     shown = dialog.preview.toPlainText().splitlines()
     assert shown[:-1] == text.splitlines()[: PREVIEW_LINES + 1]
@@ -127,7 +132,7 @@ def test_the_longest_table_is_the_command_lines_and_previewed_at_once(make_dialo
 
 def test_a_short_table_has_its_exact_size_told(make_dialog):
     dialog = make_dialog(rows=21)
-    assert f" {len(dialog.text.encode()) / 1000:,.1f} kB" in dialog.size_label.text()
+    assert f" {len(text_of(dialog).encode()) / 1000:,.1f} kB" in dialog.size_label.text()
 
 
 @pytest.mark.parametrize("rows", [-5, 0, 100_002])
@@ -139,8 +144,8 @@ def test_a_remembered_number_of_rows_is_kept_in_range(make_dialog, rows):
 def test_the_command_line_writes_the_same_bytes(make_dialog, tmp_path, key):
     dialog = make_dialog(sample_design(key), 41)
     chassis, table = saved_sample(tmp_path, key), tmp_path / "table.csv"
-    assert verbs.run(["table", str(chassis), "--rows", "41", "--output", str(table)]) == 0
-    assert table.read_bytes() == dialog.text.encode()
+    assert command_line.run(["table", str(chassis), "--rows", "41", "--output", str(table)]) == 0
+    assert table.read_bytes() == text_of(dialog).encode()
 
 
 @pytest.mark.parametrize("accepted", [True, False])
@@ -149,12 +154,12 @@ def test_the_dialog_gives_what_was_previewed(qtbot, monkeypatch, accepted):
 
     def run(dialog):
         dialog.rows.setValue(7)
-        seen.append(dialog.text)
+        seen.append(text_of(dialog))
         return QDialog.DialogCode.Accepted if accepted else QDialog.DialogCode.Rejected
 
     monkeypatch.setattr(ExportDialog, "exec", run)
     found = ask_export(None, sample_design(KEYS[0]), 21)
-    assert found == (Export(seen[0], 7, ".csv") if accepted else None)
+    assert found == (Export({"steering_table.csv": seen[0].encode()}, 7, ".csv") if accepted else None)
 
 
 def test_a_chassis_without_wheels_cannot_be_saved_as_a_table_and_says_so(make_dialog):

@@ -8,7 +8,7 @@ import pytest
 from app.controller.steering_table import Table, request_rows, table_of
 from app.design.samples import sample_design
 from app.export.csv_table import render
-from app.export.formats import FORMATS
+from tests.written import TABLE_FORMATS, only_file
 
 GOLDEN = Path(__file__).with_name("creek_tricycle_golden.csv")
 SCOUT = sample_design("marsh_scout_six")
@@ -75,10 +75,10 @@ def test_the_same_design_gives_the_same_bytes():
     assert first == again
 
 
-def test_every_format_has_a_name_a_suffix_and_a_writer_of_text():
+def test_every_format_has_a_name_a_suffix_and_a_writer_of_bytes():
     table = table_of(SCOUT, [0.0, 0.5])
-    for form in FORMATS:
+    for form in TABLE_FORMATS:
         assert form.suffix.startswith(".")
         assert form.label
-        assert form.writer(table)
-    assert len({form.key for form in FORMATS}) == len(FORMATS)
+        assert only_file(form.write(table))
+    assert len({form.key for form in TABLE_FORMATS}) == len(TABLE_FORMATS)

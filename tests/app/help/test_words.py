@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from app.cli.verbs import run
+from app.cli.command_line import run
 from app.controller.code_outputs import FULL
 from app.controller.programme import programme_of
 from app.controller.runtime import Runtime

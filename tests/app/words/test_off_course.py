@@ -2,7 +2,8 @@ import math
 
 import pytest
 
-from app.cli.verbs import ALIGNED, run
+from app.cli.command_line import run
+from app.cli.exit_codes import ALIGNED
 from app.design.facts import Facts
 from app.design.files import design_text
 from app.picture.view import Command, View

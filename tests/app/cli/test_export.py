@@ -4,11 +4,11 @@ import json
 
 import pytest
 
-from app.cli.verbs import run
+from app.cli.command_line import run
 from app.controller.programme import programme_of
 from app.design.files import read_design, write_design
 from app.design.samples import sample_design
-from app.export.formats import CODE_FORMATS, code_text
+from tests.written import CODE_FORMATS, code_text
 
 
 @pytest.fixture
