@@ -7,9 +7,10 @@ import io
 
 import numpy as np
 
-from app.export.table import Table
+from app.controller.steering_table import Table
 from geometry.axes import Floats
 
+_DIGITS = 9
 # Far finer than any servo or ruler, and coarse enough to hide rounding noise.
 _DECIMALS_OF_UNITS = 6
 _DECIMALS_OF_RATIOS = 9
@@ -32,5 +33,8 @@ def render(table: Table) -> str:
 
 def _texts(name: str, values: Floats) -> list[str]:
     decimals = _DECIMALS_OF_UNITS if name.endswith(_UNITS) else _DECIMALS_OF_RATIOS
+    # From here on nine digits are no finer than the decimals: to round to these first would round twice.
+    large = np.abs(values) >= 10.0 ** (_DIGITS - decimals)
     # Adding zero turns -0.0 into 0.0.
-    return [format(value, ".9g") for value in (np.round(values, decimals) + 0.0).tolist()]
+    once = np.where(large, values, np.round(values, decimals) + 0.0)
+    return [format(value, f".{_DIGITS}g") for value in once.tolist()]

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable
 from decimal import ROUND_CEILING, Context
 
-from app.export.aligned import verdict_lines
-from app.export.formula import GROUP, WHEEL, functions_of
-from app.export.outputs import FULL, MOST_MS
-from app.export.programme import Programme
+from app.controller.code_outputs import FULL, MOST_MS
+from app.controller.formula import GROUP, WHEEL, functions_of
+from app.controller.programme import Programme
+from app.words.alignment_summary import verdict_lines
 
 _PART_WORDS = {
     "mixing": "mixing of throttle and turn",
@@ -19,6 +20,7 @@ _PART_WORDS = {
     "limiter": "limit of the steering's speed",
     "hold": "hold of the drive until the steering is there",
 }
+_WIDTH = 90
 CAUTIONS = (
     "First run with the wheels off the ground, fingers clear of the steering,",
     "a fused battery, and a low speed. Check each motor's direction one by one.",
@@ -86,8 +88,9 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
     lines = [
         f"Motor targets for the chassis {shown(programme.design.name)}, written by Axlewright.",
         f"Chassis fingerprint (SHA-256): {programme.fingerprint[:16]}",
-        *(shown_plain(line) for line in verdict_lines(programme.chassis.check)),
+        *(shown_plain(line) for line in verdict_lines(programme.chassis.facts)),
         _method_line(programme),
+        *(line for words in programme.given_up for line in textwrap.wrap(words, _WIDTH)),
     ]
     if programme.steer:
         bound = rounded_up(programme.bound_deg, 3)

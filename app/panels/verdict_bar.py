@@ -7,10 +7,10 @@ from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.document import Document
-from app.look import View
+from app.picture.view import View
 from app.theme import current_theme
 from app.units import LengthUnit
-from app.verdict import range_line, tone, verdict_line
+from app.words.verdict import range_line, tone, verdict_line
 
 _MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
 _WIDE = 680
@@ -110,7 +110,7 @@ class VerdictBar(QFrame):
 
     def _fit_height(self) -> None:
         # What motors do takes more words.
-        self._lines = (3 if self.width() > _WIDE else 4) + (self._document.view.built is not None)
+        self._lines = (3 if self.width() > _WIDE else 4) + (self._document.view.motored)
         wanted = (self._lines + 1) * self.fontMetrics().height() + 14
         if wanted != self.minimumHeight():
             self.setFixedHeight(wanted)

@@ -13,12 +13,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from geometry.as_built import as_built, motor_arrays
-from geometry.built_landmarks import COARSE, built_landmarks
-from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.motion import from_turn
-from geometry.solve import solve
-from geometry.sweep import turns_between
+from geometry.kinematics.as_built import as_built, motor_arrays
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_turn
+from geometry.kinematics.robot import robot_of
+from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.turn_range.shared_landmarks import COARSE, built_landmarks
+from geometry.turn_range.sweep import turns_between
 from tests.geometry.motored_six import drive, four_motors, otherwise_driven, steer
 from tests.geometry.six_wheels import six
 
@@ -73,12 +74,11 @@ def test_the_landmarks_of_an_exact_six_wheeler_take_less_than_3_ms_of_a_drag_ste
     if not request.config.getoption("--benchmark-enable"):
         pytest.skip("runs with --benchmark-enable")
     design = CLOSED["exact sharing"]
-    wheels = wheel_arrays(design)
-    motors, base = motor_arrays(design, wheels), base_of(design)
+    robot = robot_of(design)
     rows, within = COARSE
 
     def look() -> object:
-        return built_landmarks(wheels, motors, base, rows=rows, within=within)
+        return built_landmarks(robot, rows=rows, within=within)
 
     (best,) = best_of(look)
     benchmark.pedantic(look, rounds=10)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from app.cli import VERBS
+from app.cli.verbs import VERBS
 
 ROOT = Path(__file__).resolve().parents[2]
 RUNS = {

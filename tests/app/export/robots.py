@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
+from math import inf, nan
 from typing import Any
 
 import numpy as np
 
+from app.controller.programme import Programme
 from app.design.samples import sample_design
 from app.export.micropython import render
-from app.export.programme import Programme
-from geometry.chassis import Design
-from geometry.controller import PARTS
-from geometry.motion import turn_of_sides
+from geometry.kinematics.motion import turn_of_sides
+from geometry.model.chassis import Design
+from geometry.model.controller import PARTS
 from tests.geometry.motored_six import four_motors
 
 BARE = dict.fromkeys(PARTS, False)
@@ -51,6 +52,26 @@ def commands(programme: Programme, count: int, seed: int = 0) -> list[tuple[int,
         slow = round(1000 * (1 - 2 * abs(mark.turn)))
         found += [(slow, 1000), (-slow, -1000)] if mark.turn > 0 else [(1000, slow), (-1000, -slow)]
     return [sides for sides in found if sides != (0, 0)]
+
+
+def loose_calls(programme: Programme, count: int, seed: int = 0) -> list[tuple[Any, ...]]:
+    """Random calls with fractions, beyond the range, and with what is not a number."""
+    draw = random.Random(seed)  # noqa: S311 - commands
+    odd = (0.5, -0.5, 999.5, inf, -inf, nan, 50.49, -50.5, 2.5e9, True)
+    calls = []
+    for _ in range(count):
+        kind = draw.choice(("drive", "stick") if "mixing" in programme.parts else ("drive",))
+        a, b = (draw.choice((draw.choice(odd), draw.uniform(-1100, 1100))) for _ in range(2))
+        ms = draw.choice((draw.uniform(-5, 60), 0.999, 1.0, inf, -inf, nan, 20, 1e12))
+        measured = None
+        if "hold" in programme.parts and draw.random() < 0.5:
+            places = [
+                draw.choice((o.low, 0.5 * o.high, draw.uniform(o.low, o.high))) for o in programme.steer
+            ]
+            places[draw.randrange(len(places))] = draw.choice((nan, inf, 0, 1.5))
+            measured = tuple(places)
+        calls.append((kind, a, b, ms, measured))
+    return calls
 
 
 def errors(programme: Programme, controller: Any, sides: Sequence[tuple[int, int]]) -> np.ndarray:

@@ -3,11 +3,12 @@ import io
 from pathlib import Path
 
 import numpy as np
+import pytest
 
+from app.controller.steering_table import Table, request_rows, table_of
 from app.design.samples import sample_design
 from app.export.csv_table import render
 from app.export.formats import FORMATS
-from app.export.table import Table, request_rows, table_of
 
 GOLDEN = Path(__file__).with_name("creek_tricycle_golden.csv")
 SCOUT = sample_design("marsh_scout_six")
@@ -42,6 +43,22 @@ def test_numbers_read_back_to_nine_digits_and_infinity_is_spelled_inf():
 def test_rounding_noise_and_the_sign_of_zero_do_not_show():
     table = Table(("a_mm", "b"), np.array([[-0.0, -1e-12], [1e-9, 0.1 + 0.2]]), ("", "x:drags;y:flipped"))
     assert render(table) == "a_mm,b,flags\r\n0,0,\r\n0,0.3,x:drags;y:flipped\r\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "digits"),
+    [
+        ("left_speed", 1.2345678948, "1.23456789"),
+        ("left_speed", -1.2345678948, "-1.23456789"),
+        ("left_speed", 0.9999999996, "1"),
+        ("left_speed", 0.12345678949, "0.123456789"),
+        ("left_miss_mm", 1234.5678948, "1234.56789"),
+        ("left_miss_mm", 999.99999949, "999.999999"),
+        ("left_drag_mm_per_m", 0.0000014, "1e-06"),
+    ],
+)
+def test_a_number_is_rounded_once(name, value, digits):
+    assert render(Table((name,), np.array([[value]]), ("",))).splitlines()[1] == f"{digits},"
 
 
 def test_no_cell_can_be_taken_for_a_formula():
