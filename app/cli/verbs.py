@@ -273,7 +273,8 @@ def _schema(_: argparse.Namespace) -> int:
 
 
 def _samples(options: argparse.Namespace) -> int:
-    from app.design.samples import SAMPLES, sample_text
+    from app.design.samples import sample_text
+    from sample_chassis import SAMPLES
 
     if options.name is None:
         if options.output is not None:

@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
 )
 
 from app.design.motor_edits import MotorKind
-from app.design.samples import SAMPLES
 from app.dialogs.help import show_about, show_help, show_news
 from app.document import Document
 from app.panels.body_editor import BodyEditor
@@ -39,6 +38,7 @@ from app.views.scene import PlanOptions
 from app.window.actions import ACTIONS, MENUS, Handler, make_actions
 from app.window.edit_actions import Acts
 from app.window.file_actions import Filing
+from sample_chassis import SAMPLES
 
 _TOLD_MS = 15_000
 

@@ -71,9 +71,10 @@ def pinned(design: Design) -> Design:
 
 
 def with_wheels(design: Design, chosen: Iterable[int], **fields: object) -> Design:
-    these = set(chosen)
     return design.edited(
-        wheels=tuple(wheel.edited(**fields) if n in these else wheel for n, wheel in enumerate(design.wheels))
+        wheels=tuple(
+            wheel.edited(**fields) if n in set(chosen) else wheel for n, wheel in enumerate(design.wheels)
+        )
     )
 
 
@@ -107,10 +108,10 @@ def _on_one_axle(design: Design, part: AxlesApart) -> Design:
     if part.sort == "toe":
         return with_wheels(design, part.toed, toe_deg=0.0)
     design = pinned(design)
-    base_x = base_of(design).x
     arrays = wheel_arrays(design)
     now = contacts(arrays, arrays.built_in[None])[0][0]
-    shift = {n: base_x - float(now[n]) for n in part.wheels}
+    assert design.base_axle_x_mm is not None
+    shift = {n: design.base_axle_x_mm - float(now[n]) for n in part.wheels}
     return design.edited(
         wheels=tuple(w.edited(x_mm=w.x_mm + shift.get(n, 0.0)) for n, w in enumerate(design.wheels))
     )

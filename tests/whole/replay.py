@@ -23,7 +23,7 @@ from hypothesis import HealthCheck, Phase, settings
 from app.controller.code_outputs import SteerOutput
 from app.controller.programme import Programme, programme_of
 from app.controller.runtime import Answer, Runtime
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.export.vectors import vectors
 from geometry.errors import AxlewrightError
 from geometry.kinematics.as_built import as_built, motor_arrays
@@ -33,6 +33,7 @@ from geometry.model.chassis import Design, base_of, wheel_arrays
 from geometry.model.controller import PARTS
 from geometry.model.motors import reading_of_shaft, told_of_reading
 from geometry.turn_range.sweep import JUMPS
+from sample_chassis import SAMPLES
 from tests.effort import effort
 from tests.whole.odd_robots import MORE, ODD
 

@@ -17,9 +17,10 @@ from app.design.files import (
     read_design,
     write_design,
 )
-from app.design.samples import SAMPLES, sample_design, sample_text
+from app.design.samples import sample_design, sample_text
 from geometry.errors import DesignError
 from geometry.model.chassis import Design
+from sample_chassis import SAMPLES
 from tests.strategies import designs
 
 SCOUT = sample_design("marsh_scout_six")

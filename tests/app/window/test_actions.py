@@ -9,9 +9,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMenu
 
 import app.window.main_window
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.window.actions import ACTIONS, MENUS, make_actions
 from geometry.model.chassis import Design
+from sample_chassis import SAMPLES
 from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
 
