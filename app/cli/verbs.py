@@ -1,7 +1,7 @@
 """The command line: the verbs that need no screen, and their exit codes.
 
 0: done, and for `check` every wheel is aligned. 1: `check` found one that is not.
-2: bad input. 130: stopped by Ctrl-C.
+2: bad input. 130: stopped by Ctrl-C. 143: stopped by the system (TERM).
 """
 
 from __future__ import annotations
