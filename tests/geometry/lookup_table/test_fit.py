@@ -40,6 +40,7 @@ def too_steep(curves: Curves) -> bool:
     return any((stretch.between + ROUNDING_COUNTS * 0.5**shift >= allowed).any() for stretch in stretches)
 
 
+@pytest.mark.slow
 @spacings
 @given(st.data())
 def test_a_random_chassis_steers_within_the_bound_at_ten_thousand_random_turns(spacing, data):

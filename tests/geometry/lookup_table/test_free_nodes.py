@@ -53,6 +53,7 @@ def some_rows_fit(samples: Samples, count: int) -> bool:
     return go_on([0])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["steering", "waves", "random walk"])
 @pytest.mark.parametrize("seed", range(6))
 def test_no_choice_of_fewer_rows_fits_on_small_cases(kind, seed):

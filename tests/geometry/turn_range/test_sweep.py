@@ -180,6 +180,7 @@ def test_a_landmark_s_kind_is_what_the_wheel_does_there(design: Design) -> None:
             assert limited[0] != limited[1]
 
 
+@pytest.mark.slow
 @settings(max_examples=40)
 @given(designs(min_wheels=1, max_wheels=4, kinds=["steered"]))
 def test_every_travel_end_and_flip_is_found_again_by_halving(design: Design) -> None:
