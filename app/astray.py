@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 
-from app.check import Check, Turned
 from app.units import LengthUnit, show_length, show_number
+from geometry.range_check import CentreError, RangeCheck
 
 # A gap between turn centres below this is not told.
 _LEAST_MM = 0.05
 
 
-def turning_words(turned: Turned, unit: LengthUnit) -> str:
+def turning_words(turned: CentreError, unit: LengthUnit) -> str:
     """How far the chassis turns from where it is asked to, as a sentence; empty where that is no way."""
     gap, asked, true = turned.gap, turned.asked, turned.true
     if gap <= _LEAST_MM or (math.isinf(asked) and math.isinf(true)):
@@ -29,12 +29,12 @@ def turning_words(turned: Turned, unit: LengthUnit) -> str:
     return f"It turns {size} {'wider' if more > 0 else 'tighter'} than asked{off}."
 
 
-def astray_words(check: Check, unit: LengthUnit = "mm") -> str:
+def astray_words(check: RangeCheck, unit: LengthUnit = "mm") -> str:
     """Say that a chassis does not turn as asked, and how at one turn; empty where it does."""
-    row = check.astray
+    row = check.off_course
     if row is None:
         return ""
     turn = float(check.dense.turns[row])
     where = "straight ahead" if turn == 0 else f"at turn {show_number(turn, 4)}"
-    how = turning_words(check.dense.turned(row), unit) or "It drives at less than half of the speed."
+    how = turning_words(check.dense.centre_error(row), unit) or "It drives at less than half of the speed."
     return f"The chassis does not turn as asked, {where}: {how[:1].lower()}{how[1:]}"

@@ -12,13 +12,15 @@ import itertools
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from app.derivation import difference, forward_speeds
 from app.design.motors import MotorKind, holder_of
 from app.look import View
 from app.sums import MOST, Figure, Step, Sum, arctangent, cosine, number, root, sine
 from app.units import degrees, radians
-from geometry.as_built import AsBuilt
 from geometry.motors import Gearing, reading_of_shaft, rolling_per_turn, told_of_reading
+from geometry.scale import LinearScale
 
 # Below these, motions and angles agree [speed units, degrees].
 _SAME_SPEED, _SAME_DEG = 1e-12, 1e-9
@@ -81,24 +83,23 @@ def built_steps(view: View, index: int) -> tuple[Step, ...]:
     index : int
         The wheel.
     """
-    built = view.built
-    if built is None:
+    if not view.motored:
         return ()
-    wheel = _wheel_of(view, built, index)
+    wheel = _wheel_of(view, index)
     return (
-        *_angle_steps(view, built, wheel, index),
+        *_angle_steps(view, wheel, index),
         *_motion_steps(view, wheel),
         *_contact_steps(wheel),
-        *_drive_steps(view, built, wheel, index),
+        *_drive_steps(view, wheel, index),
         *_as_driven(view, wheel),
     )
 
 
-def _wheel_of(view: View, built: AsBuilt, index: int) -> _Wheel:
-    wheels, solved = view.facts.wheels, built.solution
+def _wheel_of(view: View, index: int) -> _Wheel:
+    wheels, solved = view.robot.wheels, view.solution
     sense = float(view.asked.sense[0])
     u, omega = forward_speeds(view.ideal)
-    asked = u, -omega * view.facts.base.x, omega
+    asked = u, -omega * view.robot.base.x, omega
     found = tuple(float(part) * sense for part in solved.motion.twist[0])
     length = view.facts.size
     gaps = [abs(a - b) for a, b in zip(asked, found, strict=True)]
@@ -111,7 +112,7 @@ def _wheel_of(view: View, built: AsBuilt, index: int) -> _Wheel:
         along=float(wheels.along[index]),
         across=float(wheels.across[index]),
         built_in=degrees(float(wheels.built_in[index])),
-        ideal=degrees(float(built.ideal.steer[0, index])),
+        ideal=degrees(float(view.response.ideal.steer[0, index])),
         steer=degrees(float(solved.steer[0, index])),
         heading=degrees(float(solved.heading[0, index])),
         v_x=v_x,
@@ -138,7 +139,7 @@ def _held(view: View, kind: MotorKind, index: int) -> tuple[int, Gearing] | None
 # Steering ----------------------------------------------------------------------------------
 
 
-def _angle_steps(view: View, built: AsBuilt, wheel: _Wheel, index: int) -> list[Step]:
+def _angle_steps(view: View, wheel: _Wheel, index: int) -> list[Step]:
     """How the wheel comes to its heading."""
     kind, held = view.design.wheels[index].kind, _held(view, "steer", index)
     if kind == "caster":
@@ -148,16 +149,22 @@ def _angle_steps(view: View, built: AsBuilt, wheel: _Wheel, index: int) -> list[
         why = "fixed" if kind == "fixed" else "no motor turns it: taken at its ideal angle"
         return [Step(f"Heading as built ({why})", "delta_b = delta", None, wheel.heading, "°")]
     number_of_motor, gearing = held
-    shaft = degrees(float(built.shaft[0, number_of_motor]))
-    steps = [_ratio_step(gearing, "n", "the shaft"), _shaft_step(view, built, wheel, shaft, number_of_motor)]
-    turned = Figure(gearing.turns) * Figure(shaft)
-    if wheel.built_in:
-        steps.append(Step("Steer angle as built", "steer_b = n theta", turned, wheel.steer, "°"))
-        sums = Figure(wheel.steer) + Figure(wheel.built_in)
-        formula = "delta_b = steer_b + built-in angle of the toe"
-        steps.append(Step("Heading as built", formula, sums, wheel.heading, "°"))
+    shaft = degrees(float(view.response.shaft[0, number_of_motor]))
+    turning = _shaft_step(view, wheel, shaft, number_of_motor)
+    if view.robot.motors.steer[number_of_motor].law.ratio is None:
+        # What no gear gives, no pocket calculator follows.
+        what, turned, formula = "Steer angle as built (by its transmission)", None, "f(theta)"
+        steps = [turning]
     else:
-        steps.append(Step("Steer angle as built", "delta_b = n theta", turned, wheel.heading, "°"))
+        what, turned, formula = "Steer angle as built", Figure(gearing.turns) * Figure(shaft), "n theta"
+        steps = [_ratio_step(gearing, "n", "the shaft"), turning]
+    if wheel.built_in:
+        steps.append(Step(what, f"steer_b = {formula}", turned, wheel.steer, "°"))
+        sums = Figure(wheel.steer) + Figure(wheel.built_in)
+        heading = "delta_b = steer_b + built-in angle of the toe"
+        steps.append(Step("Heading as built", heading, sums, wheel.heading, "°"))
+    else:
+        steps.append(Step(what, f"delta_b = {formula}", turned, wheel.heading, "°"))
     return [*steps, *_told_steps(view, number_of_motor, shaft)]
 
 
@@ -173,14 +180,20 @@ def _ratio_step(gearing: Gearing, symbol: str, motor: str) -> Step:
     return Step(f"{what} (teeth of its train)", symbol, sums, gearing.turns)
 
 
-def _shaft_step(view: View, built: AsBuilt, wheel: _Wheel, shaft: float, k: int) -> Step:
+def _shaft_step(view: View, wheel: _Wheel, shaft: float, k: int) -> Step:
     """The shaft angle, and why it is that one."""
-    motor, ratio = view.design.steer_motors[k], wheel.steer / shaft if shaft else math.nan
+    motor, law = view.design.steer_motors[k], view.robot.motors.steer[k].law
+    ratio = wheel.steer / shaft if shaft and law.ratio is not None else math.nan
     shared = len(motor.wheels) > 1
     what = f"Shaft angle of {motor.name} from straight ahead"
-    if built.stopped[0, k]:
+    if view.response.stopped[0, k]:
         return Step(f"{what} (the end of its travel)", "theta", None, shaft, "°")
-    if abs(wheel.steer - wheel.ideal) <= _SAME_DEG and math.isfinite(ratio):
+    suits = abs(wheel.steer - wheel.ideal) <= _SAME_DEG
+    if suits and law.ratio is None:
+        return Step(
+            f"{what} (its transmission takes the wheel to the ideal angle)", "theta", None, shaft, "°"
+        )
+    if suits and math.isfinite(ratio):
         also = ", which also suits its other wheels" if shared else ""
         formula = f"theta = {'steer' if wheel.built_in else 'delta'} / n"
         sums = Figure(wheel.ideal) / Figure(ratio)
@@ -191,7 +204,10 @@ def _shaft_step(view: View, built: AsBuilt, wheel: _Wheel, shaft: float, k: int)
 
 def _told_steps(view: View, k: int, shaft: float) -> list[Step]:
     """What the motor's own scale and its controller say."""
-    motor = view.design.steer_motors[k]
+    motor, scale = view.design.steer_motors[k], view.robot.motors.scales[k]
+    if not isinstance(scale, LinearScale):
+        told = float(scale.told(np.array(radians(shaft))))
+        return [Step("Its controller is told, by its own scale", "z(theta)", None, told, motor.unit)]
     reading = reading_of_shaft(motor, shaft)
     turned, zero = "-theta" if motor.reversed else "theta", f"m_0 = {number(motor.zero_deg, MOST)}°"
     what = f"Reading of {motor.name}{', which grows clockwise' if motor.reversed else ''}"
@@ -223,7 +239,7 @@ def _told_steps(view: View, k: int, shaft: float) -> list[Step]:
 
 def _motion_steps(view: View, wheel: _Wheel) -> list[Step]:
     """The motion that results, and where it turns."""
-    base_x, radius = view.facts.base.x, view.radius
+    base_x, radius = view.robot.base.x, view.radius
     lead = "Motion that results" + (", as asked" if wheel.as_asked else ", by all wheels together")
     equal = ("u", "-w x_b", "w") if wheel.as_asked else ("", "", "")
     names = [
@@ -296,7 +312,7 @@ def _contact_steps(wheel: _Wheel) -> list[Step]:
 # Driving -----------------------------------------------------------------------------------
 
 
-def _drive_steps(view: View, built: AsBuilt, wheel: _Wheel, index: int) -> list[Step]:
+def _drive_steps(view: View, wheel: _Wheel, index: int) -> list[Step]:
     """What the drive motor makes of the wheel."""
     held = _held(view, "drive", index)
     if held is None:
@@ -304,7 +320,7 @@ def _drive_steps(view: View, built: AsBuilt, wheel: _Wheel, index: int) -> list[
     d, gearing = held
     motor, diameter = view.design.drive_motors[d], view.design.wheels[index].diameter_mm
     way = rolling_per_turn(motor, gearing, diameter)
-    turns = float(built.drive[0, d]) * float(view.asked.sense[0])
+    turns = float(view.response.drive[0, d]) * float(view.asked.sense[0])
     given, roll, side = way * turns, wheel.roll, wheel.side
     sign, backward = (-1.0, ", which runs backward") if motor.reversed else (1.0, "")
     what = f"Way of the wheel for a turn of {motor.name}{backward} (D = {number(diameter, MOST)})"

@@ -208,17 +208,18 @@ def _turn_of(word: str) -> float:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from app.check import Check  # late: the other verbs start faster
-    from app.check_text import text_of, values_of
+    from app.check_text import text_of, values_of  # late: the other verbs start faster
+    from app.design.facts import Facts
+    from geometry.range_check import at_turns
 
-    check = Check(read_design(options.file).design)
-    reach = check.design.largest_turn
-    shown = check.at(_turns_of(options, reach, _MOST_SHOWN) or _telling_turns(reach))
+    facts = Facts(read_design(options.file).design)
+    reach = facts.design.largest_turn
+    shown = at_turns(facts.robot, _turns_of(options, reach, _MOST_SHOWN) or _telling_turns(reach))
     if options.json:
-        print(json.dumps(values_of(check, shown), indent=2, ensure_ascii=True, allow_nan=False))
+        print(json.dumps(values_of(facts, shown), indent=2, ensure_ascii=True, allow_nan=False))
     else:
-        print(text_of(check, shown), end="")
-    return ALIGNED if check.aligned else NOT_ALIGNED
+        print(text_of(facts, shown), end="")
+    return ALIGNED if facts.check.aligned else NOT_ALIGNED
 
 
 def _telling_turns(reach: float) -> list[float]:
@@ -244,20 +245,25 @@ def _export(options: argparse.Namespace) -> int:
     from app.export.options import MOST_SEED, whole, with_options
     from app.export.programme import programme_of
     from app.export.vectors import MOST_VECTORS, vectors
+    from app.progress_line import shown_progress
 
     if (options.format is None) == (options.vectors is None):
         raise CommandError("give one of --format and --vectors: axlewright export FILE --format c -o OUT")
     names = [name.replace("-", "_") for name, _, _ in _EXPORT_OPTIONS]
     design = read_design(options.file).design
-    programme = programme_of(with_options(design, {name: getattr(options, name) for name in names}))
+    chosen = with_options(design, {name: getattr(options, name) for name in names})
+    with shown_progress(sys.stderr) as progress:
+        programme = programme_of(chosen, progress)
     if options.vectors is not None:
         count = whole("vectors", options.vectors, 1, MOST_VECTORS)
         text = vectors(programme, count, whole("seed", options.seed, 0, MOST_SEED))
     else:
         text = code_text(programme, options.format)
     _deliver(text, options.output, replace=True)
-    if not programme.chassis.check.aligned:
-        print(f"axlewright: note: {verdict_sentence(programme.chassis.check)}", file=sys.stderr)
+    for words in programme.given_up:
+        print(f"axlewright: note: {words}", file=sys.stderr)
+    if not programme.chassis.facts.check.aligned:
+        print(f"axlewright: note: {verdict_sentence(programme.chassis.facts)}", file=sys.stderr)
     return ALIGNED
 
 

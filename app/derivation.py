@@ -63,7 +63,7 @@ def forward_speeds(view: View) -> tuple[float, float]:
 
 def numbers_of(view: View, index: int) -> Numbers:
     """Gather one wheel's numbers."""
-    wheels, solved, base = view.facts.wheels, view.solution, view.facts.base
+    wheels, solved, base = view.robot.wheels, view.solution, view.robot.base
     u, omega = forward_speeds(view)
     sense = float(view.motion.sense[0])
     x, y = float(wheels.x[index]), float(wheels.y[index])
@@ -94,7 +94,7 @@ def numbers_of(view: View, index: int) -> Numbers:
 
 def _kingpin_steps(view: View, wheel: Numbers) -> list[Step]:
     """How the kingpin moves."""
-    base_x = view.facts.base.x
+    base_x = view.robot.base.x
     omega = Figure(wheel.omega)
     forward = Figure(wheel.u) - omega * Figure(wheel.y)
     leftward = omega * (Figure(wheel.x) - Figure(base_x))

@@ -16,8 +16,9 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoStack
 
 from app.design import files, recovery
+from app.design.facts import Facts
 from app.design.places import in_words
-from app.look import Command, Facts, View
+from app.look import Command, View
 from app.undo import DesignChange
 from geometry.chassis import Design
 from geometry.errors import AxlewrightError
@@ -186,7 +187,7 @@ class Document(QObject):
 
     def ask_radius(self, radius: float) -> bool:
         """Turn about a point on the base axle, positive to the left [mm]."""
-        return self._ask(float(turn_of_radius(radius, self._facts.base)[0]), self._command.speed)
+        return self._ask(float(turn_of_radius(radius, self._facts.robot.base)[0]), self._command.speed)
 
     def ask_turn(self, turn: float) -> bool:
         """Steer to a turn input; tell where it is beyond the range in use."""
@@ -314,7 +315,7 @@ class Document(QObject):
     def _look(self) -> View:
         previewing = self._shown is not self._design
         if self._facts.design is not self._shown or self._facts.previewing != previewing:
-            self._facts = Facts(self._shown, previewing=previewing)
+            self._facts = Facts(self._shown, previewing=previewing, like=self._facts)
         return View(self._facts, self._command, self._selection, previewing)
 
     def _refresh(self) -> None:

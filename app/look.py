@@ -1,38 +1,34 @@
 """All that a view needs, computed once per change from design, command and selection.
 
 Cheap parts are computed at once, the whole range when first asked. What depends on the
-design alone is kept in `Facts` and shared by every picture of that design.
+design alone is kept in `Facts` (`app.design.facts`) and shared by every picture of that design.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
-from app.check import DENSE_ROWS, PREVIEW_ROWS, Check, Judged
+from app.design.facts import Facts
 from app.units import radians
 from geometry.alignment import (
     STATES,
     Alignment,
     State,
     Verdict,
-    alignment,
     best_fit_centre,
     contacts,
     rank,
-    states,
     verdicts,
 )
-from geometry.as_built import AsBuilt, as_built
 from geometry.axes import Floats
-from geometry.chassis import Base, Design, WheelArrays
-from geometry.driving import full_speed
-from geometry.motion import Motion, from_turn, radius_of_turn, sides_of_turn, turn_centre
-from geometry.solve import FLIPPED, Solution, solve
-from geometry.sweep import Landmark
+from geometry.chassis import Design
+from geometry.motion import Motion, from_turn, radius_of_turn, sides_of_turn
+from geometry.range_check import AtTurns
+from geometry.robot import Response, Robot
+from geometry.solve import FLIPPED, Solution
 
 
 @dataclass(frozen=True)
@@ -54,37 +50,6 @@ class Command:
     def ratio(self) -> float:
         """Slower side divided by faster side."""
         return 1.0 - 2.0 * abs(self.turn)
-
-
-class Facts:
-    """What follows from a design alone; a preview looks at fewer turns of the whole range."""
-
-    def __init__(self, design: Design, *, previewing: bool = False) -> None:
-        self.design = design
-        self.previewing = previewing
-        self.check = Check(design, PREVIEW_ROWS if previewing else DENSE_ROWS)
-        self.wheels: WheelArrays = self.check.wheels
-        self.base: Base = self.check.base
-        self.aligned_within = radians(design.aligned_within_deg)
-        self.slight_within = radians(design.slight_drag_within_deg)
-
-    @cached_property
-    def full_speed(self) -> float:
-        """Largest speed straight ahead that the drive motors allow [mm/s]; ``inf`` without any."""
-        return full_speed(self.wheels, self.check.motors, self.base)
-
-    @property
-    def landmarks(self) -> tuple[Landmark, ...]:
-        """Turns at which something happens."""
-        return self.check.landmarks
-
-    @cached_property
-    def size(self) -> float:
-        """Longest side of the box around wheels and body, at least 1 [mm]."""
-        points = [(w.x_mm, w.y_mm) for w in self.design.wheels] + list(self.design.body_mm)
-        if len(points) < 2:
-            return 200.0
-        return max(float(np.ptp(np.array(points), axis=0).max()), 1.0)
 
 
 # Angles that are shown with one decimal differ visibly from here on [rad].
@@ -127,28 +92,44 @@ class View:
     previewing: bool = False
     alone: bool = False
     """Whether every wheel is steered and driven by itself, whatever the motors."""
-    asked: Motion = field(init=False)
-    """The motion that the command asks for."""
-    motion: Motion = field(init=False)
-    """The motion that is shown: with motors, what the chassis makes of it."""
-    built: AsBuilt | None = field(init=False)
-    """What the motors do; None for a design without motors."""
-    solution: Solution = field(init=False)
-    alignment: Alignment = field(init=False)
+    response: Response = field(init=False)
+    """What the robot makes of the motion that the command asks for."""
 
     def __post_init__(self) -> None:
         """Solve the one motion that is shown; angles do not depend on how fast it is driven."""
         sense = -1.0 if self.command.speed < 0 else 1.0
-        asked = from_turn(self.command.turn, self.facts.base, sense)
-        wheels, motors = self.facts.wheels, self.facts.check.motors
-        built = as_built(wheels, motors, asked) if motors and not self.alone else None
-        solution = built.solution if built else solve(wheels, asked)
-        found = alignment(wheels, solution.motion.twist, solution.heading)
-        object.__setattr__(self, "asked", asked)
-        object.__setattr__(self, "motion", solution.motion)
-        object.__setattr__(self, "built", built)
-        object.__setattr__(self, "solution", solution)
-        object.__setattr__(self, "alignment", found)
+        asked = from_turn(self.command.turn, self.robot.base, sense)
+        object.__setattr__(self, "response", self.robot.at(asked))
+
+    @property
+    def robot(self) -> Robot:
+        """The robot that is shown."""
+        return self.facts.robot.without_motors if self.alone else self.facts.robot
+
+    @property
+    def asked(self) -> Motion:
+        """The motion that the command asks for."""
+        return self.response.wanted
+
+    @property
+    def motion(self) -> Motion:
+        """The motion that is shown: with motors, what the chassis makes of it."""
+        return self.response.motion
+
+    @property
+    def motored(self) -> bool:
+        """Whether motors make the motion that is shown another than the ideal, or could."""
+        return bool(self.robot.motors)
+
+    @property
+    def solution(self) -> Solution:
+        """The wheels at the motion that is shown."""
+        return self.response.solution
+
+    @property
+    def alignment(self) -> Alignment:
+        """How they suit it, judged by twist and headings alone."""
+        return self.response.seen
 
     @cached_property
     def ideal(self) -> View:
@@ -156,14 +137,12 @@ class View:
 
         Its facts over the whole range remain those of the chassis with its motors.
         """
-        return self if self.built is None else replace(self, alone=True)
+        return replace(self, alone=True) if self.motored else self
 
     @property
-    def judged(self) -> Judged:
-        """The turn that is shown, as the check judges turns."""
-        kinds = states(self.alignment, self.facts.aligned_within, self.facts.slight_within)
-        turn, radius = np.array([self.command.turn]), np.array([self.radius])
-        return Judged(turn, radius, self.solution, self.alignment, kinds, self.built)
+    def at_turn(self) -> AtTurns:
+        """The turn that is shown, as the check has turns."""
+        return AtTurns(np.array([self.command.turn]), self.response)
 
     @property
     def design(self) -> Design:
@@ -178,66 +157,60 @@ class View:
     @cached_property
     def contacts(self) -> Floats:
         """Contact points, (N, 2) [mm]."""
-        x, y = contacts(self.facts.wheels, self.solution.heading)
+        x, y = contacts(self.robot.wheels, self.solution.heading)
         return np.stack([x[0], y[0]], axis=1)
 
     @cached_property
     def centre(self) -> Floats:
         """Turn centre of the motion that is shown, (2,) [mm]; ``inf`` straight ahead."""
-        return np.asarray(turn_centre(self.motion.twist)[0])
+        return np.asarray(self.response.centre[0])
 
     @cached_property
     def asked_centre(self) -> Floats:
         """Turn centre of the motion that is asked for, (2,) [mm]; ``inf`` straight ahead."""
-        return np.asarray(turn_centre(self.asked.twist)[0])
+        return np.asarray(self.response.wanted_centre[0])
 
     @property
     def gap(self) -> float:
         """From the turn centre that is asked for to that which results [mm]; ``inf`` where one has none."""
-        if self.built is None:
-            return 0.0
-        there = np.isfinite([self.centre, self.asked_centre]).all(axis=1)
-        if not there.any():
-            return 0.0
-        return float(np.hypot(*(self.centre - self.asked_centre))) if there.all() else math.inf
+        return float(self.response.centre_gap[0]) if self.motored else 0.0
 
     @cached_property
     def best_fit(self) -> Floats:
         """Where the axle lines meet best, (2,) [mm]; ``inf`` where they are parallel."""
-        return np.asarray(best_fit_centre(self.facts.wheels, self.solution.heading)[0])
+        return np.asarray(best_fit_centre(self.robot.wheels, self.solution.heading)[0])
 
     @cached_property
     def radius(self) -> float:
         """Signed turn radius that is asked for [mm]; ``inf`` straight ahead."""
-        return float(radius_of_turn(self.command.turn, self.facts.base)[0])
+        return float(radius_of_turn(self.command.turn, self.robot.base)[0])
 
     @property
     def true_radius(self) -> float:
         """Signed distance of the turn centre from the chassis centre line [mm]; ``inf`` straight ahead."""
-        return self.radius if self.built is None else float(self.centre[1])
+        return float(self.centre[1]) if self.motored else self.radius
 
     @cached_property
     def rank(self) -> int:
         """Rank of the rolling constraints."""
-        return int(rank(self.facts.wheels, self.solution.heading)[0])
+        return int(rank(self.robot.wheels, self.solution.heading)[0])
 
     @cached_property
     def states(self) -> tuple[State, ...]:
         """State of each wheel."""
-        kinds = states(self.alignment, self.facts.aligned_within, self.facts.slight_within)[0]
-        return tuple(STATES[k] for k in kinds)
+        return tuple(STATES[k] for k in self.response.seen_states[0])
 
     @cached_property
     def verdict(self) -> Verdict:
         """The worst wheel and its state."""
-        return verdicts(self.alignment, self.facts.aligned_within, self.facts.slight_within)[0]
+        return verdicts(self.alignment, self.robot.aligned_within, self.robot.slight_within)[0]
 
     @cached_property
     def rows(self) -> tuple[WheelRow, ...]:
         """Every wheel as the table shows it."""
         found, solved = self.alignment, self.solution
         pace = abs(self.command.speed)
-        ideal = self.built.ideal.steer[0] if self.built else None
+        ideal = self.response.ideal.steer[0] if self.motored else None
         return tuple(
             WheelRow(
                 index=i,

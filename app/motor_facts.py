@@ -9,9 +9,8 @@ import numpy as np
 
 from app.look import View
 from app.units import degrees
-from geometry.as_built import AsBuilt, MotorArrays, as_built
 from geometry.driving import least_mismatch_rolling, speed_limit
-from geometry.motors import LARGEST_RATIO, SMALLEST_RATIO, reading_of_shaft, told_of_reading
+from geometry.motors import LARGEST_RATIO, SMALLEST_RATIO, reading_of_shaft
 
 # A wheel whose contact moves less than this share of the faster side stands still.
 _AT_REST = 1e-9
@@ -75,44 +74,47 @@ class MotorFacts:
 
     def __init__(self, view: View) -> None:
         self._view = view
-        self._motors: MotorArrays = view.facts.check.motors
-        self._built: AsBuilt = view.built or as_built(view.facts.wheels, self._motors, view.asked)
+        self._response = view.response
+        self._motors = view.robot.motors
 
     def steer_now(self, index: int) -> SteerNow:
         """A steer motor's angle, reading and command."""
-        motor = self._view.design.steer_motors[index]
-        shaft = degrees(float(self._built.shaft[0, index]))
-        reading = reading_of_shaft(motor, shaft)
-        return SteerNow(shaft, reading, told_of_reading(motor, reading), bool(self._built.stopped[0, index]))
+        shaft = self._response.shaft[0, index]
+        angle = degrees(float(shaft))
+        reading = reading_of_shaft(self._view.design.steer_motors[index], angle)
+        told = float(self._motors.scales[index].told(shaft))
+        return SteerNow(angle, reading, told, bool(self._response.stopped[0, index]))
 
     def steered_wheels(self, index: int) -> dict[str, SteeredWheel]:
         """Travel, step and play of each wheel of a steer motor, by name."""
         motor, group = self._view.design.steer_motors[index], self._motors.steer[index]
+        ends = degrees(1.0) * group.law.angles(np.array([group.low, group.high]))
+        sizes = np.abs(group.law.slopes(self._response.shaft[0, index])).tolist()
+        # Where the travels share no angle, the lower end stays above the higher one.
+        order = np.sign(group.law.slopes(np.array(0.0)))
         found = {}
-        for gearing in motor.wheels:
-            ends = degrees(group.low) * gearing.turns, degrees(group.high) * gearing.turns
-            low, high = ends if gearing.turns > 0 else ends[::-1]
-            size = abs(gearing.turns)
+        for gearing, two, sense, size in zip(motor.wheels, ends.T.tolist(), order, sizes, strict=True):
+            low, high = two if sense > 0 else two[::-1]
             found[gearing.wheel] = SteeredWheel(low, high, motor.step_deg * size, motor.backlash_deg * size)
         return found
 
     def drive_now(self, index: int) -> DriveNow:
         """Speed limits of the chassis, and this motor's part in them."""
-        here = float(speed_limit(self._motors, self._built.drive)[0])
-        turns = float(self._built.drive[0, index])
+        here = float(speed_limit(self._motors, self._response.drive)[0])
+        turns = float(self._response.drive[0, index])
         turns_s = turns * here if math.isfinite(here) else 0.0
         usable = self._motors.drive[index].usable
-        return DriveNow(here, self._view.facts.full_speed, turns_s, abs(turns_s) >= usable * (1 - 1e-9))
+        return DriveNow(here, self._view.robot.full_speed, turns_s, abs(turns_s) >= usable * (1 - 1e-9))
 
     def driven_wheels(self, index: int) -> dict[str, DrivenWheel]:
         """Slip of each wheel of a drive motor, and the ratio that suits this turn, by name."""
         motor, group = self._view.design.drive_motors[index], self._motors.drive[index]
-        suits = least_mismatch_rolling(group, self._built.ideal.roll[0]) / group.rolling
-        solution, found = self._built.solution, {}
+        suits = least_mismatch_rolling(group, self._response.ideal.roll[0]) / group.rolling
+        solution, found = self._response.solution, {}
         for n, gearing in enumerate(motor.wheels):
             i = group.wheels[n]
             moved = float(np.hypot(solution.roll[0, i], solution.side[0, i]))
-            slip = 1000.0 * float(self._built.mismatch[0, i]) / moved if moved > _AT_REST else math.nan
+            slip = 1000.0 * float(self._response.mismatch[0, i]) / moved if moved > _AT_REST else math.nan
             ratio = float(f"{gearing.turns * float(suits[n]):.9g}")
             usable = SMALLEST_RATIO <= abs(ratio) <= LARGEST_RATIO
             found[gearing.wheel] = DrivenWheel(slip, ratio if usable else math.nan)

@@ -6,12 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.units import degrees
-from geometry.as_built import AsBuilt, MotorArrays
 from geometry.axes import Floats, frozen_array
-from geometry.chassis import Base, Design, WheelArrays
-from geometry.driving import full_speed, speed_limit
-from geometry.motors import DriveMotor, SteerMotor, reading_of_shaft, told_of_reading
+from geometry.chassis import Design
+from geometry.driving import speed_limit
+from geometry.motors import DriveMotor
+from geometry.robot import Response
 
 STEER_SUFFIX = {"degrees": "deg", "counts": "counts", "microseconds": "us"}
 
@@ -37,24 +36,18 @@ def drive_unit(motor: DriveMotor) -> str:
     return "rpm" if motor.units_per_turn is None else "units_per_s"
 
 
-def steer_positions(motor: SteerMotor, shaft: Floats) -> Floats:
-    """What a steer motor is told for shaft angles from straight ahead [rad], in its own unit."""
-    return told_of_reading(motor, reading_of_shaft(motor, degrees(1.0) * shaft))
-
-
-def outputs_of(
-    design: Design, wheels: WheelArrays, motors: MotorArrays, base: Base, built: AsBuilt
-) -> MotorOutputs:
+def outputs_of(design: Design, response: Response) -> MotorOutputs:
     """Turn shaft angles and motor speeds into what the controllers are told."""
-    told = [steer_positions(motor, built.shaft[:, k]) for k, motor in enumerate(design.steer_motors)]
-    fastest = full_speed(wheels, motors, base)
-    speed = np.minimum(fastest, speed_limit(motors, built.drive))
+    robot = response.robot
+    told = [scale.told(response.shaft[:, k]) for k, scale in enumerate(robot.motors.scales)]
+    fastest = robot.full_speed
+    speed = np.minimum(fastest, speed_limit(robot.motors, response.drive))
     finite = np.where(np.isfinite(speed), speed, 0.0)
     each = [
-        built.drive[:, d] * finite * (60.0 if motor.units_per_turn is None else motor.units_per_turn)
+        response.drive[:, d] * finite * (60.0 if motor.units_per_turn is None else motor.units_per_turn)
         for d, motor in enumerate(design.drive_motors)
     ]
-    rows = len(built.shaft)
+    rows = len(response)
     return MotorOutputs(
         told=frozen_array(np.stack(told, axis=1) if told else np.zeros((rows, 0))),
         drive=frozen_array(np.stack(each, axis=1) if each else np.zeros((rows, 0))),

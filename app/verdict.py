@@ -6,9 +6,10 @@ import math
 from typing import Literal
 
 from app.astray import astray_words, turning_words
-from app.check import Case, Turned
 from app.look import View, WheelRow
+from app.remedies import notices, remedy
 from app.units import LengthUnit, show_angle, show_length, show_number
+from geometry.range_check import CentreError, WheelAtTurn
 from geometry.sweep import LandmarkKind
 
 _EXACT = "the motors turn every wheel to its ideal angle"
@@ -43,11 +44,13 @@ def verdict_line(view: View, unit: LengthUnit) -> str:
         what = f"{'is' if one else 'are'} not square to the straight run"
     else:
         what = f"{'misses' if one else 'miss'} the turn centre"
-    led = "With its motors: " if view.built else ""
+    led = "With its motors: " if view.motored else ""
     error = f" {turning_error(view, unit)}".rstrip()
     text = f"{led}{count} {what}. Worst: {worst.name}, {measures(worst, unit)}.{error}"
-    case = Case(worst.index, view.command.turn, view.radius, worst.state, worst.slip, worst.miss, worst.drag)
-    return f"{text} {view.facts.check.remedy(case, unit, view.judged)}"
+    shown = WheelAtTurn(
+        worst.index, view.command.turn, view.radius, worst.state, worst.slip, worst.miss, worst.drag
+    )
+    return f"{text} {remedy(view.facts, shown, unit, view.at_turn)}"
 
 
 def range_line(view: View, unit: LengthUnit) -> str:
@@ -61,7 +64,7 @@ def range_line(view: View, unit: LengthUnit) -> str:
         pivots = ", or pivoting on the centre" if check.pivoting else ""
         exact = f"; exact, {_EXACT}" if check.exact else ""
         text = f"{where}: all aligned{pivots}{exact}{_on_the_way(view)}."
-        return " ".join([text, *filter(None, [astray_words(check, unit)]), *check.notices])
+        return " ".join([text, *filter(None, [astray_words(check, unit)]), *notices(view.facts)])
     worst = check.worst
     wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
     text = (
@@ -70,13 +73,13 @@ def range_line(view: View, unit: LengthUnit) -> str:
     miss = f", missing by {show_length(worst.miss, unit)}" if math.isfinite(worst.miss) else ""
     also = [astray_words(check, unit), f"Yet {_EXACT}." if check.exact else ""]
     return " ".join(
-        [f"{text} (slip {show_angle(abs(worst.slip))}{miss}).", *filter(None, also), *check.notices]
+        [f"{text} (slip {show_angle(abs(worst.slip))}{miss}).", *filter(None, also), *notices(view.facts)]
     )
 
 
 def turning_error(view: View, unit: LengthUnit) -> str:
     """How far the chassis turns from where it is asked to, as a sentence; empty where that is no way."""
-    return turning_words(Turned(view.radius, view.true_radius, view.gap), unit)
+    return turning_words(CentreError(view.radius, view.true_radius, view.gap), unit)
 
 
 def _on_the_way(view: View) -> str:
@@ -100,7 +103,7 @@ def measures(row: WheelRow, unit: LengthUnit) -> str:
 
 def _all_aligned(view: View) -> str:
     flipped = [row.name for row in view.rows if "flipped" in row.notes]
-    motors = view.built is not None
+    motors = view.motored
     most = max((abs(row.slip) for row in view.rows if row.state == "aligned"), default=0.0)
     within = f", within {show_angle(most, 2)}" if most > 1e-6 else ""
     if math.isinf(view.radius):

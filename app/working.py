@@ -70,7 +70,7 @@ _BUILT_HEAD = "AS BUILT: what the motors make of it"
 
 def _motor_remarks(view: View, index: int) -> list[str]:
     holder = holder_of(view.design, "steer", view.design.wheels[index].name)
-    if view.built is None or holder is None or not view.built.stopped[0, holder]:
+    if not view.motored or holder is None or not view.response.stopped[0, holder]:
         return []
     name = view.design.steer_motors[holder].name
     return [f"{name} stands at the end of the travel that it and its wheels leave together."]
@@ -95,7 +95,7 @@ def _side_steps(view: View) -> list[Step]:
 
 def _radius_steps(view: View) -> list[Step]:
     """From the side speeds to the turn radius."""
-    base, turn = view.facts.base, view.command.turn
+    base, turn = view.robot.base, view.command.turn
     u, omega = forward_speeds(view)
     left = view.command.ratio if turn > 0 else 1.0
     track = base.y_left - base.y_right

@@ -14,12 +14,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.axes import Bools, Floats
-from geometry.chassis import Base, WheelArrays
+from geometry.axes import Floats
+from geometry.chassis import WheelArrays
 from geometry.errors import AdviceError
 from geometry.grouping import Group, Grouping, Taken, grouping_of, judge, taken_by
 from geometry.motion import from_turn
-from geometry.parting import Case, Members, Progress, best_groupings
+from geometry.parting import Members, Question, best_groupings
+from geometry.progress import Progress
+from geometry.robot import Robot
 from geometry.solve import solve
 from geometry.sweep import turns_between
 
@@ -59,12 +61,7 @@ class FlipFacts:
 
 
 def advise(
-    wheels: WheelArrays,
-    base: Base,
-    driven: Bools,
-    motors: int,
-    reach: float = 1.0,
-    progress: Progress | None = None,
+    robot: Robot, motors: int, reach: float = 1.0, progress: Progress | None = None
 ) -> tuple[Grouping, ...]:
     """Rank the ways to hang all steered wheels on at most so many motors.
 
@@ -74,12 +71,8 @@ def advise(
 
     Parameters
     ----------
-    wheels : WheelArrays
-        N wheels.
-    base : Base
-        Base axle and reference points.
-    driven : ndarray, (N,)
-        Wheels that a motor drives.
+    robot : Robot
+        Only its wheels, its base axle and which wheels are driven count: motors that it has do not.
     motors : int
         Number of steer motors at hand; more than one for each steered wheel serve nothing.
     reach : float
@@ -106,18 +99,19 @@ def advise(
     --------
     Two wheels in line about the base axle share a motor exactly; a second motor wins nothing:
 
-    >>> from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+    >>> from geometry.chassis import Design, Wheel
+    >>> from geometry.robot import robot_of
     >>> line = [Wheel(name=f"at {x}", x_mm=x, y_mm=0.0, kind="steered") for x in (100.0, -100.0)]
     >>> design = Design(wheels=tuple(line), base_axle_x_mm=0.0)
-    >>> found = advise(wheel_arrays(design), base_of(design), np.zeros(2, dtype=bool), motors=2)
+    >>> found = advise(robot_of(design), motors=2)
     >>> [(grouping.groups, grouping.exact) for grouping in found]
     [((((0, 1.0), (1, -1.0)),), True), ((((0, 1.0),), ((1, 1.0),)), True)]
     """
     turn = turns_between(-reach, reach, _TURNS)
-    steered = _steered(wheels, motors)
-    case = Case(wheels, base, np.asarray(driven, dtype=bool), progress)
-    groupings = best_groupings(case, turn, steered, min(motors, len(steered)))
-    return tuple(sorted(_judged(case, turn, groupings, steered), key=_order))
+    steered = _steered(robot.wheels, motors)
+    question = Question(robot, progress)
+    groupings = best_groupings(question, turn, steered, min(motors, len(steered)))
+    return tuple(sorted(_judged(question, turn, groupings, steered), key=_order))
 
 
 def _steered(wheels: WheelArrays, motors: int) -> Members:
@@ -147,41 +141,44 @@ def _order(grouping: Grouping) -> tuple[bool, float, float, int, int, tuple[Grou
     )
 
 
-def _judged(case: Case, turn: Floats, groupings: list[tuple[Group, ...]], steered: Members) -> list[Grouping]:
+def _judged(
+    question: Question, turn: Floats, groupings: list[tuple[Group, ...]], steered: Members
+) -> list[Grouping]:
     """Judge the chosen groupings on many turns, each beside one motor for every wheel."""
-    ideal = solve(case.wheels, from_turn(turn, case.base))
+    wheels, base, driven = question.robot.wheels, question.robot.base, question.robot.motors.driven
+    ideal = solve(wheels, from_turn(turn, base))
     own: tuple[Group, ...] = tuple(((i, 1.0),) for i in steered)
     taken: dict[Group, Taken] = {}
 
     def rows(groups: tuple[Group, ...]) -> list[tuple[list[int], Floats]]:
         for group in groups:
             if group not in taken:
-                taken[group] = taken_by(case.wheels, case.base, group, turn)
+                taken[group] = taken_by(wheels, base, group, turn)
         return [([i for i, _ in group], taken[group].heading) for group in groups]
 
-    alone = judge(case.wheels, case.driven, ideal, [rows(own)])
+    alone = judge(wheels, driven, ideal, [rows(own)])
     found = []
     size = max(_ROWS // len(turn), 1)
     for start in range(0, len(groupings), size):
         chunk = groupings[start : start + size]
-        judged = judge(case.wheels, case.driven, ideal, [rows(groups) for groups in chunk])
+        judged = judge(
+            question.robot.wheels, question.robot.motors.driven, ideal, [rows(groups) for groups in chunk]
+        )
         found += [
-            grouping_of([taken[g] for g in groups], case.base, turn, drag, twist, alone)
+            grouping_of([taken[g] for g in groups], base, turn, drag, twist, alone)
             for groups, drag, twist in zip(chunk, judged.drag, judged.twist, strict=True)
         ]
-        case.tell(0.1 * len(chunk) / len(groupings))
+        question.tell(0.1 * len(chunk) / len(groupings))
     return found
 
 
-def flip_facts(wheels: WheelArrays, base: Base, advice: tuple[Grouping, ...], reach: float) -> FlipFacts:
+def flip_facts(robot: Robot, advice: tuple[Grouping, ...], reach: float) -> FlipFacts:
     """Say whether any grouping advised avoids the flips in the range, and what else does.
 
     Parameters
     ----------
-    wheels : WheelArrays
-        N wheels.
-    base : Base
-        Base axle and reference points.
+    robot : Robot
+        That it was asked for.
     advice : tuple of Grouping
         What `advise` returned, not empty.
     reach : float
@@ -198,6 +195,7 @@ def flip_facts(wheels: WheelArrays, base: Base, advice: tuple[Grouping, ...], re
         If the reach is out of range.
     """
     turn, best = turns_between(-reach, reach, _TURNS), advice[0]
+    wheels, base = robot.wheels, robot.base
     endless = np.full(len(wheels), _ENDLESS)
     free = replace(wheels, low=-endless, high=endless)
     motors = [taken_by(free, base, group, turn) for group in best.groups]

@@ -19,12 +19,14 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from geometry.axes import Bools, Floats, frozen_array, rolling_direction
+from geometry.axes import Bools, Floats, Ints, frozen_array, rolling_direction
 from geometry.chassis import Design, WheelArrays
 from geometry.motion import Motion, velocity_at
-from geometry.motors import rolling_per_turn, shaft_range
+from geometry.motors import rolling_per_turn
+from geometry.scale import LinearScale, Scale
 from geometry.shared_steering import SteerGroup, common_travel, shaft_angles
 from geometry.solve import BLOCK, Solution, solve
+from geometry.steer_law import Gears, SteerLaw
 
 # Where no wheel settles a part of the motion, this pull keeps the wanted one.
 _PULL, _REFINEMENTS = 1e-8, 3
@@ -52,6 +54,8 @@ class MotorArrays:
     drive: tuple[DriveGroup, ...]
     driven: Bools
     """(N,): wheels that a motor drives, known or not."""
+    scales: tuple[Scale, ...] = ()
+    """How the controller of each steer motor counts its shaft, (K,); only its range counts here."""
 
     def __bool__(self) -> bool:
         """Whether there is any motor."""
@@ -61,15 +65,17 @@ class MotorArrays:
 def motor_arrays(design: Design, wheels: WheelArrays) -> MotorArrays:
     """Lay the motors out as numbers; the shaft travel is what motor and wheels leave together."""
     index = {wheel.name: i for i, wheel in enumerate(design.wheels)}
-    steer = []
-    for motor in design.steer_motors:
-        held = np.array([index[g.wheel] for g in motor.wheels])
-        ratio = np.array([g.turns for g in motor.wheels])
-        low, high = np.radians(shaft_range(motor))
-        least, most = common_travel(wheels, held, ratio)
-        low, high = float(max(low, least)), float(min(high, most))
-        steer.append(SteerGroup(frozen_array(held, np.int64), frozen_array(ratio), low, high))
-    drive = [
+    scales = tuple(LinearScale(motor) for motor in design.steer_motors)
+    steer = tuple(
+        steer_group(
+            wheels,
+            frozen_array([index[g.wheel] for g in motor.wheels], np.int64),
+            Gears(frozen_array([g.turns for g in motor.wheels])),
+            scale.ends,
+        )
+        for motor, scale in zip(design.steer_motors, scales, strict=True)
+    )
+    drive = tuple(
         DriveGroup(
             tuple(index[g.wheel] for g in motor.wheels),
             frozen_array(
@@ -78,9 +84,29 @@ def motor_arrays(design: Design, wheels: WheelArrays) -> MotorArrays:
             motor.usable_rpm / 60.0,
         )
         for motor in design.drive_motors
-    ]
-    driven = frozen_array([wheel.driven for wheel in design.wheels], bool)
-    return MotorArrays(tuple(steer), tuple(drive), driven)
+    )
+    return MotorArrays(steer, drive, frozen_array([wheel.driven for wheel in design.wheels], bool), scales)
+
+
+def steer_group(
+    wheels: WheelArrays, held: Ints, law: SteerLaw, range_of_shaft: tuple[float, float]
+) -> SteerGroup:
+    """A steer motor with the travel that its scale, its law and its wheels leave together.
+
+    Parameters
+    ----------
+    wheels : WheelArrays
+        All N wheels of the chassis.
+    held : ndarray, (G,)
+        Indices of those on the motor.
+    law : SteerLaw
+        How they follow the shaft.
+    range_of_shaft : (float, float)
+        Travel of the motor itself, from straight ahead [rad].
+    """
+    least, most = common_travel(wheels, held, law)
+    low, high = range_of_shaft
+    return SteerGroup(held, law, float(max(low, least)), float(min(high, most)))
 
 
 @dataclass(frozen=True)
@@ -137,9 +163,9 @@ def as_built(wheels: WheelArrays, motors: MotorArrays, motion: Motion) -> AsBuil
             for k, group in enumerate(motors.steer):
                 turned, stops = shaft_angles(group, wheels, part.motion, part)
                 shaft[here, k], stopped[here, k] = turned, stops
-                heading[here, group.wheels] = turned[:, None] * group.ratio + wheels.built_in[group.wheels]
+                heading[here, group.wheels] = group.law.angles(turned) + wheels.built_in[group.wheels]
                 limited[here, group.wheels] = stops[:, None]
-    solution, drive, short = built_from(wheels, motors, ideal, heading, limited)
+    solution, drive, short = moved_by(wheels, motors, ideal, heading - wheels.built_in, limited)
     return AsBuilt(ideal, solution, frozen_array(shaft), drive, short, frozen_array(stopped, bool))
 
 
@@ -153,10 +179,15 @@ def _rows_of(solution: Solution, here: slice) -> Solution:
     return Solution(motion, *arrays)
 
 
-def built_from(
-    wheels: WheelArrays, motors: MotorArrays, ideal: Solution, heading: Floats, limited: Bools
+def moved_by(
+    wheels: WheelArrays,
+    motors: MotorArrays,
+    ideal: Solution,
+    steer: Floats,
+    limited: Bools,
+    drive: Floats | None = None,
 ) -> tuple[Solution, Floats, Floats]:
-    """Find what the chassis does with headings that its steering has taken.
+    """Find how the chassis moves with steer angles that its wheels have taken.
 
     Parameters
     ----------
@@ -166,33 +197,39 @@ def built_from(
         D drive motors; the steer motors have done their part.
     ideal : Solution
         Every wheel by itself, for the M wanted motions.
-    heading : ndarray, (M, N)
-        Where the wheels point; those of casters are overwritten [rad].
+    steer : ndarray, (M, N)
+        Steer angles of the wheels; those of casters do not count [rad].
     limited : ndarray, (M, N)
         Where the steering stopped short.
+    drive : ndarray, (M, D), optional
+        Turns of each drive motor for each mm of the faster side [1/mm]; else each runs as suits
+        its wheels best.
 
     Returns
     -------
     (solution, drive, mismatch)
         As the fields of these names in `AsBuilt`.
     """
+    heading = np.asfortranarray(steer + wheels.built_in if wheels.built_in.any() else steer.copy())
     out = _Follows(
-        heading,
-        ideal.unreachable.copy(order="F"),
+        heading=heading,
+        unreachable=ideal.unreachable.copy(order="F"),
         roll=np.empty(heading.shape, order="F"),
         side=np.empty(heading.shape, order="F"),
         mismatch=np.zeros(heading.shape, order="F"),
         twist=ideal.motion.twist.copy(),
         drive=np.zeros((len(heading), len(motors.drive)), order="F"),
     )
+    if drive is not None:
+        out.drive[:] = drive
     for here in _blocks(len(heading) if len(wheels) else 0):
-        _follow(wheels, motors, ideal.motion.sense[here], out.rows(here))
+        _follow(wheels, motors, ideal.motion.sense[here], out.rows(here), best_speeds=drive is None)
     # The same half-turn as the ideal angle, or the other one.
     turned = np.abs(heading - ideal.heading)
     opposite = (turned > 0.5 * np.pi) & (turned < 1.5 * np.pi) & wheels.steered
     solution = Solution(
         Motion(frozen_array(out.twist), ideal.motion.sense),
-        steer=frozen_array(heading - wheels.built_in),
+        steer=frozen_array(np.where(wheels.caster, heading - wheels.built_in, steer)),
         heading=frozen_array(heading),
         roll=frozen_array(out.roll),
         side=frozen_array(out.side),
@@ -219,11 +256,15 @@ class _Follows:
         return _Follows(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
 
 
-def _follow(wheels: WheelArrays, motors: MotorArrays, sense: Floats, out: _Follows) -> None:
+def _follow(
+    wheels: WheelArrays, motors: MotorArrays, sense: Floats, out: _Follows, *, best_speeds: bool
+) -> None:
     """Fill in some rows, whose headings and wanted twists are there already."""
     tx, ty = rolling_direction(out.heading.T)
     roll, side = _contact_speeds(wheels, out.twist, tx, ty)
-    asked = _asked_of_wheels(wheels, motors, roll, out.drive)
+    if best_speeds:
+        _choose_speeds(wheels, motors, roll, out.drive)
+    asked = _asked_of_wheels(motors, roll, out.drive)
     use = ~wheels.caster
     driven = motors.driven if (motors.driven & use).any() else use
     short = np.where(driven[:, None], asked - roll, 0.0)
@@ -231,7 +272,7 @@ def _follow(wheels: WheelArrays, motors: MotorArrays, sense: Floats, out: _Follo
     off = (np.abs(side) > _STILL * fastest) | (np.abs(short) > _STILL * fastest)
     rows = np.flatnonzero(off[use].any(axis=0))
     if rows.size:
-        part = WheelArrays(**{f.name: getattr(wheels, f.name)[use] for f in fields(wheels)})
+        part = wheels.take(use)
         tx_off, ty_off, side_off, short_off = (a[use].take(rows, axis=1) for a in (tx, ty, side, short))
         out.twist[rows] += _least_change(part, driven[use], (tx_off, ty_off), (side_off, short_off)).T
         roll, side = _contact_speeds(wheels, out.twist, tx, ty)
@@ -254,14 +295,19 @@ def _contact_speeds(wheels: WheelArrays, twist: Floats, tx: Floats, ty: Floats) 
     return roll, side
 
 
-def _asked_of_wheels(wheels: WheelArrays, motors: MotorArrays, roll: Floats, drive: Floats) -> Floats:
-    """Rolling speeds (N, M) that the drive asks for; `drive` (M, D) is filled in."""
-    asked = roll.copy()
+def _choose_speeds(wheels: WheelArrays, motors: MotorArrays, roll: Floats, drive: Floats) -> None:
+    """The speed of each drive motor that suits its wheels best; fills in `drive` (M, D)."""
     for d, group in enumerate(motors.drive):
         held = list(group.wheels)
         weight = wheels.load[held] * group.rolling
         drive[:, d] = weight @ roll[held] / (weight @ group.rolling)
-        asked[held] = group.rolling[:, None] * drive[:, d]
+
+
+def _asked_of_wheels(motors: MotorArrays, roll: Floats, drive: Floats) -> Floats:
+    """Rolling speeds (N, M) that the drive asks for; wheels without a motor roll as they do."""
+    asked = roll.copy()
+    for d, group in enumerate(motors.drive):
+        asked[list(group.wheels)] = group.rolling[:, None] * drive[:, d]
     return asked
 
 
@@ -329,6 +375,6 @@ def narrowed(wheels: WheelArrays, motors: MotorArrays) -> WheelArrays:
     """The wheels with the travel that their motors leave them."""
     low, high = wheels.low.copy(), wheels.high.copy()
     for group in motors.steer:
-        ends = np.sort(np.array([[group.low], [group.high]]) * group.ratio, axis=0)
+        ends = np.sort(group.law.angles(np.array([group.low, group.high])), axis=0)
         low[group.wheels], high[group.wheels] = ends
     return replace(wheels, low=frozen_array(low), high=frozen_array(high))

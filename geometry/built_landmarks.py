@@ -15,7 +15,7 @@ from geometry.as_built import MotorArrays, narrowed
 from geometry.axes import Bools, Floats, frozen_array
 from geometry.chassis import Base, WheelArrays
 from geometry.motion import Motion, from_turn, velocity_at
-from geometry.ratios import columns
+from geometry.robot import Robot
 from geometry.shared_steering import SteerGroup, shaft_angles
 from geometry.solve import contact_speeds, solve
 from geometry.sweep import JUMP, Landmark, landmarks, turns_between, what_happens
@@ -29,29 +29,19 @@ _PARTS, _MOST = 40, 400
 
 
 def built_landmarks(
-    wheels: WheelArrays,
-    motors: MotorArrays,
-    base: Base,
-    largest_turn: float = 1.0,
-    *,
-    rows: int = FINE[0],
-    within: float = FINE[1],
+    robot: Robot, largest_turn: float = 1.0, *, rows: int = FINE[0], within: float = FINE[1]
 ) -> tuple[Landmark, ...]:
     """Find the turns that matter, as `sweep.landmarks` does, with the travel that the motors leave.
 
     Parameters
     ----------
-    wheels : WheelArrays
-        N wheels.
-    motors : MotorArrays
-        Their motors.
-    base : Base
-        Base axle and reference points.
+    robot : Robot
+        N wheels with their motors.
     largest_turn : float
         Half of the range, above 0 and up to 1.
     rows : int
-        Turns of the first look for jumps and stops of a shared motor. What comes and goes
-        between two of them stays unseen.
+        Turns of the first look for jumps and stops of a shared motor. A change that
+        starts and ends between two of them is not detected.
     within : float
         Error of the turn input of such a jump or stop. A steep change from end to end of
         this stretch counts as a jump.
@@ -66,11 +56,12 @@ def built_landmarks(
     CommandError
         If the range or the number of rows is out of range.
     """
-    sharing = [motor for motor in motors.steer if len(motor.wheels) > 1]
+    wheels, base = robot.wheels, robot.base
+    sharing = [motor for motor in robot.motors.steer if len(motor.wheels) > 1]
     shared = {int(n) for motor in sharing for n in motor.wheels}
     alone = wheels.steered.copy()
     alone[list(shared)] = False
-    own = replace(narrowed(wheels, motors), steered=frozen_array(alone, bool))
+    own = replace(robot.motor_travel, steered=frozen_array(alone, bool))
     found = list(landmarks(own, base, largest_turn))
     if sharing:
         turn = turns_between(-largest_turn, largest_turn, rows)
@@ -96,7 +87,7 @@ def taken_by_motor(wheels: WheelArrays, motor: SteerGroup, motion: Motion) -> tu
     (shaft, stopped) : ndarrays, (M,)
         Its angles from straight ahead [rad], and where its travel stops it short.
     """
-    part = columns(wheels, motor.wheels.tolist())
+    part = wheels.take(motor.wheels)
     only = replace(motor, wheels=frozen_array(range(len(part)), np.int64))
     less = narrowed(part, MotorArrays((only,), (), np.zeros(len(part), dtype=bool)))
     return shaft_angles(only, part, motion, solve(less, motion))
@@ -130,12 +121,12 @@ def motor_landmarks(
     ends, shaft, stopped = _changes(wheels, motor, base, turn, within)
     if not len(ends):
         return []
-    part = columns(wheels, motor.wheels.tolist())
+    part = wheels.take(motor.wheels)
     # The side nearer to straight ahead first.
     swap = np.abs(ends[:, 0]) > np.abs(ends[:, 1])
     for pair in (ends, shaft, stopped):
         pair[swap] = pair[swap, ::-1]
-    steer = shaft[:, :, None] * motor.ratio
+    steer = motor.law.angles(shaft)
     twist = from_turn(ends.ravel(), base).twist
     vx, vy = (v.reshape(steer.shape) for v in velocity_at(twist, part.x, part.y))
     omega = twist[:, 2].reshape(*ends.shape, 1)
@@ -155,7 +146,7 @@ def _changes(
     wheels: WheelArrays, motor: SteerGroup, base: Base, turn: Floats, within: float
 ) -> tuple[Floats, Floats, Bools]:
     """Pairs of near turns between which something happens, with the shaft angles and stops there, (K, 2)."""
-    most = float(np.abs(motor.ratio).max())
+    most = motor.steepest
     points = turn[None]
     while True:
         shaft, stopped = taken_by_motor(wheels, motor, from_turn(points.ravel(), base))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Annotated, Literal, Self
 
 import numpy as np
+import numpy.typing as npt
 from pydantic import Field, model_validator
 
 from geometry.axes import Bools, Floats, frozen_array
@@ -228,6 +229,18 @@ class WheelArrays:
     def __len__(self) -> int:
         """Number of wheels."""
         return len(self.x)
+
+    def take(self, chosen: npt.ArrayLike) -> WheelArrays:
+        """Some of the wheels; the load shares stay as they are.
+
+        Parameters
+        ----------
+        chosen : array_like
+            Indices in any order, or a mask of shape (N,).
+        """
+        index = np.asarray(chosen)
+        index = index if index.size else index.astype(np.int64)
+        return WheelArrays(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
 
 
 def wheel_arrays(design: Design) -> WheelArrays:

@@ -8,11 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.alignment import alignment_of
-from geometry.as_built import AsBuilt, MotorArrays, as_built
 from geometry.axes import Floats
-from geometry.chassis import Base, WheelArrays
 from geometry.motion import from_turn
+from geometry.robot import Response, Robot
 
 # A change from one turn to the next that is worth a closer look: of the motion's direction, with
 # the half-track for unit of length, and of a wheel's slip [rad].
@@ -21,33 +19,27 @@ _CHANGE = 0.1
 _PARTS, _LEVELS, _MOST = 8, 6, 48
 
 
-def closer_turns(
-    wheels: WheelArrays, motors: MotorArrays, base: Base, turn: Floats, built: AsBuilt
-) -> Floats:
+def closer_turns(robot: Robot, turn: Floats, response: Response) -> Floats:
     """Find turns between those of a first look, where the motion or a slip changes much.
 
     Parameters
     ----------
-    wheels : WheelArrays
-        N wheels.
-    motors : MotorArrays
-        Their motors.
-    base : Base
-        Base axle and reference points.
+    robot : Robot
+        With motors.
     turn : ndarray, (M,)
         Turn inputs of the first look, rising.
-    built : AsBuilt
-        What the chassis does there.
+    response : Response
+        What it does there.
 
     Returns
     -------
     ndarray, (L,)
-        Turn inputs in no order; none where all goes gently. What comes and goes wholly between
-        two turns of the first look stays unseen.
+        Turn inputs in no order; none where all goes gently. A change that starts and ends
+        between two turns of the first look is not detected.
     """
     points, found = turn[None], [np.zeros(0)]
     for _ in range(_LEVELS):
-        change = _changes(wheels, base, built).reshape(-1)
+        change = _changes(response).reshape(-1)
         # Between the last of one stretch and the first of the next there is nothing.
         change = np.append(change, 0.0).reshape(points.shape)[:, :-1]
         row, k = np.nonzero(change > _CHANGE)
@@ -57,16 +49,16 @@ def closer_turns(
         row, k = row[steepest], k[steepest]
         points = np.linspace(points[row, k], points[row, k + 1], _PARTS + 1, axis=1)
         found.append(points[:, 1:-1].ravel())
-        built = as_built(wheels, motors, from_turn(points.ravel(), base))
+        response = robot.at(from_turn(points.ravel(), robot.base))
     return np.concatenate(found)
 
 
-def _changes(wheels: WheelArrays, base: Base, built: AsBuilt) -> Floats:
+def _changes(response: Response) -> Floats:
     """The larger of both changes from each motion to the next, (M - 1,)."""
-    twist = built.solution.motion.twist * (1.0, 1.0, base.half_track)
+    twist = response.motion.twist * (1.0, 1.0, response.robot.base.half_track)
     size = np.linalg.norm(twist, axis=1, keepdims=True)
     direction = np.divide(twist, size, out=np.zeros_like(twist), where=size > 0)
     moved = np.linalg.norm(np.diff(direction, axis=0), axis=1)
-    found = alignment_of(wheels, built.solution)
+    found = response.alignment
     slip = np.where(found.pivots, 0.0, found.slip)
     return np.asarray(np.maximum(moved, np.abs(np.diff(slip, axis=0)).max(axis=1, initial=0.0)))

@@ -29,6 +29,7 @@ from geometry.alignment import HALF_PATCH
 from geometry.axes import Floats
 from geometry.chassis import Base, WheelArrays
 from geometry.motion import from_turn, velocity_at
+from geometry.robot import Robot
 from geometry.solve import TRAVEL_SLACK
 
 # How far on either side of a deciding turn it is looked at as well.
@@ -38,21 +39,16 @@ Line = tuple[Floats, Floats]
 """Start and slope of linear functions of the size of a turn, (K,) and (2, K): left half, right half."""
 
 
-def decisive_turns(
-    wheels: WheelArrays, base: Base, largest_turn: float, tolerances: tuple[float, ...]
-) -> Floats:
+def decisive_turns(robot: Robot, largest_turn: float) -> Floats:
     """Find every turn at which the judgement of a wheel can change or be at its worst.
 
     Parameters
     ----------
-    wheels : WheelArrays
-        N wheels.
-    base : Base
-        Base axle and reference points.
+    robot : Robot
+        N wheels, with the travel that their motors leave them, and the slip angles that part
+        their states.
     largest_turn : float
         Half of the range, above 0 and up to 1.
-    tolerances : tuple of float
-        Slip angles that part the states of a wheel [rad].
 
     Returns
     -------
@@ -65,16 +61,21 @@ def decisive_turns(
     A fixed wheel 60 mm behind the line of turn centres comes to a slip of 45 degrees where
     the centre is 60 mm beside it, at a radius of 160 mm:
 
-    >>> from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+    >>> from geometry.chassis import Design, Wheel
+    >>> from geometry.robot import robot_of
     >>> names = (("L", 0.0, 100.0), ("R", 0.0, -100.0), ("B", -60.0, 100.0))
     >>> design = Design(
-    ...     wheels=tuple(Wheel(name=n, x_mm=x, y_mm=y) for n, x, y in names), base_axle_x_mm=0.0
+    ...     wheels=tuple(Wheel(name=n, x_mm=x, y_mm=y) for n, x, y in names),
+    ...     base_axle_x_mm=0.0,
+    ...     aligned_within_deg=45.0,
+    ...     slight_drag_within_deg=45.0,
     ... )
-    >>> turns = decisive_turns(wheel_arrays(design), base_of(design), 1.0, (np.pi / 4,))
+    >>> turns = decisive_turns(robot_of(design), 1.0)
     >>> bool(np.isclose(turns, 100.0 / (100.0 + 160.0), rtol=0, atol=1e-14).any())
     True
     """
-    tangents = np.tan(np.asarray(tolerances, dtype=np.float64))
+    wheels, base = robot.motor_travel, robot.base
+    tangents = np.tan([robot.aligned_within, robot.slight_within])
     parts = [
         *_of_kept_headings(wheels, base, tangents),
         *_of_missing_angles(wheels, base, tangents),

@@ -4,32 +4,31 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.as_built import AsBuilt, DriveGroup, MotorArrays, as_built
+from geometry.as_built import DriveGroup, MotorArrays
 from geometry.axes import Floats
-from geometry.chassis import Base, WheelArrays
-from geometry.motion import from_turn
+from geometry.solve import Solution
 
 # A wheel slower than this share of the faster side does not roll [speed units].
 _AT_REST = 1e-9
 
 
-def lengthwise_slip(built: AsBuilt) -> Floats:
+def lengthwise_slip(solution: Solution, mismatch: Floats) -> Floats:
     """How much too far (positive) or too little the motors roll each driven wheel.
 
     Parameters
     ----------
-    built : AsBuilt
-        M motions of N wheels.
+    solution : Solution
+        M motions of N wheels, as they result.
+    mismatch : ndarray, (M, N)
+        Rolling speed that the motors ask of each less that which it has [speed units].
 
     Returns
     -------
     ndarray, (M, N)
         Millimetres for each metre that the contact travels [mm/m]; 0 for a contact at rest.
     """
-    moved = np.hypot(built.solution.roll, built.solution.side)
-    return np.asarray(
-        1000.0 * np.divide(built.mismatch, moved, out=np.zeros_like(moved), where=moved > _AT_REST)
-    )
+    moved = np.hypot(solution.roll, solution.side)
+    return np.asarray(1000.0 * np.divide(mismatch, moved, out=np.zeros_like(moved), where=moved > _AT_REST))
 
 
 def speed_limit(motors: MotorArrays, drive: Floats) -> Floats:
@@ -55,26 +54,6 @@ def speed_limit(motors: MotorArrays, drive: Floats) -> Floats:
         each = np.divide(group.usable, size, out=np.full(len(size), np.inf), where=turns)
         np.minimum(limit, each, out=limit)
     return limit
-
-
-def full_speed(wheels: WheelArrays, motors: MotorArrays, base: Base) -> float:
-    """Largest speed straight ahead at which no drive motor passes its usable speed.
-
-    Parameters
-    ----------
-    wheels : WheelArrays
-        N wheels.
-    motors : MotorArrays
-        Their motors.
-    base : Base
-        Base axle and reference points.
-
-    Returns
-    -------
-    float
-        Speed [mm/s]; ``inf`` without drive motors, or where none of them turns.
-    """
-    return float(speed_limit(motors, as_built(wheels, motors, from_turn(0.0, base)).drive)[0])
 
 
 def least_mismatch_rolling(group: DriveGroup, roll: Floats) -> Floats:

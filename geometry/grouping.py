@@ -8,19 +8,19 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from geometry.alignment import alignment_of
-from geometry.as_built import MotorArrays, built_from
+from geometry.as_built import MotorArrays, moved_by
 from geometry.axes import Bools, Floats, frozen_array
 from geometry.built_landmarks import motor_landmarks, taken_by_motor
 from geometry.chassis import Base, WheelArrays
 from geometry.motion import Motion, from_turn
+from geometry.off_course import goes_off_course, radius_error
 from geometry.shared_steering import SteerGroup, common_travel
 from geometry.solve import Solution
+from geometry.steer_law import Gears
 from geometry.sweep import JUMPS, Landmark
 
 # Drag up to which a grouping loses nothing [mm/m], and change of the motion, the faster side at 1.
 EXACT, _UNMOVED = 1e-6, 1e-7
-# Share of the largest yaw rate by which a chassis that does not turn as asked to is off.
-_ASTRAY = 0.5
 
 Group = tuple[tuple[int, float], ...]
 
@@ -128,12 +128,13 @@ def steering_of(wheels: WheelArrays, group: Group, motion: Motion) -> tuple[Floa
     """
     motor = _motor_of(wheels, group)
     shaft, _ = taken_by_motor(wheels, motor, motion)
-    return shaft, shaft[:, None] * motor.ratio + wheels.built_in[motor.wheels]
+    return shaft, motor.law.angles(shaft) + wheels.built_in[motor.wheels]
 
 
 def _motor_of(wheels: WheelArrays, group: Group) -> SteerGroup:
-    held, ratio = np.array([i for i, _ in group]), np.array([r for _, r in group])
-    return SteerGroup(frozen_array(held, np.int64), frozen_array(ratio), *common_travel(wheels, held, ratio))
+    held = np.array([i for i, _ in group])
+    law = Gears(frozen_array([r for _, r in group]))
+    return SteerGroup(frozen_array(held, np.int64), law, *common_travel(wheels, held, law))
 
 
 def judge(
@@ -169,7 +170,8 @@ def judge(
     for b, groups in enumerate(headings):
         for held, taken in groups:
             heading[b * rows : (b + 1) * rows, held] = taken
-    built, _, _ = built_from(wheels, MotorArrays((), (), driven), tiled, heading, tiled.limited)
+    steer = heading - wheels.built_in
+    built, _, _ = moved_by(wheels, MotorArrays((), (), driven), tiled, steer, tiled.limited)
     found = alignment_of(wheels, built)
     drag = np.where(found.pivots, 0.0, found.drag)
     return Judged(drag.reshape(many, rows, -1), built.motion.twist.reshape(many, rows, 3))
@@ -213,65 +215,7 @@ def grouping_of(
         lost=tuple(lost.tolist()),
         exact=bool(lost.max() < EXACT and moved.max() < _UNMOVED),
         radius_error=float(radius_error(base, from_turn(turn, base).twist, twist)),
-        astray=bool(goes_astray(from_turn(turn, base).twist, twist)),
+        astray=bool(goes_off_course(from_turn(turn, base).twist, twist)),
         flips=tuple(flips),
         shaft=tuple((float(motor.shaft.min()), float(motor.shaft.max())) for motor in taken),
     )
-
-
-def radius_error(base: Base, wanted: Floats, built: Floats) -> Floats:
-    """Find the largest error of the turn radius over a range.
-
-    Parameters
-    ----------
-    base : Base
-        Base axle and reference points.
-    wanted, built : ndarrays, (M, 3) and (..., M, 3)
-        Motions.
-
-    Returns
-    -------
-    ndarray, (...)
-        Share of the radius or, where that is less, of the half-track; ``inf`` where the
-        chassis should turn and does not; 0 where it should nowhere turn.
-    """
-    turning = wanted[:, 2] != 0
-    radius = wanted[turning, 0] / wanted[turning, 2] - base.middle
-    speed, rate = built[..., turning, 0], built[..., turning, 2]
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        found = np.where(rate != 0, speed / rate - base.middle, np.inf)
-    share = np.abs(found - radius) / np.maximum(np.abs(radius), base.half_track)
-    return np.asarray(share.max(axis=-1, initial=0.0))
-
-
-def goes_astray(wanted: Floats, built: Floats) -> Bools:
-    """Tell whether a chassis does not turn as it is asked to; see `Grouping.astray`.
-
-    Parameters
-    ----------
-    wanted, built : ndarrays, (M, 3) and (..., M, 3)
-        Motions.
-
-    Returns
-    -------
-    ndarray, (...)
-        True where the yaw rate is somewhere off by too much.
-    """
-    return np.asarray(off_course(wanted, built).any(axis=-1))
-
-
-def off_course(wanted: Floats, built: Floats) -> Bools:
-    """Tell at which turns of a range the yaw rate is off by half of the largest or more.
-
-    Parameters
-    ----------
-    wanted, built : ndarrays, (M, 3) and (..., M, 3)
-        Motions.
-
-    Returns
-    -------
-    ndarray, (..., M)
-        False everywhere where no turn is wanted.
-    """
-    most = np.abs(wanted[:, 2]).max(initial=0.0)
-    return np.asarray((np.abs(built[..., 2] - wanted[:, 2]) >= _ASTRAY * most) & (most > 0))

@@ -11,15 +11,17 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from geometry.axes import Bools, Floats
-from geometry.chassis import Base, WheelArrays
+from geometry.axes import Floats
 from geometry.errors import Cancelled
-from geometry.grouping import EXACT, Group, goes_astray, judge, steering_of
+from geometry.grouping import EXACT, Group, judge, steering_of
 from geometry.motion import Motion, from_turn
+from geometry.off_course import goes_off_course
+from geometry.progress import Progress
 from geometry.ratios import Way, squares, ways_to_share
+from geometry.robot import Robot
 from geometry.solve import solve
 from geometry.sweep import turns_between
 
@@ -43,7 +45,6 @@ _ROWS = 16_000
 
 Members = tuple[int, ...]
 Ways = dict[Members, tuple[list[Way], list[Way]]]
-Progress = Callable[[float], bool]
 # One way for each group; the same with whether it goes astray, worst and mean drag; the best few
 # with ratios of one size, and with others.
 _Combo = tuple[Way, ...]
@@ -52,12 +53,11 @@ _Best = dict[bool, list[_Scored]]
 
 
 @dataclass
-class Case:
-    """What stays the same through one question."""
+class Question:
+    """What stays the same through one question about sharing."""
 
-    wheels: WheelArrays
-    base: Base
-    driven: Bools
+    robot: Robot
+    """Only its wheels, its base axle and which wheels are driven count."""
     progress: Progress | None
     done: float = 0.0
 
@@ -68,12 +68,14 @@ class Case:
             raise Cancelled("the search for ways to share the steer motors was cancelled")
 
 
-def best_groupings(case: Case, turn: Floats, steered: Members, motors: int) -> list[tuple[Group, ...]]:
+def best_groupings(
+    question: Question, turn: Floats, steered: Members, motors: int
+) -> list[tuple[Group, ...]]:
     """Find the ways to part that are worth telling, in no order.
 
     Parameters
     ----------
-    case : Case
+    question : Question
         The chassis, and whom to tell of the progress.
     turn : ndarray, (M,)
         Turn inputs over the range, rising.
@@ -93,19 +95,19 @@ def best_groupings(case: Case, turn: Floats, steered: Members, motors: int) -> l
     Cancelled
         If the progress function returned False.
     """
-    few = from_turn(turns_between(float(turn[0]), float(turn[-1]), _FEW_TURNS), case.base)
-    ways = _ways(case, few, steered, motors)
+    few = from_turn(turns_between(float(turn[0]), float(turn[-1]), _FEW_TURNS), question.robot.base)
+    ways = _ways(question, few, steered, motors)
     parts = _best_parts(steered, motors, ways)
-    best = _patterns(case, turn, few, parts, ways)
+    best = _patterns(question, turn, few, parts, ways)
     return [tuple(way.group for way in combo) for kinds in best for combo in _worth_telling(kinds)]
 
 
-def _ways(case: Case, motion: Motion, steered: Members, motors: int) -> Ways:
+def _ways(question: Question, motion: Motion, steered: Members, motors: int) -> Ways:
     """The best few patterns of ratios of every group that can occur."""
     sizes = [len(steered)] if motors == 1 else range(1, len(steered) + 1)
     groups = [group for size in sizes for group in itertools.combinations(steered, size)]
     tables = {
-        first: squares(case.wheels, motion, first, [i for i in steered if i > first])
+        first: squares(question.robot.wheels, motion, first, [i for i in steered if i > first])
         for first in {group[0] for group in groups}
     }
     most, beam = (min(max(all_of // len(groups), low), high) for all_of, low, high in (_KEPT, _FOLLOWED))
@@ -113,7 +115,7 @@ def _ways(case: Case, motion: Motion, steered: Members, motors: int) -> Ways:
     found = {}
     for group in groups:
         found[group] = ways_to_share(tables[group[0]], group, most, beam)
-        case.tell(work * len(group))
+        question.tell(work * len(group))
     return found
 
 
@@ -145,46 +147,46 @@ def _best_parts(steered: Members, most: int, ways: Ways) -> list[tuple[Members, 
 
 
 def _patterns(
-    case: Case, turn: Floats, few: Motion, parts: list[tuple[Members, ...]], ways: Ways
+    question: Question, turn: Floats, few: Motion, parts: list[tuple[Members, ...]], ways: Ways
 ) -> list[_Best]:
     """For each way to part the patterns that are best as built; those of the best seen on many turns."""
     each, kept = max(_FIRST // len(parts), _EACH), max(_LAST // len(parts), _LAST_EACH)
-    best = _tried(case, few, [list(_combos(groups, ways, each)) for groups in parts], kept)
+    best = _tried(question, few, [list(_combos(groups, ways, each)) for groups in parts], kept)
     ranked = sorted(range(len(parts)), key=lambda p: min(_rank(few[0]) for few in best[p].values()))
     ranked = ranked[:_BEST]
     again = [list(_combos(parts[p], ways, _SECOND // len(ranked))) for p in ranked]
-    for p, found in zip(ranked, _tried(case, few, again, kept), strict=True):
+    for p, found in zip(ranked, _tried(question, few, again, kept), strict=True):
         best[p] = found
-    many = from_turn(turn, case.base)
+    many = from_turn(turn, question.robot.base)
     seen: dict[Group, Way] = {}
 
     def closer(way: Way) -> Way:
         group = way.group
         if group not in seen:
-            seen[group] = replace(way, heading=steering_of(case.wheels, group, many)[1])
+            seen[group] = replace(way, heading=steering_of(question.robot.wheels, group, many)[1])
         return seen[group]
 
     last = [[tuple(map(closer, c)) for kind in best[p].values() for *_, c in kind] for p in ranked]
-    for p, found in zip(ranked, _tried(case, many, last, 1), strict=True):
+    for p, found in zip(ranked, _tried(question, many, last, 1), strict=True):
         best[p] = found
     return best
 
 
-def _tried(case: Case, motion: Motion, combos: Sequence[Sequence[_Combo]], kept: int) -> list[_Best]:
+def _tried(question: Question, motion: Motion, combos: Sequence[Sequence[_Combo]], kept: int) -> list[_Best]:
     """Judge patterns as built; for each way to part the best few with ratios of one size, and others."""
-    ideal = solve(case.wheels, motion)
+    ideal = solve(question.robot.wheels, motion)
     size = max(_ROWS // len(motion), 1)
     queue = [(p, combo) for p, some in enumerate(combos) for combo in some]
     best: list[_Best] = [{} for _ in combos]
     for start in range(0, len(queue), size):
         chunk = queue[start : start + size]
         headings = [[(list(way.wheels), way.heading) for way in combo] for _, combo in chunk]
-        found = judge(case.wheels, case.driven, ideal, headings)
-        drag, astray = found.drag, goes_astray(motion.twist, found.twist)
+        found = judge(question.robot.wheels, question.robot.motors.driven, ideal, headings)
+        drag, astray = found.drag, goes_off_course(motion.twist, found.twist)
         worst, mean = drag.max(axis=(1, 2)).tolist(), drag.mean(axis=(1, 2)).tolist()
         for (p, combo), *scores in zip(chunk, astray.tolist(), worst, mean, strict=True):
             best[p].setdefault(all(way.equal for way in combo), []).append((*scores, combo))
-        case.tell(0.08 * len(chunk) / len(queue))
+        question.tell(0.08 * len(chunk) / len(queue))
     return [{kind: sorted(some, key=_rank)[:kept] for kind, some in kinds.items()} for kinds in best]
 
 

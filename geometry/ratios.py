@@ -10,7 +10,7 @@ after wheel: every pattern so far with every ratio of the next, of which the che
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -71,12 +71,6 @@ class Squares:
     """(Q,): shaft angles within the travel of `first` [rad]."""
     cost: dict[int, Floats]
     """(R, M, Q) for each wheel: at each ratio of SIMPLE, ``inf`` outside its travel."""
-
-
-def columns(wheels: WheelArrays, chosen: Iterable[int]) -> WheelArrays:
-    """Some of the wheels, in the given order; the load shares stay as they are."""
-    held = list(chosen)
-    return WheelArrays(**{f.name: getattr(wheels, f.name)[held] for f in fields(wheels)})
 
 
 def squares(wheels: WheelArrays, motion: Motion, first: int, others: Iterable[int]) -> Squares:
@@ -169,7 +163,7 @@ def _searched(table: Squares, group: tuple[int, ...], choice: Pattern, beam: int
 
 def _cost(table: Squares, members: tuple[int, ...], sums: Floats) -> Floats:
     """What patterns cost, (P,): mean fourth power of the drag, about, so that peaks count most."""
-    part = columns(table.wheels, members)
+    part = table.wheels.take(members)
     vx, vy = velocity_at(table.motion.twist, part.x, part.y)
     whole = (part.load * (vx * vx + vy * vy)).sum(axis=1)
     whole = np.maximum(whole, 1e-6 * whole.max())  # wheels at the turn centre drag nothing, at any angle
@@ -182,7 +176,7 @@ def _judged(table: Squares, group: tuple[int, ...], found: _Found, most: int) ->
     if not patterns:
         return []
     ratio = np.array(SIMPLE)[np.array(patterns)]
-    part = columns(table.wheels, group)
+    part = table.wheels.take(group)
     ends = np.sort(np.stack([part.low / ratio, part.high / ratio]), axis=0)
     low, high = ends[0].max(axis=1)[:, None], ends[1].min(axis=1)[:, None]
     shaft = np.clip(shaft, low, high)

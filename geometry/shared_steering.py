@@ -1,6 +1,7 @@
 """One motor, several steered wheels: the shaft angle at which they drag least.
 
-Wheel i of a motor at shaft angle q points at ``r_i q`` from straight ahead. Its sideways
+Wheel i of a motor at shaft angle q points at a steer angle from straight ahead that its law
+gives; behind gears that is ``r_i q``. Its sideways
 speed under the wanted twist is ``|v_i| sin(phi_i - b_i - r_i q) + omega e_x``, with the
 velocity v_i of its kingpin (direction phi_i) and its toe b_i. The motor shall take the
 shaft angle within its travel that makes the load-weighted sum of squared sideways speeds
@@ -17,11 +18,15 @@ tells the argument of z that is continuous from straight ahead, for each motion 
 Otherwise the sum is ``sum A cos 2 r q + B sin 2 r q + C cos r q + D sin r q`` and a constant.
 It is sampled over the whole travel, 16 times in each period of its fastest part, as one
 matrix product; every hollow that could hold the least value is followed to its bottom.
+
+For a law that is no fixed ratio the slope of the sum is sampled as finely, and every place
+where it turns from falling to rising is followed (up to six were seen for one motion).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,6 +34,7 @@ from geometry.axes import Bools, Floats, Ints
 from geometry.chassis import WheelArrays
 from geometry.motion import Motion, velocity_at
 from geometry.solve import TRAVEL_SLACK, Solution, solve
+from geometry.steer_law import SteerLaw
 
 # Shaft angles this near agree [rad], and so do ratios that differ by no larger share.
 _AGREE = 1e-12
@@ -46,22 +52,27 @@ _SAMPLES = 16
 _SETTLED, _MOST_STEPS = 1e-6, 40
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SteerGroup:
     """A steer motor as numbers."""
 
     wheels: Ints
     """Indices of its G wheels."""
-    ratio: Floats
-    """(G,): steer angle of each wheel by shaft angle."""
+    law: SteerLaw
+    """How they follow its shaft."""
     low: float
-    """Least shaft angle that its own travel and that of its wheels leave [rad]."""
+    """Least shaft angle that its own travel, its law and the travel of its wheels leave [rad]."""
     high: float
     """Largest such shaft angle [rad]."""
 
+    @property
+    def steepest(self) -> float:
+        """The most that any of its wheels turns for each turn of the shaft."""
+        return float(self.law.steepest.max())
 
-def common_travel(wheels: WheelArrays, held: Ints, ratio: Floats) -> tuple[float, float]:
-    """Shaft angles that the travels of all wheels of one motor leave it.
+
+def common_travel(wheels: WheelArrays, held: Ints, law: SteerLaw) -> tuple[float, float]:
+    """Shaft angles that the law and the travels of all wheels of one motor leave it.
 
     Parameters
     ----------
@@ -69,16 +80,20 @@ def common_travel(wheels: WheelArrays, held: Ints, ratio: Floats) -> tuple[float
         All N wheels of the chassis.
     held : ndarray, (G,)
         Indices of those on the motor.
-    ratio : ndarray, (G,)
-        Steer angle of each by shaft angle.
+    law : SteerLaw
+        How they follow the shaft.
 
     Returns
     -------
     (low, high) : floats
         Around 0, since every travel holds straight ahead [rad].
     """
-    ends = np.sort(np.stack([wheels.low[held], wheels.high[held]]) / ratio, axis=0)
-    return float(ends[0].max()), float(ends[1].min())
+    own = [
+        np.stack([law.shaft_of(g, end[n]) for g, n in enumerate(held)]) for end in (wheels.low, wheels.high)
+    ]
+    ends = np.sort(np.stack(own), axis=0)
+    least, most = law.ends
+    return max(float(ends[0].max()), least), min(float(ends[1].min()), most)
 
 
 def shaft_angles(
@@ -104,23 +119,40 @@ def shaft_angles(
         Angles from straight ahead [rad], and where the travel stops the motor short of any
         angle at which the sum of squares is least.
     """
-    each = alone.steer[:, group.wheels] / group.ratio
+    each = np.stack([group.law.shaft_of(g, alone.steer[:, n]) for g, n in enumerate(group.wheels)], axis=1)
     shaft = each[:, 0].copy()
     limited = np.asarray(alone.limited[:, group.wheels].any(axis=1))
     apart = np.flatnonzero((np.abs(each - each[:, :1]) > _AGREE).any(axis=1))
     if apart.size:
-        part = WheelArrays(**{f.name: getattr(wheels, f.name)[group.wheels] for f in fields(wheels)})
+        part = wheels.take(group.wheels)
         forward = motion.twist[apart] * motion.sense[apart, None]
-        same = np.ptp(np.abs(group.ratio)) <= _AGREE * np.abs(group.ratio[0])
-        found = _in_step if same and not part.along.any() else _searched
-        shaft[apart], limited[apart] = found(group, part, forward)
+        shaft[apart], limited[apart] = _search_for(group, part)(group, part, forward)
     return shaft, limited
+
+
+_Search = Callable[["SteerGroup", WheelArrays, Floats], tuple[Floats, Bools]]
+
+
+def _search_for(group: SteerGroup, part: WheelArrays) -> _Search:
+    """The quickest search that holds for a motor: a closed form, a sum of waves, or by slope."""
+    ratio = group.law.ratio
+    if ratio is None:
+        return _searched_by_slope
+    same = np.ptp(np.abs(ratio)) <= _AGREE * np.abs(ratio[0])
+    return _in_step if same and not part.along.any() else _searched
+
+
+def _ratio(group: SteerGroup) -> Floats:
+    ratio = group.law.ratio
+    assert ratio is not None  # noqa: S101 - only gears come here
+    return ratio
 
 
 def _in_step(group: SteerGroup, part: WheelArrays, twist: Floats) -> tuple[Floats, Bools]:
     """Closed form for ratios of one size, without trail."""
-    size = abs(float(group.ratio[0]))
-    mirror = np.sign(group.ratio)
+    ratio = _ratio(group)
+    size = abs(float(ratio[0]))
+    mirror = np.sign(ratio)
     along, across = _at_straight(part, twist)
     across *= mirror[:, None]
     weight = part.load / part.load.sum()
@@ -200,9 +232,29 @@ def _searched(group: SteerGroup, part: WheelArrays, twist: Floats) -> tuple[Floa
     problem = _squares(group, part, twist)
     rows, low, start, high = problem.hollows(group.low, group.high)
     shaft = problem.bottoms(rows, low, start, high)
-    value = problem.value(rows, shaft)
+    found = _best_hollow(group, part, twist, (rows, shaft, problem.value(rows, shaft)), problem.size)
+    limited = (found <= group.low + TRAVEL_SLACK) | (found >= group.high - TRAVEL_SLACK)
+    ends = np.flatnonzero(limited)
+    slope, _ = problem.slopes(problem.parts[:, :, ends], found[ends])
+    limited[ends] = _pushes_on(group, found[ends], slope, problem.size[ends])
+    return found, limited
+
+
+def _best_hollow(
+    group: SteerGroup,
+    part: WheelArrays,
+    twist: Floats,
+    hollows: tuple[np.ndarray, Floats, Floats],
+    size: Floats,
+) -> Floats:
+    """Of the minima (rows, shaft, value), each (P,), the one to take for each motion, (M,).
+
+    The deepest, or of those that are as deep but for what is not worth a flip, the one that is
+    continuous from straight ahead.
+    """
+    rows, shaft, value = hollows
     least = np.minimum.reduceat(value, np.flatnonzero(np.diff(rows, prepend=-1)))
-    chosen = np.flatnonzero(value <= (least + _WORTH_A_FLIP * problem.size)[rows])
+    chosen = np.flatnonzero(value <= (least + _WORTH_A_FLIP * size)[rows])
     if len(chosen) > len(twist):
         again = np.diff(rows[chosen], prepend=-1) == 0
         several = np.unique(rows[chosen[again]])
@@ -212,15 +264,15 @@ def _searched(group: SteerGroup, part: WheelArrays, twist: Floats) -> tuple[Floa
         nearest = np.minimum.reduceat(away, np.flatnonzero(~again))
         chosen = chosen[away == nearest[rows[chosen]]]
         chosen = chosen[np.diff(rows[chosen], prepend=-1) > 0]
-    found = np.where(problem.size > 0, shaft[chosen], 0.0)
-    limited = (found <= group.low + TRAVEL_SLACK) | (found >= group.high - TRAVEL_SLACK)
-    ends = np.flatnonzero(limited)
-    slope, _ = problem.slopes(problem.parts[:, :, ends], found[ends])
-    outward = np.where(found[ends] >= group.high - TRAVEL_SLACK, -slope, slope)
+    return np.where(size > 0, shaft[chosen], 0.0)
+
+
+def _pushes_on(group: SteerGroup, shaft: Floats, slope: Floats, size: Floats) -> Bools:
+    """Where a motor at an end of its travel would go on, if it could, (E,)."""
+    outward = np.where(shaft >= group.high - TRAVEL_SLACK, -slope, slope)
     if group.low == group.high:
         outward = np.abs(slope)
-    limited[ends] = outward > _LEVEL * problem.size[ends] * np.abs(group.ratio).max()
-    return found, limited
+    return np.asarray(outward > _LEVEL * size * group.steepest)
 
 
 def _suits_all_about(group: SteerGroup, part: WheelArrays, twist: Floats) -> Floats:
@@ -231,7 +283,68 @@ def _suits_all_about(group: SteerGroup, part: WheelArrays, twist: Floats) -> Flo
     weight = part.load * (vx * vx + vy * vy)
     most = np.maximum(weight.sum(axis=1, keepdims=True), np.finfo(float).tiny)
     weight = weight / most
-    return np.asarray((weight * group.ratio * alone).sum(axis=1) / (weight @ group.ratio**2 + 1e-300))
+    ratio = group.law.ratio
+    if ratio is not None:
+        return np.asarray((weight * ratio * alone).sum(axis=1) / (weight @ ratio**2 + 1e-300))
+    shaft = np.stack([group.law.shaft_of(g, alone[:, g]) for g in range(len(part))], axis=1)
+    slopes = np.stack([group.law.slopes(shaft[:, g])[:, g] for g in range(len(part))], axis=1)
+    weight = weight * slopes**2
+    return np.asarray((weight * shaft).sum(axis=1) / (weight.sum(axis=1) + 1e-300))
+
+
+def _searched_by_slope(group: SteerGroup, part: WheelArrays, twist: Floats) -> tuple[Floats, Bools]:
+    """The least value over the whole travel for any law: every hollow is followed to its bottom.
+
+    The slope of the sum of squares is sampled over the shaft; where it turns from falling to
+    rising there is a hollow, whose bottom is found by halving. Either end of the travel is a
+    hollow where the sum falls towards it.
+    """
+    along, across = _at_straight(part, twist)
+    pull = part.along[:, None] * twist[:, 2]
+    load = part.load[:, None]
+    size = (load * (along * along + across * across + pull * pull)).sum(axis=0)
+
+    def side_and_rate(rows: np.ndarray, shaft: Floats) -> tuple[Floats, Floats]:
+        """Sideways speeds and their change by the shaft, (G, P)."""
+        angle, slope = group.law.angles(shaft).T, group.law.slopes(shaft).T
+        cos, sin = np.cos(angle), np.sin(angle)
+        a, b = along[:, rows], across[:, rows]
+        return b * cos - a * sin + pull[:, rows], (-b * sin - a * cos) * slope
+
+    def slope_at(rows: np.ndarray, shaft: Floats) -> Floats:
+        side, rate = side_and_rate(rows, shaft)
+        return np.asarray(2.0 * (part.load @ (side * rate)))
+
+    rows, shaft = _bottoms_by_slope(group, len(twist), slope_at)
+    side, _ = side_and_rate(rows, shaft)
+    found = _best_hollow(group, part, twist, (rows, shaft, part.load @ (side * side)), size)
+    limited = (found <= group.low + TRAVEL_SLACK) | (found >= group.high - TRAVEL_SLACK)
+    ends = np.flatnonzero(limited)
+    limited[ends] = _pushes_on(group, found[ends], slope_at(ends, found[ends]), size[ends])
+    return found, limited
+
+
+def _bottoms_by_slope(
+    group: SteerGroup, count: int, slope_at: Callable[[np.ndarray, Floats], Floats]
+) -> tuple[np.ndarray, Floats]:
+    """All minima of `count` sums over the travel: rows, rising, and shaft angles, (P,) each."""
+    steps = 2 + int(_SAMPLES * (group.high - group.low) * 2.0 * group.steepest / (2.0 * np.pi))
+    grid = np.linspace(group.low, group.high, max(steps, 3))
+    every = np.arange(count)
+    slope = np.stack([slope_at(every, np.full(count, q)) for q in grid], axis=1)
+    # An end towards which the sum falls is a minimum, as though the sum rose beyond it.
+    fenced = np.concatenate([np.full((count, 1), -1.0), slope, np.full((count, 1), 1.0)], axis=1)
+    rows, k = np.nonzero((fenced[:, :-1] < 0) & (fenced[:, 1:] >= 0))
+    fence = np.concatenate([grid[:1], grid, grid[-1:]])
+    below, above = fence[k], fence[k + 1]
+    while True:
+        middle = 0.5 * (below + above)
+        inside = (middle > below) & (middle < above) & (above - below > _AGREE)
+        if not inside.any():
+            return rows, above
+        left = np.flatnonzero(inside)
+        falls = slope_at(rows[left], middle[left]) < 0
+        below[left[falls]], above[left[~falls]] = middle[left[falls]], middle[left[~falls]]
 
 
 @dataclass(frozen=True)
@@ -311,12 +424,13 @@ def _squares(group: SteerGroup, part: WheelArrays, twist: Floats) -> _Squares:
     """``(across cos r q - along sin r q + pull)^2`` of each wheel as multiples of cosines and sines."""
     along, across = _at_straight(part, twist)
     load = part.load[:, None]
+    ratio = _ratio(group)
     squares = load * along * along, load * across * across
-    parts, rate = [np.stack([0.5 * (squares[1] - squares[0]), -load * along * across])], [2.0 * group.ratio]
+    parts, rate = [np.stack([0.5 * (squares[1] - squares[0]), -load * along * across])], [2.0 * ratio]
     size = (squares[0] + squares[1]).sum(axis=0)
     if part.along.any():
         pull = part.along[:, None] * twist[:, 2]
         parts.append(2.0 * load * pull * np.stack([across, -along]))
-        rate.append(group.ratio)
+        rate.append(ratio)
         size += (load * pull * pull).sum(axis=0)
     return _Squares(np.concatenate(rate), np.concatenate(parts, axis=1), size)

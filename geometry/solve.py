@@ -191,7 +191,7 @@ def _solve_turning(wheels: WheelArrays, motion: Motion, out: _Arrays) -> None:
     turning = ~wheels.fixed
     if not turning.any():
         return
-    part = _columns(wheels, turning)
+    part = wheels.take(turning)
     # All in the forward sense, so that reverse leaves the angles as they are.
     twist = np.asfortranarray(motion.twist * motion.sense[:, None])
     vx, vy = velocity_at(twist, part.x, part.y)
@@ -239,10 +239,6 @@ def _dragged(
         vx[m, n], vy[m, n], omega[m, 0], heading[m, n], part.along[n], part.across[n]
     )
     return sideways
-
-
-def _columns(wheels: WheelArrays, chosen: Bools) -> WheelArrays:
-    return WheelArrays(**{f.name: getattr(wheels, f.name)[chosen] for f in fields(wheels)})
 
 
 def _fastest(twist: Floats, wheels: WheelArrays) -> Floats:

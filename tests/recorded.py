@@ -24,9 +24,11 @@ from pathlib import Path
 import numpy as np
 
 from app.cli import run
-from app.design.files import design_text
+from app.design.facts import Facts
+from app.design.files import FORMAT, design_from_text, design_text
+from app.design.migrations import VERSION
 from app.design.samples import SAMPLES, sample_design
-from app.look import Command, Facts, View
+from app.look import Command, View
 from geometry.chassis import Design
 from geometry.errors import AxlewrightError
 from tests.whole.odd_robots import ODD
@@ -52,8 +54,8 @@ def seeded_design(number: int) -> Design:
     """One of the odd but valid designs; the same number gives the same one."""
     rng = np.random.default_rng([SEED, number])
     while True:
-        with contextlib.suppress(AxlewrightError, ValueError):
-            return Design.model_validate(_drawn(rng))
+        with contextlib.suppress(AxlewrightError):
+            return design_from_text(json.dumps({"format": FORMAT, "version": VERSION, **_drawn(rng)}))
 
 
 def _drawn(rng: np.random.Generator) -> dict[str, object]:
@@ -171,7 +173,10 @@ def _picture(design: Design) -> str:
                     speed,
                     _plain(view.rows),
                     _plain(view.verdict),
-                    [_plain(getattr(view, name)) for name in ("centre", "asked_centre", "best_fit", "contacts")],
+                    [
+                        _plain(getattr(view, name))
+                        for name in ("centre", "asked_centre", "best_fit", "contacts")
+                    ],
                     [_plain(getattr(view, name)) for name in ("rank", "gap", "radius", "true_radius")],
                 ]
             )

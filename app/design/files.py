@@ -68,9 +68,11 @@ class Opened:
 def design_text(design: Design) -> str:
     """Write a design as the text of a file: one key a line, one body corner a line.
 
-    Defaults are written too, so that a diff shows what changed and not what was implied.
+    Defaults are written too, so that a diff shows what changed and not what was implied; but for
+    those of keys that came late (`migrations.SINCE`), which older programs would not know.
     """
-    plain = {"format": FORMAT, "version": migrations.VERSION, **_tidy(design.model_dump(mode="json"))}
+    keys, version = migrations.lowest(_tidy(design.model_dump(mode="json")))
+    plain = {"format": FORMAT, "version": version, **keys}
     lines = [f"  {json.dumps(key)}: {_value_text(key, value)}" for key, value in plain.items()]
     return "{\n" + ",\n".join(lines) + "\n}\n"
 
@@ -173,12 +175,27 @@ def schema() -> dict[str, Any]:
     own = Design.model_json_schema(mode="validation")
     own["properties"] = {
         "format": {"const": FORMAT, "description": "Marks a chassis file of this program"},
-        "version": {"const": migrations.VERSION, "description": "Version of the file format"},
+        "version": {
+            "enum": list(range(migrations.LOWEST_WRITTEN, migrations.VERSION + 1)),
+            "description": "Version of the file format: the lowest that can hold all that is in the file",
+        },
         **own["properties"],
     }
+    for path, since in migrations.SINCE.items():
+        _described(own, path)["description"] += f" (since version {since.version} of the format)"
     own["required"] = ["format", "version", *own.get("required", [])]
     own["title"] = "Axlewright chassis"
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **own}
+
+
+def _described(whole: dict[str, Any], path: str) -> dict[str, Any]:
+    """The part of a schema that describes a key, by its path."""
+    part = whole
+    for step in path.split("."):
+        if "$ref" in part.get("items", part):
+            part = whole["$defs"][part.get("items", part)["$ref"].rsplit("/", 1)[1]]
+        part = part["properties"][step.removesuffix("[]")]
+    return part
 
 
 def _why_not_replaced(path: Path, *, known: bool) -> str:

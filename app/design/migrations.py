@@ -1,14 +1,35 @@
-"""Old file formats: functions on plain values, each from one version to the next."""
+"""Versions of the file format: which one brought which key, and how older ones are read.
+
+A file is written with the lowest version that can hold it. A key that a later version brought is
+left out where it is at its default, so that older programs still open what they can hold.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 Plain = dict[str, Any]
 
 VERSION = 2
-"""The version that this program writes, and the newest that it reads."""
+"""The newest version that this program writes and reads."""
+LOWEST_WRITTEN = 2
+"""The version of a file that holds nothing which a later one brought."""
+
+
+class Since(NamedTuple):
+    """When a key came, and the value at which it is left out of a file of before."""
+
+    version: int
+    default: Any
+
+
+SINCE: Mapping[str, Since] = {
+    "steer_motors": Since(2, []),
+    "drive_motors": Since(2, []),
+    "controller": Since(2, None),
+}
+"""Keys that came after version 1, by their path; ``steer_motors[].name`` is a key of each motor."""
 
 
 def upgrade_from_1(plain: Plain) -> Plain:
@@ -19,6 +40,43 @@ def upgrade_from_1(plain: Plain) -> Plain:
 # From version N to N + 1, by N. A function is named upgrade_from_N, gets the design's
 # keys without "format" and "version", and may meet any JSON value under them.
 UPGRADES: Mapping[int, Callable[[Plain], Plain]] = {1: upgrade_from_1}
+
+
+def lowest(plain: Plain) -> tuple[Plain, int]:
+    """Leave out what is at its default and came late; find the lowest version that holds the rest.
+
+    Parameters
+    ----------
+    plain : dict
+        The design's keys as they would all be written; left as it is.
+
+    Returns
+    -------
+    (keys, version) : dict and int
+    """
+    version = LOWEST_WRITTEN
+    for path, since in SINCE.items():
+        if since.version > LOWEST_WRITTEN:
+            plain, kept = _without(plain, path.split("."), since.default)
+            version = max(version, since.version) if kept else version
+    return plain, version
+
+
+def _without(plain: Plain, path: list[str], default: Any) -> tuple[Plain, bool]:
+    """Leave a key out wherever it is at its default; whether it is still there somewhere."""
+    head, rest = path[0], path[1:]
+    key = head.removesuffix("[]")
+    if key not in plain:
+        return plain, False
+    if not rest:
+        if plain[key] != default:
+            return plain, True
+        return {k: value for k, value in plain.items() if k != key}, False
+    if head == key:
+        inner, kept = _without(plain[key], rest, default)
+        return {**plain, key: inner}, kept
+    pairs = [_without(one, rest, default) for one in plain[key]]
+    return {**plain, key: [one for one, _ in pairs]}, any(kept for _, kept in pairs)
 
 
 def upgrade(

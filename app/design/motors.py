@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal
 
-from geometry.chassis import Design, Wheel, base_of
+from geometry.chassis import Design, Wheel
 from geometry.motors import DriveMotor, SteerMotor
+from geometry.robot import robot_of
 
 MotorKind = Literal["steer", "drive"]
 Motor = SteerMotor | DriveMotor
@@ -216,7 +217,7 @@ def _driven(design: Design, kind: MotorKind, wheels: Iterable[str]) -> Design:
 def _usual_ratio(design: Design, kind: MotorKind, first: str, wheel: str) -> float:
     if kind == "drive":
         return 1.0
-    axle = base_of(design).x
+    axle = robot_of(design).base.x
     one, other = (design.wheels[design.index_of(name)].x_mm - axle for name in (first, wheel))
     return -1.0 if one * other < 0 else 1.0
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 from PySide6.QtCore import QSortFilterProxyModel, Qt
 from PySide6.QtGui import QKeyEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import (
@@ -29,7 +28,7 @@ from app.advice_words import flip_advice, flips_in_short, losses_words, radius_w
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
 from app.units import UnitError, parse_number, show_number
-from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.chassis import Design
 
 if TYPE_CHECKING:
     from app.jobs import Job, Progress
@@ -77,11 +76,11 @@ def find_sharing(
         If there is nothing to share, too much of it, or the person has cancelled.
     """
     from geometry.advice import advise, flip_facts  # late: the window opens without it
+    from geometry.robot import robot_of
 
-    wheels, base = wheel_arrays(design), base_of(design)
-    driven = np.array([wheel.driven for wheel in design.wheels], dtype=bool)
-    found = advise(wheels, base, driven, motors, reach, progress)
-    return found, flip_facts(wheels, base, found, reach)
+    robot = robot_of(design)
+    found = advise(robot, motors, reach, progress)
+    return found, flip_facts(robot, found, reach)
 
 
 class AdviceDialog(QDialog):

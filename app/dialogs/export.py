@@ -21,10 +21,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.design.facts import Facts
 from app.export.errors import NO_WHEELS
 from app.export.formats import FORMATS
 from app.export.table import MOST_ROWS, table_of
-from app.look import Facts
 from app.panels.number_field import NumberField
 from app.units import UnitError, parse_number, show_number
 from geometry.chassis import Design

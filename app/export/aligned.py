@@ -4,22 +4,24 @@ from __future__ import annotations
 
 import numpy as np
 
-from app.check import Check
+from app.design.facts import Facts
 from app.units import show_number
 from geometry.alignment import STATES
 from geometry.axes import Floats
+from geometry.range_check import at_turns
+from geometry.robot import Robot
 
 _DIGITS_OF_DRAG = 3
 # Where a slip angle says nothing.
 _NO_FAULT = [STATES.index("pivots"), STATES.index("swings round")]
 
 
-def verdict_lines(check: Check) -> tuple[str, ...]:
+def verdict_lines(facts: Facts) -> tuple[str, ...]:
     """The verdict on a chassis as built, in one or two short lines.
 
     Parameters
     ----------
-    check : Check
+    facts : Facts
         Of a chassis with wheels.
 
     Returns
@@ -31,22 +33,23 @@ def verdict_lines(check: Check) -> tuple[str, ...]:
     Examples
     --------
     >>> from app.design.samples import sample_design
-    >>> verdict_lines(Check(sample_design("marsh_scout_six")))[0]
+    >>> verdict_lines(Facts(sample_design("marsh_scout_six")))[0]
     'ALIGNED: every axle points at the turn centre, within 0.5 degrees'
     """
-    reach = check.design.largest_turn
+    design, check = facts.design, facts.check
+    reach = design.largest_turn
     checked = f"at over {check.rows - 1} turns from {-reach:g} to {reach:g}"
     worst = check.worst
     if worst is None:
         or_pivots = ", or pivots on it" if check.pivoting else ""
-        within = f"within {check.design.aligned_within_deg:g} degrees"
+        within = f"within {design.aligned_within_deg:g} degrees"
         return (
             f"ALIGNED: every axle points at the turn centre{or_pivots}, {within}",
             f"(checked {checked}).",
         )
     count = len(check.faulty)
     wheels = "1 wheel drags" if count == 1 else f"{count} wheels drag"
-    name = check.design.wheels[worst.wheel].name
+    name = design.wheels[worst.wheel].name
     most = f"{show_number(worst.drag, 0)} mm per metre, at turn {show_number(worst.turn, 2)}"
     return (
         f"NOT ALIGNED: {name} drags up to {most}",
@@ -54,18 +57,18 @@ def verdict_lines(check: Check) -> tuple[str, ...]:
     )
 
 
-def verdict_sentence(check: Check) -> str:
+def verdict_sentence(facts: Facts) -> str:
     """The same as one sentence."""
-    return " ".join(verdict_lines(check))
+    return " ".join(verdict_lines(facts))
 
 
-def largest_drags(check: Check, turns: Floats) -> Floats:
+def largest_drags(robot: Robot, turns: Floats) -> Floats:
     """Drag of the wheel that drags most at each turn.
 
     Parameters
     ----------
-    check : Check
-        Of a chassis with wheels.
+    robot : Robot
+        With wheels.
     turns : ndarray, (M,)
 
     Returns
@@ -73,6 +76,6 @@ def largest_drags(check: Check, turns: Floats) -> Floats:
     ndarray, (M,)
         To a thousandth [mm per metre]; 0 of wheels that pivot or swing round.
     """
-    judged = check.at(turns)
-    drag = np.where(np.isin(judged.kinds, _NO_FAULT), 0.0, np.abs(judged.found.drag))
+    found = at_turns(robot, turns).response
+    drag = np.where(np.isin(found.states, _NO_FAULT), 0.0, np.abs(found.alignment.drag))
     return np.asarray(np.round(drag.max(axis=1), _DIGITS_OF_DRAG) + 0.0)

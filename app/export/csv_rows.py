@@ -41,7 +41,7 @@ def render(programme: Programme) -> str:
     if table is not None:
         steps, values = _within_segments(table)
         turns = steps / table.turn_one
-        drags = largest_drags(programme.chassis.check, turns)
+        drags = largest_drags(programme.chassis.robot, turns)
         for row in np.column_stack([turns, values, drags]).tolist():
             writer.writerow([format(number, ".9g") for number in row])
     return text.getvalue()

@@ -7,7 +7,7 @@ from math import inf
 
 import numpy as np
 
-from app.check import Check
+from app.design.facts import Facts
 from app.export.errors import NO_WHEELS, ExportError
 from app.export.outputs import (
     DriveOutput,
@@ -19,13 +19,12 @@ from app.export.outputs import (
     told_whole,
     units_of_rpm,
 )
-from geometry.as_built import MotorArrays, as_built
 from geometry.axes import Floats
-from geometry.chassis import Base, Design, WheelArrays
+from geometry.chassis import Design
 from geometry.controller import Controller
-from geometry.driving import full_speed
 from geometry.lookup import breaks_and_kinks
 from geometry.motion import from_turn
+from geometry.robot import Robot
 from geometry.sweep import Landmark
 from geometry.tube import Curves
 
@@ -34,18 +33,30 @@ from geometry.tube import Curves
 class Chassis:
     """A design as numbers, with what its outputs are over the turn."""
 
-    design: Design
-    wheels: WheelArrays
-    motors: MotorArrays
-    base: Base
+    facts: Facts
+    """The design, its robot, and the check over the whole range in use, the motors included."""
     steer: tuple[SteerOutput, ...]
     drive: tuple[DriveOutput, ...]
-    full_speed: float
-    """Speed of the faster side at an input of 1 [mm/s]; ``inf`` without drive motors."""
-    marks: tuple[Landmark, ...]
-    """Turns at which something happens, in rising order."""
-    check: Check
-    """The check over the whole range in use, the motors included."""
+
+    @property
+    def design(self) -> Design:
+        """The design."""
+        return self.facts.design
+
+    @property
+    def robot(self) -> Robot:
+        """Its numbers."""
+        return self.facts.robot
+
+    @property
+    def marks(self) -> tuple[Landmark, ...]:
+        """Turns at which something happens, in rising order."""
+        return self.facts.landmarks
+
+    @property
+    def full_speed(self) -> float:
+        """Speed of the faster side at an input of 1 [mm/s]; ``inf`` without drive motors."""
+        return self.robot.full_speed
 
     @property
     def outputs(self) -> tuple[SteerOutput | DriveOutput, ...]:
@@ -57,16 +68,17 @@ class Chassis:
 
         Speeds are those at full speed straight ahead, not slowed for the turn.
         """
-        built = as_built(self.wheels, self.motors, from_turn(turn, self.base))
-        columns = [told_whole(m, built.shaft[:, k]) for k, m in enumerate(self.design.steer_motors)]
-        columns += [bare_whole(built.solution.steer[:, n]) for n in bare_wheels(self.design)]
+        response = self.robot.at(from_turn(turn, self.robot.base))
+        scales = zip(self.design.steer_motors, self.robot.motors.scales, strict=True)
+        columns = [told_whole(m, scale, response.shaft[:, k]) for k, (m, scale) in enumerate(scales)]
+        columns += [bare_whole(response.solution.steer[:, n]) for n in bare_wheels(self.design)]
         for d, motor in enumerate(self.design.drive_motors):
-            rpm = 60.0 * self.full_speed * built.drive[:, d]
+            rpm = 60.0 * self.full_speed * response.drive[:, d]
             columns.append(rpm * units_of_rpm(motor) * self.drive[d].per_unit)
         return np.stack(columns, axis=1) if columns else np.zeros((len(turn), 0))
 
 
-def chassis_of(design: Design) -> Chassis:
+def chassis_of(facts: Facts) -> Chassis:
     """Lay a design out for export.
 
     Raises
@@ -74,27 +86,15 @@ def chassis_of(design: Design) -> Chassis:
     ExportError
         If there is nothing to export, or a motor's numbers do not fit.
     """
+    design, robot = facts.design, facts.robot
     if not design.wheels:
         raise ExportError(NO_WHEELS)
-    check = Check(design)
-    wheels, motors, base = check.wheels, check.motors, check.base
-    fastest = full_speed(wheels, motors, base)
-    if motors.drive and fastest == inf:
+    if robot.motors.drive and robot.full_speed == inf:
         raise ExportError(
             "no drive motor turns when the chassis goes straight ahead, so its full speed is unknown; "
             "check the gear ratios of each drive motor's wheels"
         )
-    return Chassis(
-        design,
-        wheels,
-        motors,
-        base,
-        steer_outputs(design, wheels, motors),
-        drive_outputs(design),
-        fastest,
-        check.landmarks,
-        check,
-    )
+    return Chassis(facts, steer_outputs(design, robot), drive_outputs(design))
 
 
 def curves_of(chassis: Chassis, rounding: float) -> Curves:
@@ -113,7 +113,7 @@ def curves_of(chassis: Chassis, rounding: float) -> Curves:
         allowed.append(left)
     breaks, kinks = breaks_and_kinks(chassis.marks)
     reach = chassis.design.largest_turn
-    return Curves(chassis.values, -reach, reach, allowed, breaks, kinks)
+    return Curves(chassis.values, -reach, reach, allowed, breaks, kinks, len(chassis.robot.wheels))
 
 
 def _too_coarse(controller: Controller, output: SteerOutput | DriveOutput, rounding: float) -> str:

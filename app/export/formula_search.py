@@ -1,12 +1,13 @@
 """The search for the closed form of a chassis.
 
 Its constants are found by trial, stretch by stretch between jumps, and proved against the
-chassis as built at every turn step. Where no trial fits there is no formula.
+chassis as built at every turn step, or at chosen ones where they are too many. Where no trial
+fits there is no formula.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -26,41 +27,56 @@ from app.export.formula import (
 )
 from app.export.outputs import bare_wheels, bare_whole, told_whole, units_of_rpm
 from geometry.axes import Floats
+from geometry.fixed_point import Counts
 from geometry.lookup import breaks_and_kinks
+from geometry.progress import Progress, part_of, tell, unwatched
 from geometry.tube import Curves, Stretch, sampled
 
 # Nine digits: the last bits of a constant may differ from one machine to the next.
 _DIGITS = 9
 # How far a trial may be off [whole numbers of an output], beyond nine digits of its size.
 _AGREES, _AGREES_SHARE = 1e-3, 1e-7
+# Places along a scale at which it is tried for straightness.
+_PLACES_OF_SCALE = 33
 _HALF_TURNS = (0, 1, -1, 2, -2)
 
 
-def formula_of(chassis: Chassis) -> tuple[Formula, Floats, Floats]:
-    """Find the closed form of a chassis.
+@dataclass(frozen=True, eq=False)
+class Found:
+    """A closed form with its proof at M turn steps."""
 
-    Returns
-    -------
-    (formula, exact, between)
-        The constants; the outputs at every turn step, and how far each goes within half a
-        step, both (M, C) [whole numbers of the output].
+    formula: Formula
+    steps: Counts
+    """(M,): turn steps; each of them, or chosen ones where they are too many."""
+    exact: Floats
+    """(M, C): the outputs there [whole numbers of the output, unrounded]."""
+    between: Floats
+    """(M, C): how far each goes within half a step."""
+
+
+def formula_of(chassis: Chassis, progress: Progress = unwatched) -> Found:
+    """Find the closed form of a chassis.
 
     Raises
     ------
     ExportError
         If there is none.
+    Cancelled
+        If `progress` returned False.
     """
     breaks, _ = breaks_and_kinks(chassis.marks)
     reach = chassis.design.largest_turn
-    curves = Curves(chassis.values, -reach, reach, [1.0] * len(chassis.outputs), breaks)
-    stretches = sampled(curves, FORMULA_TURN_ONE, len(chassis.outputs))
+    allowed = [1.0] * len(chassis.outputs)
+    curves = Curves(chassis.values, -reach, reach, allowed, breaks, wheels=len(chassis.robot.wheels))
+    stretches = sampled(curves, FORMULA_TURN_ONE, len(allowed), part_of(progress, 0.0, 0.7))
+    trying = part_of(progress, 0.7, 1.0)
     try:
-        found = [_steering(chassis, k, stretches) for k in range(len(chassis.steer))]
+        found = _all_steering(chassis, stretches, trying)
     except ExportError:
         if all(_quadratic(chassis, k) is None for k in range(len(chassis.steer))):
             raise
         stretches = tuple(half for stretch in stretches for half in _halves(stretch))
-        found = [_steering(chassis, k, stretches) for k in range(len(chassis.steer))]
+        found = _all_steering(chassis, stretches, trying)
     formula = Formula(
         starts=tuple(stretch.first for stretch in stretches),
         angles=tuple(angle for angle, _ in found),
@@ -68,10 +84,21 @@ def formula_of(chassis: Chassis) -> tuple[Formula, Floats, Floats]:
         rollings=tuple(_driving(chassis, d) for d in range(len(chassis.drive))),
     )
     exact = np.concatenate([stretch.exact for stretch in stretches])
-    off = np.abs(formula.values(np.arange(stretches[0].first, stretches[-1].last + 1)) - exact)
+    steps = np.concatenate([stretch.first + stretch.steps for stretch in stretches])
+    off = np.abs(formula.values(steps) - exact)
     for c in np.flatnonzero((off > _agrees(exact)).any(axis=0))[:1]:
         raise ExportError(_no_formula(chassis.outputs[c].label))
-    return formula, exact, np.concatenate([stretch.between for stretch in stretches])
+    return Found(formula, steps, exact, np.concatenate([stretch.between for stretch in stretches]))
+
+
+def _all_steering(
+    chassis: Chassis, stretches: tuple[Stretch, ...], progress: Progress
+) -> list[tuple[Angle, list[Piece]]]:
+    found = []
+    for k in range(len(chassis.steer)):
+        tell(progress, k / len(chassis.steer))
+        found.append(_steering(chassis, k, stretches))
+    return found
 
 
 def _agrees(exact: Floats) -> Floats:
@@ -110,22 +137,19 @@ def _halves(stretch: Stretch) -> list[Stretch]:
     """The stretch cut at straight ahead: on either side the argument of a group turns less than once."""
     if not stretch.first < 0 <= stretch.last:
         return [stretch]
-    cuts = [0, -stretch.first, len(stretch.exact)]
-    return [
-        Stretch(stretch.first + start, stretch.exact[start:end], stretch.between[start:end], kinks=())
-        for start, end in pairwise(cuts)
-    ]
+    return [stretch.part(*ends) for ends in pairwise((0, -stretch.first, stretch.last - stretch.first + 1))]
 
 
 def _quadratic(chassis: Chassis, k: int) -> tuple[complex, complex, complex] | None:
     """Factors of z of a shared motor; None where its wheels have trail or turn unequally far."""
-    if k >= len(chassis.motors.steer):
+    if k >= len(chassis.robot.motors.steer):
         return None
-    group, wheels, base = chassis.motors.steer[k], chassis.wheels, chassis.base
-    held, size = group.wheels, np.abs(group.ratio)
+    group, wheels, base = chassis.robot.motors.steer[k], chassis.robot.wheels, chassis.robot.base
+    ratio = _gears(chassis, k)
+    held, size = group.wheels, np.abs(ratio)
     if len(held) < 2 or np.ptp(size) > 1e-12 * size[0] or wheels.along[held].any():
         return None
-    mirror = np.sign(group.ratio)
+    mirror = np.sign(ratio)
     ax, ay = (base.middle - wheels.y[held]) / base.half_track, (wheels.x[held] - base.x) / base.half_track
     weight = wheels.load[held] / wheels.load[held].sum() * np.exp(-2j * mirror * wheels.built_in[held])
     arm = ax + 1j * mirror * ay
@@ -147,7 +171,7 @@ def _by_group(chassis: Chassis, k: int, stretches: tuple[Stretch, ...]) -> tuple
         turned = np.array(factors) * np.exp(-2j * middle)
         numbers = tuple(_short(float(n)) for n in (*turned.real, *turned.imag))
         trials = (Piece(middle, GROUP, 1, numbers), Piece(middle, STAYS))
-        s = np.arange(stretch.first, stretch.last + 1) / FORMULA_TURN_ONE
+        s = (stretch.first + stretch.steps) / FORMULA_TURN_ONE
         fits = [piece for piece in trials if _fits(angle, piece, s, exact)]
         if not fits:
             return None
@@ -155,20 +179,46 @@ def _by_group(chassis: Chassis, k: int, stretches: tuple[Stretch, ...]) -> tuple
     return angle, pieces
 
 
+def _gears(chassis: Chassis, k: int) -> Floats:
+    """Ratios of a motor's wheels; there is no formula for other transmissions."""
+    ratio = chassis.robot.motors.steer[k].law.ratio
+    if ratio is None:
+        raise ExportError(
+            f"{chassis.steer[k].label}: its wheels do not follow its shaft in a fixed ratio, for which there "
+            "is no formula; choose the method table"
+        )
+    return ratio
+
+
+def _straight_scale(chassis: Chassis, k: int) -> Floats:
+    """What a motor is told at 0 and at 1 rad; there is no formula where that is no straight line."""
+    motor, group = chassis.design.steer_motors[k], chassis.robot.motors.steer[k]
+    scale = chassis.robot.motors.scales[k]
+    told = told_whole(motor, scale, np.array([0.0, 1.0]))
+    along = np.linspace(group.low, group.high, _PLACES_OF_SCALE)
+    off = told_whole(motor, scale, along) - (told[0] + (told[1] - told[0]) * along)
+    if np.abs(off).max() > _AGREES + _AGREES_SHARE * np.abs(told).max():
+        raise ExportError(
+            f"{chassis.steer[k].label}: what it is told is not in proportion to its shaft, for which "
+            "there is no formula; choose the method table"
+        )
+    return told
+
+
 def _leaders(chassis: Chassis, k: int) -> list[tuple[Angle, float]]:
     """Wheels that a steering output turns, each with its toe as a heading."""
-    wheels, count = chassis.wheels, len(chassis.motors.steer)
+    wheels, count = chassis.robot.wheels, len(chassis.robot.motors.steer)
     ends = np.array([0.0, 1.0])
     if k < count:
-        group = chassis.motors.steer[k]
-        told = told_whole(chassis.design.steer_motors[k], ends)
-        held = list(zip(group.wheels.tolist(), group.ratio.tolist(), strict=True))
+        group = chassis.robot.motors.steer[k]
+        told = _straight_scale(chassis, k)
+        held = list(zip(group.wheels.tolist(), _gears(chassis, k).tolist(), strict=True))
         low, high = group.low, group.high
     else:
         n = bare_wheels(chassis.design)[k - count]
         told, held = bare_whole(ends), [(n, 1.0)]
         low, high = float(wheels.low[n]), float(wheels.high[n])
-    base = chassis.base
+    base = chassis.robot.base
     return [
         (
             Angle(
@@ -188,7 +238,7 @@ def _leaders(chassis: Chassis, k: int) -> list[tuple[Angle, float]]:
 
 
 def _piece(angle: Angle, built_in: float, stretch: Stretch, exact: Floats) -> Piece | None:
-    s = np.arange(stretch.first, stretch.last + 1) / FORMULA_TURN_ONE
+    s = (stretch.first + stretch.steps) / FORMULA_TURN_ONE
     trials = [Piece(_short(n * np.pi - built_in), WHEEL, 1 - 2 * (n % 2)) for n in _HALF_TURNS]
     mean = float((exact.mean() - angle.told) / angle.told_per_rad) * angle.ratio
     return next((p for p in (*trials, Piece(_short(mean), STAYS)) if _fits(angle, p, s, exact)), None)
@@ -200,7 +250,7 @@ def _fits(angle: Angle, piece: Piece, s: Floats, exact: Floats) -> bool:
 
 
 def _driving(chassis: Chassis, d: int) -> tuple[Rolling, ...]:
-    wheels, base, group = chassis.wheels, chassis.base, chassis.motors.drive[d]
+    wheels, base, group = chassis.robot.wheels, chassis.robot.base, chassis.robot.motors.drive[d]
     held = list(group.wheels)
     for n in held:
         if wheels.caster[n]:
@@ -228,8 +278,8 @@ def _turned(chassis: Chassis) -> dict[int, tuple[int, float]]:
     """The steering output of each steered wheel, and its ratio there."""
     found = {
         int(n): (k, float(ratio))
-        for k, group in enumerate(chassis.motors.steer)
-        for n, ratio in zip(group.wheels, group.ratio, strict=True)
+        for k, group in enumerate(chassis.robot.motors.steer)
+        for n, ratio in zip(group.wheels, _gears(chassis, k), strict=True)
     }
-    count = len(chassis.motors.steer)
+    count = len(chassis.robot.motors.steer)
     return found | {n: (count + i, 1.0) for i, n in enumerate(bare_wheels(chassis.design))}

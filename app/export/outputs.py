@@ -16,13 +16,14 @@ import numpy as np
 
 from app.export.errors import ExportError
 from app.export.table import slugs_of
-from app.motor_outputs import STEER_SUFFIX, drive_unit, steer_positions
+from app.motor_outputs import STEER_SUFFIX, drive_unit
 from app.units import degrees
-from geometry.as_built import MotorArrays
 from geometry.axes import Floats
-from geometry.chassis import Design, WheelArrays
+from geometry.chassis import Design
 from geometry.controller import Controller
 from geometry.motors import DriveMotor, SteerMotor
+from geometry.robot import Robot
+from geometry.scale import Scale
 
 FULL = 1_000
 """What an input of 1 is: inputs and side speeds are whole thousandths."""
@@ -97,7 +98,7 @@ def error_at_wheel_deg(controller: Controller) -> float:
     return degrees(asin(controller.error / 1000.0))
 
 
-def steer_outputs(design: Design, wheels: WheelArrays, motors: MotorArrays) -> tuple[SteerOutput, ...]:
+def steer_outputs(design: Design, robot: Robot) -> tuple[SteerOutput, ...]:
     """List the steer motors in their order, then the steered wheels that no motor turns.
 
     Raises
@@ -106,9 +107,11 @@ def steer_outputs(design: Design, wheels: WheelArrays, motors: MotorArrays) -> t
         If a travel holds no whole number of the output's unit.
     """
     slugs = _slugs(design)
-    found = [_of_motor(design, k, slugs[len(design.wheels) + k], motors) for k in range(len(motors.steer))]
+    found = [
+        _of_motor(design, robot, k, slugs[len(design.wheels) + k]) for k in range(len(design.steer_motors))
+    ]
     for n in bare_wheels(design):
-        low, high = (degrees(float(end[n])) for end in (wheels.low, wheels.high))
+        low, high = (degrees(float(end[n])) for end in (robot.wheels.low, robot.wheels.high))
         found.append(
             _steer(
                 design.controller,
@@ -134,10 +137,11 @@ def _slugs(design: Design) -> list[str]:
     return slugs_of([wheel.name for wheel in design.wheels] + names)
 
 
-def _of_motor(design: Design, k: int, slug: str, motors: MotorArrays) -> SteerOutput:
-    motor, group = design.steer_motors[k], motors.steer[k]
-    ends = sorted(told_whole(motor, np.array([group.low, group.high])).tolist())
-    a_degree = _whole_of_shaft_degree(motor)
+def _of_motor(design: Design, robot: Robot, k: int, slug: str) -> SteerOutput:
+    motor, group, scale = design.steer_motors[k], robot.motors.steer[k], robot.motors.scales[k]
+    ends = sorted(told_whole(motor, scale, np.array([group.low, group.high])).tolist())
+    # Where a scale is finer elsewhere, errors, rates and the hold keep to its least slope.
+    a_degree = scale.least_slope * _fineness(motor)
     suffix = "cdeg" if motor.unit == "degrees" else STEER_SUFFIX[motor.unit]
     return _steer(
         design.controller,
@@ -145,29 +149,23 @@ def _of_motor(design: Design, k: int, slug: str, motors: MotorArrays) -> SteerOu
         motor.name,
         _STEER_WORDS[motor.unit],
         (ends[0], ends[1]),
-        a_degree / float(np.abs(group.ratio).max()),
+        a_degree / group.steepest,
         a_degree * motor.top_speed_deg_s,
     )
 
 
-def told_whole(motor: SteerMotor, shaft: Floats) -> Floats:
+def told_whole(motor: SteerMotor, scale: Scale, shaft: Floats) -> Floats:
     """What a steer motor is told for shaft angles [rad], in its output's whole numbers, unrounded."""
-    return steer_positions(motor, shaft) * (_CENTI if motor.unit == "degrees" else 1)
+    return scale.told(shaft) * _fineness(motor)
+
+
+def _fineness(motor: SteerMotor) -> int:
+    return _CENTI if motor.unit == "degrees" else 1
 
 
 def bare_whole(steer: Floats) -> Floats:
     """What a steered wheel without a motor is told for its steer angles [rad], unrounded."""
     return np.asarray(degrees(_CENTI) * steer)
-
-
-def _whole_of_shaft_degree(motor: SteerMotor) -> float:
-    match motor.unit:
-        case "counts":
-            return motor.counts_per_turn / 360.0
-        case "microseconds":
-            return motor.us_per_90_deg / 90.0
-        case _:
-            return float(_CENTI)
 
 
 def _steer(

@@ -12,13 +12,13 @@ import numpy.typing as npt
 from app.export.errors import NO_WHEELS, ExportError
 from app.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
 from app.units import degrees, radians
-from geometry.alignment import STATES, Alignment, alignment_of, states
-from geometry.as_built import AsBuilt, as_built, motor_arrays
+from geometry.alignment import STATES
 from geometry.axes import Floats, frozen_array
-from geometry.chassis import Design, WheelArrays, base_of, wheel_arrays
-from geometry.driving import lengthwise_slip
-from geometry.motion import from_turn, radius_of_turn, sides_of_turn, turn_centre
-from geometry.solve import FLIPPED, Solution, solve
+from geometry.chassis import Design
+from geometry.motion import sides_of_turn
+from geometry.range_check import at_turns
+from geometry.robot import Response, Robot, robot_of
+from geometry.solve import FLIPPED
 from geometry.sweep import turns_between
 
 MOST_ROWS = 100_001
@@ -66,7 +66,7 @@ def request_rows(design: Design, rows: int) -> TableRequest:
     return TableRequest(tuple(turns_between(-design.largest_turn, design.largest_turn, rows).tolist()))
 
 
-def table_of(design: Design, turns: npt.ArrayLike) -> Table:
+def table_of(design: Design, turns: npt.ArrayLike, robot: Robot | None = None) -> Table:
     """Work out the steering table of a design.
 
     Parameters
@@ -75,6 +75,8 @@ def table_of(design: Design, turns: npt.ArrayLike) -> Table:
         The chassis.
     turns : array_like, (M,)
         Turn inputs; speeds are relative to the faster side, driving forward.
+    robot : Robot, optional
+        Numbers to use in place of the design's own.
 
     Returns
     -------
@@ -93,18 +95,16 @@ def table_of(design: Design, turns: npt.ArrayLike) -> Table:
     """
     if not design.wheels:
         raise ExportError(NO_WHEELS)
-    s = np.atleast_1d(np.asarray(turns, dtype=np.float64))
-    wheels, base = wheel_arrays(design), base_of(design)
-    motors, motion = motor_arrays(design, wheels), from_turn(s, base)
-    built = as_built(wheels, motors, motion) if motors else None
-    solution = built.solution if built else solve(wheels, motion)
-    found = alignment_of(wheels, solution)
+    robot = robot_of(design) if robot is None else robot
+    asked = at_turns(robot, turns)
+    s, wheels, response = asked.turns, robot.wheels, asked.response
+    solution, found = response.solution, response.alignment
     slugs = slugs_of([wheel.name for wheel in design.wheels])
     left, right = sides_of_turn(s)
     columns = dict(
         zip(
             _MOTION_COLUMNS,
-            (s, 1.0 - 2.0 * np.abs(s), left, right, radius_of_turn(s, base)),
+            (s, 1.0 - 2.0 * np.abs(s), left, right, asked.radius),
             strict=True,
         )
     )
@@ -114,22 +114,19 @@ def table_of(design: Design, turns: npt.ArrayLike) -> Table:
         columns[f"{slug}_speed"] = solution.roll[:, n]
         columns[f"{slug}_miss_mm"] = found.miss[:, n]
         columns[f"{slug}_drag_mm_per_m"] = found.drag[:, n]
-    if built:
-        columns |= _built_columns(design, wheels, slugs, built)
-        columns |= _motor_columns(design, outputs_of(design, wheels, motors, base, built), slugs)
+    if robot.motors:
+        columns |= _built_columns(design, slugs, response)
+        columns |= _motor_columns(design, outputs_of(design, response), slugs)
     values = frozen_array(np.stack(list(columns.values()), axis=1))
-    return Table(tuple(columns), values, _flags(design, slugs, solution, found))
+    return Table(tuple(columns), values, _flags(slugs, response))
 
 
-def _built_columns(
-    design: Design, wheels: WheelArrays, slugs: list[str], built: AsBuilt
-) -> dict[str, Floats]:
+def _built_columns(design: Design, slugs: list[str], response: Response) -> dict[str, Floats]:
     """The turn radius that results, the ideal angles, and what the driven wheels slip along."""
-    centre = turn_centre(built.solution.motion.twist)
-    columns = {"true_turn_radius_mm": centre[:, 1]}
-    for n in np.flatnonzero(wheels.steered).tolist():
-        columns[f"{slugs[n]}_ideal_steer_deg"] = degrees(1.0) * built.ideal.steer[:, n]
-    slip = lengthwise_slip(built)
+    columns = {"true_turn_radius_mm": np.asarray(response.centre[:, 1])}
+    for n in np.flatnonzero(response.robot.wheels.steered).tolist():
+        columns[f"{slugs[n]}_ideal_steer_deg"] = degrees(1.0) * response.ideal.steer[:, n]
+    slip = response.lengthwise_slip
     for n, wheel in enumerate(design.wheels):
         if wheel.driven and design.drive_motors:
             columns[f"{slugs[n]}_slip_mm_per_m"] = slip[:, n]
@@ -172,12 +169,12 @@ def slugs_of(names: list[str]) -> list[str]:
     return slugs
 
 
-def _flags(design: Design, slugs: list[str], solution: Solution, found: Alignment) -> tuple[str, ...]:
-    kinds = states(found, radians(design.aligned_within_deg), radians(design.slight_drag_within_deg))
-    words: list[list[str]] = [[] for _ in range(len(solution.motion))]
+def _flags(slugs: list[str], response: Response) -> tuple[str, ...]:
+    solution, found, kinds = response.solution, response.alignment, response.states
+    words: list[list[str]] = [[] for _ in range(len(response))]
     jumps = np.zeros(solution.steer.shape, dtype=bool)
     jumps[1:] = np.abs(np.diff(solution.steer, axis=0)) > radians(LARGEST_STEP_DEG)
-    jumps[:, [wheel.kind != "steered" for wheel in design.wheels]] = False
+    jumps[:, ~response.robot.wheels.steered] = False
     marks = (
         ("flipped", solution.branch == FLIPPED),
         ("jumps", jumps),

@@ -154,7 +154,7 @@ class ChassisEditor(QWidget):
             self.notes.setPlainText(design.notes)
             self.notes.blockSignals(False)  # noqa: FBT003
         self.axle_chosen.setChecked(design.base_axle_x_mm is not None)
-        self.axle.show_value(view.facts.base.x)
+        self.axle.show_value(view.robot.base.x)
         self.axle.setEnabled(design.base_axle_x_mm is not None)
         self.has_pitch.setChecked(design.hole_pitch_mm is not None)
         self.pitch.show_value(design.hole_pitch_mm if design.hole_pitch_mm is not None else 8.0)
@@ -163,7 +163,7 @@ class ChassisEditor(QWidget):
         self.aligned.show_value(design.aligned_within_deg)
         self.slight.show_value(design.slight_drag_within_deg)
         names = [wheel.name for wheel in design.wheels]
-        base = view.facts.base
+        base = view.robot.base
         for key, index in (("left_reference", base.left), ("right_reference", base.right)):
             self._show_reference(self.references[key], names, getattr(design, key), index)
         self.derived.setText(self._derived(view))
@@ -181,8 +181,8 @@ class ChassisEditor(QWidget):
         set_choice(box, 0 if chosen is None else 1 + names.index(chosen))
 
     def _derived(self, view: View) -> str:
-        base, unit = view.facts.base, self._maker.unit
-        x = view.facts.wheels.x
+        base, unit = view.robot.base, self._maker.unit
+        x = view.robot.wheels.x
         wheelbase = show_length(float(np.ptp(x)), unit, digits=1) if len(x) else "none"
         track = show_length(2 * base.half_track, unit, digits=1)
         source = "chosen" if base.source == "chosen" else f"from the {base.source}"
@@ -202,7 +202,7 @@ class ChassisEditor(QWidget):
         return done
 
     def _choose_axle(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal
-        x = self._document.view.facts.base.x
+        x = self._document.view.robot.base.x
         self._ask("base_axle_x_mm", round(x, 6) if on else None)
 
     def _refer(self, key: str, index: int) -> None:

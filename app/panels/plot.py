@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from app.design.facts import Facts
 from app.document import Document
-from app.look import Facts, View
+from app.look import View
 from app.panels.form import choice
 from app.panels.quantities import QUANTITIES, Quantity, curves_of
 from app.units import LengthUnit

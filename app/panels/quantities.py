@@ -8,12 +8,12 @@ from functools import partial
 
 import numpy as np
 
-from app.look import Facts
+from app.design.facts import Facts
+from app.motor_outputs import MotorOutputs, outputs_of
 from app.panels.curves import Curves
 from app.units import MM_PER_INCH, LengthUnit, degrees
 from geometry.axes import Bools, Floats
 from geometry.chassis import Design
-from geometry.driving import lengthwise_slip
 from geometry.motors import STEER_UNITS, SteerUnit
 from geometry.solve import FLIPPED
 
@@ -79,7 +79,7 @@ def _of_wheels(facts: Facts, values: Floats) -> Drawn:
 
 def _jumps(facts: Facts) -> Bools:
     """Where a wheel flips, or swings round, between the row before and this one, (M, N)."""
-    solved = facts.check.dense.solution
+    solved = facts.check.dense.response.solution
     jump = np.zeros(solved.heading.shape, dtype=bool)
     jump[1:] = (solved.branch[1:] == FLIPPED) != (solved.branch[:-1] == FLIPPED)
     jump[1:] |= np.abs(np.diff(solved.heading, axis=0)) > 0.5 * np.pi
@@ -88,18 +88,20 @@ def _jumps(facts: Facts) -> Bools:
 
 def _angles(facts: Facts) -> Drawn:
     """Steer angles; for fixed wheels and casters where they point [degrees]."""
-    solved = facts.check.dense.solution
-    return _of_wheels(facts, degrees(1.0) * np.where(facts.wheels.steered, solved.steer, solved.heading))
+    solved = facts.check.dense.response.solution
+    return _of_wheels(
+        facts, degrees(1.0) * np.where(facts.robot.wheels.steered, solved.steer, solved.heading)
+    )
 
 
 def _ideal_angles(facts: Facts) -> Floats | None:
     """Ideal steer angles where the motors give others [degrees]."""
-    dense = facts.check.dense
-    if dense.built is None:
+    response = facts.check.dense.response
+    if not facts.robot.motors:
         return None
-    ideal = degrees(1.0) * dense.built.ideal.steer
-    off = np.abs(degrees(1.0) * dense.solution.steer - ideal) > _VISIBLE_DEG
-    off &= facts.wheels.steered
+    ideal = degrees(1.0) * response.ideal.steer
+    off = np.abs(degrees(1.0) * response.solution.steer - ideal) > _VISIBLE_DEG
+    off &= facts.robot.wheels.steered
     # One row more at both ends, so that the two curves part and meet again.
     near = off.copy()
     near[1:] |= off[:-1]
@@ -111,19 +113,26 @@ def _ideal_angles(facts: Facts) -> Floats | None:
 
 def _drag_limits(facts: Facts) -> tuple[tuple[float, str], ...]:
     """Drag at which a wheel is no longer aligned, and at which it drags [mm/m]."""
-    aligned, slight = (1000.0 * float(np.sin(a)) for a in (facts.aligned_within, facts.slight_within))
+    aligned, slight = (
+        1000.0 * float(np.sin(a)) for a in (facts.robot.aligned_within, facts.robot.slight_within)
+    )
     return (aligned, "aligned"), (slight, "slight drag")
 
 
 # Of motors ---------------------------------------------------------------------------------
 
 
+def _told(facts: Facts) -> MotorOutputs | None:
+    """What the motors are told over the range; None without motors."""
+    return outputs_of(facts.design, facts.check.dense.response) if facts.robot.motors else None
+
+
 def _positions(facts: Facts, unit: SteerUnit) -> Drawn:
     """What the steer motors of one unit are told, in that unit."""
-    told = facts.check.outputs(facts.check.dense)
+    told = _told(facts)
     motors = facts.design.steer_motors
     chosen = [k for k, motor in enumerate(motors) if motor.unit == unit]
-    held = [facts.check.motors.steer[k].wheels for k in chosen]
+    held = [facts.robot.motors.steer[k].wheels for k in chosen]
     wheel_jumps = _jumps(facts)
     jumps = [wheel_jumps[:, wheels].any(axis=1) for wheels in held]
     names = tuple(motors[k].name for k in chosen)
@@ -148,7 +157,7 @@ def _radius_errors(facts: Facts) -> Drawn:
 
 def _top_speeds(facts: Facts) -> Drawn:
     """Largest speed of the faster side that no drive motor refuses [m/s]."""
-    told = facts.check.outputs(facts.check.dense)
+    told = _told(facts)
     if told is None:
         return _nothing(facts)
     speed = told.speed[:, None] / 1000.0
@@ -157,12 +166,12 @@ def _top_speeds(facts: Facts) -> Drawn:
 
 def _slips(facts: Facts) -> Drawn:
     """How much too far (positive) or too little the drive motors roll their wheels [mm/m]."""
-    dense, motors = facts.check.dense, facts.check.motors
-    if dense.built is None:
+    motors = facts.robot.motors
+    if not motors:
         return _nothing(facts)
     held = sorted(i for group in motors.drive for i in group.wheels)
     names = tuple(facts.design.wheels[i].name for i in held)
-    return Drawn(lengthwise_slip(dense.built)[:, held], names, _jumps(facts)[:, held])
+    return Drawn(facts.check.dense.response.lengthwise_slip[:, held], names, _jumps(facts)[:, held])
 
 
 def _told_in(design: Design, unit: SteerUnit) -> bool:
@@ -178,16 +187,19 @@ QUANTITIES = (
     Quantity(
         "Rolling speed",
         "rolling speed, faster side = 1",
-        lambda f: _of_wheels(f, f.check.dense.solution.roll),
+        lambda f: _of_wheels(f, f.check.dense.response.solution.roll),
     ),
     # Straight ahead an axle that is not square misses without end: a gap.
     Quantity(
-        "Miss", "miss of the axle line", lambda f: _of_wheels(f, f.check.dense.found.miss), is_length=True
+        "Miss",
+        "miss of the axle line",
+        lambda f: _of_wheels(f, f.check.dense.response.alignment.miss),
+        is_length=True,
     ),
     Quantity(
         "Drag",
         "drag, mm per metre",
-        lambda f: _of_wheels(f, f.check.dense.found.drag),
+        lambda f: _of_wheels(f, f.check.dense.response.alignment.drag),
         limits=_drag_limits,
     ),
     *(

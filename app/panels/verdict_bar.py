@@ -110,7 +110,7 @@ class VerdictBar(QFrame):
 
     def _fit_height(self) -> None:
         # What motors do takes more words.
-        self._lines = (3 if self.width() > _WIDE else 4) + (self._document.view.built is not None)
+        self._lines = (3 if self.width() > _WIDE else 4) + (self._document.view.motored)
         wanted = (self._lines + 1) * self.fontMetrics().height() + 14
         if wanted != self.minimumHeight():
             self.setFixedHeight(wanted)

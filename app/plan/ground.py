@@ -148,7 +148,7 @@ def draw_forward_mark(painter: QPainter, scene: Scene) -> None:
 
 def draw_base_axle(painter: QPainter, scene: Scene) -> None:
     """Draw the line across the chassis on which turn centres lie."""
-    _, y = scene.camera.to_screen(np.array([scene.view.facts.base.x, 0.0]))
+    _, y = scene.camera.to_screen(np.array([scene.view.robot.base.x, 0.0]))
     if -5 < y < scene.camera.height + 5:
         painter.setPen(pen(scene.theme.base_axle, 1.0, Qt.PenStyle.DotLine))
         painter.drawLine(QLineF(0, y, scene.camera.width, y))

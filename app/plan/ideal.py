@@ -21,11 +21,11 @@ _FARTHEST_PX = 20_000.0
 
 def draw_ghosts(painter: QPainter, scene: Scene) -> None:
     """Draw the outline of each wheel at its ideal angle, where the motors give it another."""
-    built, ghosts = scene.view.built, scene.ghosts
-    if built is None or not ghosts:
+    ghosts = scene.ghosts
+    if not ghosts:
         return
-    heading = built.ideal.heading
-    x, y = contacts(scene.view.facts.wheels, heading)
+    heading = scene.view.response.ideal.heading
+    x, y = contacts(scene.view.robot.wheels, heading)
     corners = tyre_corners(scene.view, heading[0], np.stack([x[0], y[0]], axis=1))
     screen = scene.camera.to_screen(corners)
     painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -68,7 +68,7 @@ def ideal_tag(scene: Scene) -> Tag | None:
 def ideal_at(scene: Scene) -> tuple[float, float] | None:
     """Where the turn centre that is asked for is drawn [px]; None where the chassis turns about it."""
     view = scene.view
-    if view.built is None or not scene.options.ideal or view.gap <= LEAST_GAP_MM:
+    if not view.motored or not scene.options.ideal or view.gap <= LEAST_GAP_MM:
         return None
     if not np.isfinite(view.asked_centre).all():
         return None

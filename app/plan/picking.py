@@ -23,7 +23,7 @@ def wheel_under(view: View, camera: Camera, px: float, py: float) -> int | None:
     half = np.array([(0.5 * w.diameter_mm, 0.5 * w.width_mm) for w in wheels])
     along, across = np.abs(gap[:, 0] * cos + gap[:, 1] * sin), np.abs(gap[:, 1] * cos - gap[:, 0] * sin)
     on_tyre = (along <= np.maximum(half[:, 0], reach)) & (across <= np.maximum(half[:, 1], reach))
-    away = np.hypot(at[0] - view.facts.wheels.x, at[1] - view.facts.wheels.y)
+    away = np.hypot(at[0] - view.robot.wheels.x, at[1] - view.robot.wheels.y)
     hit = np.where(on_tyre | (away <= reach), away, np.inf)
     nearest = int(hit.argmin())
     return nearest if np.isfinite(hit[nearest]) else None

@@ -65,7 +65,7 @@ class Scene:
     @cached_property
     def ghosts(self) -> tuple[int, ...]:
         """Wheels whose ideal angle is shown beside the angle that the motors give them."""
-        if self.view.built is None or not self.options.ideal:
+        if not self.view.motored or not self.options.ideal:
             return ()
         return tuple(row.index for row in self.view.rows if row.differs)
 

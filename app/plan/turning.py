@@ -143,7 +143,7 @@ def centre_tag(scene: Scene) -> Tag:
         size = abs(view.true_radius)
         text = "turn centre" if size < 0.05 else f"turn centre, {show_length(size, unit, digits=1)} {side}"
         return Tag(text, _pair(scene.centre), CROSS_PX, tone, needed=True)
-    away = float(np.hypot(*(view.centre - np.array([view.facts.base.x, 0.0]))))
+    away = float(np.hypot(*(view.centre - np.array([view.robot.base.x, 0.0]))))
     text = f"turn centre {show_length(away, unit, digits=0)} to the {side}"
     tip, _ = _edge_arrow(scene)
     return Tag(text, _pair(tip), CROSS_PX, tone, above=bool(tip[1] >= 0.7 * camera.height), needed=True)

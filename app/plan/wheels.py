@@ -25,7 +25,7 @@ def draw_wheels(painter: QPainter, scene: Scene) -> None:
     if not view.design.wheels:
         return
     tyres = scene.camera.to_screen(wheel_corners(view))
-    kingpins = scene.camera.to_screen(np.stack([view.facts.wheels.x, view.facts.wheels.y], axis=1))
+    kingpins = scene.camera.to_screen(np.stack([view.robot.wheels.x, view.robot.wheels.y], axis=1))
     contacts = scene.contacts
     for i, wheel in enumerate(view.design.wheels):
         chosen = i in view.selection
@@ -183,6 +183,6 @@ def _label_plate(
     wide = max(metrics.horizontalAdvance(line) for line in lines) + 8
     tall = metrics.height() * len(lines) + 4
     reach = 0.5 * math.hypot(wheel.diameter_mm, wheel.width_mm) * scene.camera.scale + 6
-    to_left = wheel.y_mm >= float(np.mean(scene.view.facts.wheels.y))
+    to_left = wheel.y_mm >= float(np.mean(scene.view.robot.wheels.y))
     x = at[0] - reach - wide if to_left else at[0] + reach
     return QRectF(x, at[1] - 0.5 * tall, wide, tall), to_left

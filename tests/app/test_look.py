@@ -7,11 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.design.facts import Facts
 from app.document import Document
-from app.look import Command, Facts, View
+from app.look import Command, View
 from geometry.alignment import STATES, alignment, best_fit_centre, contacts, rank, states, verdicts
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.motion import from_turn, radius_of_turn, turn_centre
+from geometry.range_check import at_turns
 from geometry.solve import FLIPPED, solve
 from tests.app.scouts import FRONT, LEFT, REAR, RIGHT, drive_motor, scout
 from tests.strategies import designs, turns
@@ -58,7 +60,7 @@ def test_the_view_as_a_whole_is_that_of_geometry(design: Design, turn: float, sp
     assert view.radius == radius_of_turn(turn, base)[0]
     assert view.rank == rank(wheels, heading)[0]
     found = alignment(wheels, motion.twist, heading)
-    assert view.verdict == verdicts(found, facts.aligned_within, facts.slight_within)[0]
+    assert view.verdict == verdicts(found, facts.robot.aligned_within, facts.robot.slight_within)[0]
 
 
 @given(turns(), st.floats(-1.0, 1.0))
@@ -131,7 +133,7 @@ def test_after_a_drag_the_range_is_checked_in_full(document: Document, end: str)
 def test_without_motors_the_ideal_is_the_same_picture() -> None:
     view = View(Facts(scout()), Command(0.4))
     assert view.ideal is view
-    assert view.built is None
+    assert not view.motored
     assert view.gap == 0.0
     assert view.asked.twist == pytest.approx(view.motion.twist)
     assert {row.ideal for row in view.rows} == {None}
@@ -144,7 +146,7 @@ def test_the_ideal_of_a_chassis_with_motors_is_that_of_the_chassis_without(turn:
     bare = View(Facts(scout()), Command(turn, speed), frozenset({1}))
     view = View(Facts(scout(FRONT, REAR)), Command(turn, speed), frozenset({1}))
     ideal = view.ideal
-    assert (ideal.built, ideal.selection, ideal.command) == (None, view.selection, view.command)
+    assert (ideal.motored, ideal.selection, ideal.command) == (False, view.selection, view.command)
     for mine, wanted in zip(ideal.rows, bare.rows, strict=True):
         assert mine.steer == pytest.approx(wanted.steer, abs=1e-12)
         assert mine.speed == pytest.approx(wanted.speed, abs=1e-12)
@@ -158,7 +160,7 @@ def test_the_gap_is_from_the_centre_asked_for_to_the_one_that_results() -> None:
     view = View(Facts(scout(FRONT, REAR)), Command(0.3))
     # By symmetry the chassis still turns on its base axle.
     assert view.centre[0] == pytest.approx(0.0, abs=1e-9)
-    assert view.asked_centre == pytest.approx([view.facts.base.x, view.radius])
+    assert view.asked_centre == pytest.approx([view.robot.base.x, view.radius])
     assert view.gap == pytest.approx(abs(view.true_radius - view.radius))
     assert view.gap > 30.0
     assert View(Facts(scout(RIGHT, LEFT)), Command(0.3)).gap < 1e-9
@@ -177,7 +179,7 @@ def test_a_gap_without_two_centres_is_infinite() -> None:
 def test_the_view_judges_its_turn_as_the_check_does() -> None:
     for design in (scout(FRONT, REAR), scout()):
         facts = Facts(design)
-        mine, wanted = View(facts, Command(0.35)).judged, facts.check.at([0.35])
-        assert mine.found.drag == pytest.approx(wanted.found.drag, abs=1e-9)
-        assert mine.kinds.tolist() == wanted.kinds.tolist()
-        assert (mine.built is None) == (wanted.built is None)
+        mine, wanted = View(facts, Command(0.35)).at_turn, at_turns(facts.robot, [0.35])
+        assert mine.response.seen.drag == pytest.approx(wanted.response.alignment.drag, abs=1e-9)
+        assert mine.response.seen_states.tolist() == wanted.response.states.tolist()
+        assert mine.turns.tolist() == wanted.turns.tolist()

@@ -5,8 +5,9 @@ import math
 import pytest
 
 from app.design import edits, motors
+from app.design.facts import Facts
 from app.design.samples import sample_design
-from app.look import Command, Facts, View
+from app.look import Command, View
 from app.motor_facts import MotorFacts
 from geometry.chassis import Design
 from tests.windows import KEYS

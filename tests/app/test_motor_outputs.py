@@ -4,7 +4,6 @@ import math
 import numpy as np
 import pytest
 
-from app.check import Check
 from app.check_text import text_of, values_of
 from app.export.csv_table import render
 from app.export.outputs import ExportError
@@ -12,6 +11,7 @@ from app.export.programme import programme_of
 from app.export.table import table_of
 from app.motor_outputs import drive_unit
 from geometry.chassis import Design, Wheel
+from tests.app.checked import Checked
 from tests.app.scouts import drive_motor
 
 
@@ -26,7 +26,7 @@ def against_each_other(load: float = 1.0) -> Design:
 
 
 def test_a_motor_that_stands_still_is_told_no_speed_and_limits_none():
-    check = Check(against_each_other())
+    check = Checked(against_each_other())
     shown = check.at([-1.0, 0.0, 1.0])
     told = check.outputs(shown)
     assert told is not None
@@ -43,7 +43,7 @@ def test_a_drive_motor_is_told_rpm_or_the_units_that_are_given_for_a_turn(units,
         Wheel(name="R", x_mm=0.0, y_mm=-100.0, driven=True, diameter_mm=80.0),
     )
     motors = tuple(drive_motor(n, {n: 1.0}).edited(units_per_turn=units) for n in ("L", "R"))
-    check = Check(Design(wheels=wheels, drive_motors=motors))
+    check = Checked(Design(wheels=wheels, drive_motors=motors))
     told = check.outputs(check.at([0.0, -0.25]))
     assert told is not None
     assert [drive_unit(motor) for motor in motors] == [unit, unit]
@@ -59,23 +59,22 @@ def test_what_rounding_leaves_of_a_motor_at_rest_limits_no_speed():
         Wheel(name=n, x_mm=0.0, y_mm=y, driven=True) for n, y in (("L", 100.0), ("M", 0.0), ("R", -100.0))
     ]
     motor = drive_motor("motor", {"L": 0.1, "M": 0.2, "R": -0.3})
-    check = Check(Design(wheels=tuple(wheels), drive_motors=(motor,)))
+    check = Checked(Design(wheels=tuple(wheels), drive_motors=(motor,)))
     ahead = check.at([0.0])
     told = check.outputs(ahead)
     assert told is not None
-    assert ahead.built is not None
-    assert ahead.built.drive[0, 0] != 0.0
+    assert ahead.response.drive[0, 0] != 0.0
     assert (told.speed.tolist(), told.drive.tolist()) == ([math.inf], [[0.0]])
 
 
 def test_an_unlimited_speed_is_null_for_machines_and_in_words_for_people():
-    check = Check(against_each_other())
+    check = Checked(against_each_other())
     shown = check.at([0.0])
-    values = json.loads(json.dumps(values_of(check, shown), allow_nan=False))
+    values = json.loads(json.dumps(values_of(check.facts, shown), allow_nan=False))
     assert values["turns"][0]["faster_side_mm_per_s"] is None
     assert values["turns"][0]["drive_motors"] == [{"motor": "M", "unit": "rpm", "speed": 0.0}]
     assert "faster_side_mm_per_s where no drive motor turns" in values["null_means"]
-    assert "drive: M 0 rpm, none turns" in text_of(check, shown)
+    assert "drive: M 0 rpm, none turns" in text_of(check.facts, shown)
     heads, row = [line.split(",") for line in render(table_of(check.design, [0.0])).splitlines()]
     cells = dict(zip(heads, row, strict=True))
     assert (cells["faster_side_mm_per_s"], cells["m_rpm"]) == ("inf", "0")

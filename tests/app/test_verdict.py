@@ -8,8 +8,9 @@ import re
 import pytest
 from hypothesis import given
 
+from app.design.facts import Facts
 from app.design.samples import SAMPLES, sample_design
-from app.look import Command, Facts, View
+from app.look import Command, View
 from app.units import show_length
 from app.verdict import measures, range_line, tone, turning_error, verdict_line
 from geometry.chassis import Design, Wheel

@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.design.facts import Facts
 from app.design.samples import SAMPLES, sample_design
-from app.look import Command, Facts, View
+from app.look import Command, View
 from app.working import Step, working, working_text
 from geometry.chassis import Design, Wheel
 from tests.strategies import designs
@@ -93,7 +94,7 @@ def view_of(design: Design, turn: float, speed: float = 1.0) -> View:
 
 def inputs(view: View, index: int) -> dict[str, float]:
     """What the person set, by the symbols of the working."""
-    wheel, base = view.design.wheels[index], view.facts.base
+    wheel, base = view.design.wheels[index], view.robot.base
     return motor_inputs(view.design, wheel) | {
         "s": view.command.turn,
         "p": view.command.speed,

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from geometry.advice import advise
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.chassis import Design, Wheel
+from geometry.robot import robot_of
 
 # Seconds for three motors, by steered wheels; 6 wheels are what a builder asks for.
 MOST_SECONDS = {4: 2.0, 5: 3.0, 6: 5.0, 7: 8.0, 8: 12.0}
@@ -42,14 +43,13 @@ def test_advice_for_three_motors_is_quick_and_can_be_cancelled_all_the_while(
     steered: int, trail: float
 ) -> None:
     design = chassis(steered, trail)
-    driven = np.array([wheel.driven for wheel in design.wheels])
     told = [time.process_time()]
 
     def note(share: float) -> bool:
         told.append(time.process_time())
         return share <= 1.0
 
-    found = advise(wheel_arrays(design), base_of(design), driven, 3, 1.0, note)
+    found = advise(robot_of(design), 3, 1.0, note)
     taken, waits = told[-1] - told[0], np.diff(told)
     print(f"{steered} steered: {len(found)} groupings in {taken:.2f} s, longest wait {waits.max():.2f} s")
     assert taken <= MOST_SECONDS[steered]

@@ -17,6 +17,7 @@ from geometry.as_built import as_built, motor_arrays
 from geometry.built_landmarks import COARSE, built_landmarks
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.motion import from_turn
+from geometry.robot import robot_of
 from geometry.solve import solve
 from geometry.sweep import turns_between
 from tests.geometry.motored_six import drive, four_motors, otherwise_driven, steer
@@ -73,12 +74,11 @@ def test_the_landmarks_of_an_exact_six_wheeler_take_less_than_3_ms_of_a_drag_ste
     if not request.config.getoption("--benchmark-enable"):
         pytest.skip("runs with --benchmark-enable")
     design = CLOSED["exact sharing"]
-    wheels = wheel_arrays(design)
-    motors, base = motor_arrays(design, wheels), base_of(design)
+    robot = robot_of(design)
     rows, within = COARSE
 
     def look() -> object:
-        return built_landmarks(wheels, motors, base, rows=rows, within=within)
+        return built_landmarks(robot, rows=rows, within=within)
 
     (best,) = best_of(look)
     benchmark.pedantic(look, rounds=10)

@@ -18,6 +18,7 @@ from geometry.grouping import Grouping
 from geometry.motion import from_turn
 from geometry.motors import Gearing, SteerMotor
 from geometry.ratios import SIMPLE
+from geometry.robot import robot_of
 from geometry.sweep import turns_between
 from tests.geometry.sharing_oracle import OneMotor, twists
 from tests.geometry.six_wheels import H, X, six
@@ -28,8 +29,7 @@ LEFT, RIGHT = ((0, 1.0), (4, -1.0)), ((1, 1.0), (5, -1.0))
 
 
 def ask(design: Design, motors: int, reach: float = 1.0, **more) -> tuple[Grouping, ...]:
-    driven = np.array([wheel.driven for wheel in design.wheels], dtype=bool)
-    return advise(wheel_arrays(design), base_of(design), driven, motors, reach, **more)
+    return advise(robot_of(design), motors, reach, **more)
 
 
 def applied(design: Design, grouping: Grouping) -> Design:
@@ -253,7 +253,7 @@ def one_corner(travel: float) -> Design:
 
 
 def facts(design: Design, motors: int, reach: float = 1.0):
-    return flip_facts(wheel_arrays(design), base_of(design), ask(design, motors, reach), reach)
+    return flip_facts(robot_of(design), ask(design, motors, reach), reach)
 
 
 def test_a_flip_that_no_sharing_avoids_is_told_with_what_does() -> None:
@@ -301,7 +301,7 @@ def test_the_first_flip_on_either_side_ends_the_range_without_one() -> None:
     fixed = [Wheel(name=f"f{y}", x_mm=0.0, y_mm=y) for y in (H, -H)]
     design = Design(wheels=(*fixed, *corners))
     own = next(grouping for grouping in ask(design, 2) if grouping.motors == 2)
-    found = flip_facts(wheel_arrays(design), base_of(design), (own,), 1.0)
+    found = flip_facts(robot_of(design), (own,), 1.0)
     # A wheel abreast of y passes 90 degrees where 1 - s = s y / h.
     assert sorted(abs(mark.turn) for mark in own.flips) == pytest.approx([0.5, 1 / 1.8], abs=2e-6)
     assert found.largest_turn == pytest.approx(0.5, abs=2e-6)

@@ -13,6 +13,7 @@ from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.errors import CommandError
 from geometry.motion import from_turn
 from geometry.motors import Gearing, SteerMotor
+from geometry.robot import robot_of
 from geometry.sweep import JUMPS, Landmark, landmarks
 from tests.geometry.motored_six import four_motors, steer
 from tests.geometry.shared_oracle import dragged, least_drag, shaft_ends
@@ -36,9 +37,7 @@ DESIGNS = {
 
 
 def marks_of(design: Design, largest: float = 1.0, **more: float) -> tuple[Landmark, ...]:
-    wheels = wheel_arrays(design)
-    motors = motor_arrays(design, wheels)
-    return built_landmarks(wheels, motors, base_of(design), largest, **more)  # type: ignore[arg-type]
+    return built_landmarks(robot_of(design), largest, **more)  # type: ignore[arg-type]
 
 
 def of_wheels(marks: tuple[Landmark, ...]) -> list[Landmark]:
@@ -169,3 +168,19 @@ def test_a_range_that_is_none_is_refused(largest: float, rows: int) -> None:
 def _shared(design: Design) -> set[int]:
     names = [wheel.name for wheel in design.wheels]
     return {names.index(g.wheel) for m in design.steer_motors if len(m.wheels) > 1 for g in m.wheels}
+
+
+def test_a_wheel_without_a_motor_keeps_its_own_travel_beside_wheels_with_one() -> None:
+    # Only the left side hangs on a motor, whose travel is less than that of any wheel.
+    design = four_motors(travel=80.0)
+    left = design.steer_motors[0].edited(travel_min_deg=-30.0, travel_max_deg=50.0)
+    design = design.edited(steer_motors=(left,))
+    wheels = wheel_arrays(design)
+    less = narrowed(wheels, motor_arrays(design, wheels))
+    np.testing.assert_array_equal(np.degrees(less.low).round(9), [-30, -80, -180, -180, -50, -80])
+    np.testing.assert_array_equal(np.degrees(less.high).round(9), [50, 80, 180, 180, 30, 80])
+    marks = [mark for mark in of_wheels(marks_of(design)) if mark.kind == "travel end"]
+    # The right front wheel stops at its own 80 degrees: tan = (x / h) s / (1 - 2 s), to the right.
+    tangent = math.tan(math.radians(80.0))
+    stops = [-mark.turn for mark in marks if mark.wheel == 1 and mark.turn < 0]
+    assert min(stops) == pytest.approx(tangent / (X / H + 2.0 * tangent), abs=1e-9)

@@ -9,6 +9,7 @@ from geometry.axes import Floats
 from geometry.chassis import Design, base_of, wheel_arrays
 from geometry.closer import closer_turns
 from geometry.motion import from_turn
+from geometry.robot import robot_of
 from geometry.sweep import turns_between
 from tests.geometry.motored_six import PAIR, four_motors
 
@@ -19,9 +20,8 @@ def built_of(design: Design, turn: Floats) -> AsBuilt:
 
 
 def closer_of(design: Design, turn: Floats) -> Floats:
-    wheels = wheel_arrays(design)
-    motors = motor_arrays(design, wheels)
-    return closer_turns(wheels, motors, base_of(design), turn, built_of(design, turn))
+    robot = robot_of(design)
+    return closer_turns(robot, turn, robot.at(from_turn(turn, robot.base)))
 
 
 def worst_slip(design: Design, turn: Floats) -> float:

@@ -1,20 +1,20 @@
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.chassis import Design, Wheel
 from geometry.errors import Cancelled
 from geometry.grouping import Group
-from geometry.parting import MOST_JUDGED, Case, best_groupings
+from geometry.parting import MOST_JUDGED, Question, best_groupings
+from geometry.robot import robot_of
 from geometry.sweep import turns_between
 from tests.geometry.six_wheels import six
 
 TURN = turns_between(-0.6, 0.6, 51)
 
 
-def case_of(design: Design, progress=None) -> Case:
-    return Case(wheel_arrays(design), base_of(design), np.zeros(len(design.wheels), dtype=bool), progress)
+def question_of(design: Design, progress=None) -> Question:
+    return Question(robot_of(design), progress)
 
 
 def steered(count: int) -> Design:
@@ -37,7 +37,7 @@ def parts(groupings: list[tuple[Group, ...]]) -> set[frozenset[frozenset[int]]]:
 )
 def test_all_ways_to_part_are_found(count: int, motors: int, ways: int) -> None:
     # Sums of Stirling numbers of the second kind; with as many motors as wheels, Bell numbers.
-    found = best_groupings(case_of(steered(count)), TURN, tuple(range(count)), motors)
+    found = best_groupings(question_of(steered(count)), TURN, tuple(range(count)), motors)
     assert len(parts(found)) == ways
     assert all(len(groups) <= motors for groups in found)
 
@@ -49,14 +49,14 @@ def test_of_too_many_ways_the_best_are_kept_the_exact_one_among_them() -> None:
     wheels = [Wheel(name=f"w{i}", x_mm=x, y_mm=y, kind="steered") for i, (x, y) in enumerate(places)]
     wheels.append(Wheel(name="w6", x_mm=-60.0, y_mm=70.0, kind="steered"))
     design = Design(wheels=tuple(wheels), base_axle_x_mm=0.0)
-    found = best_groupings(case_of(design), TURN, tuple(range(7)), 7)
+    found = best_groupings(question_of(design), TURN, tuple(range(7)), 7)
     assert len(parts(found)) == MOST_JUDGED
     exact = (((0, 1.0), (2, -1.0)), ((1, 1.0), (3, -1.0)), ((4, 1.0), (6, -1.0)), ((5, 1.0),))
     assert exact in found
 
 
 def test_an_exact_way_is_told_with_equal_ratios_alone() -> None:
-    found = best_groupings(case_of(six()), TURN, (0, 1, 4, 5), 2)
+    found = best_groupings(question_of(six()), TURN, (0, 1, 4, 5), 2)
     sides = [
         groups for groups in found if parts([groups]) == {frozenset({frozenset({0, 4}), frozenset({1, 5})})}
     ]
@@ -64,7 +64,7 @@ def test_an_exact_way_is_told_with_equal_ratios_alone() -> None:
 
 
 def test_a_share_that_the_person_stops_at_ends_the_search() -> None:
-    case = case_of(six(), progress=lambda share: share < 0.3)
+    question = question_of(six(), progress=lambda share: share < 0.3)
     with pytest.raises(Cancelled):
-        best_groupings(case, TURN, (0, 1, 4, 5), 2)
-    assert 0.3 <= case.done < 0.5
+        best_groupings(question, TURN, (0, 1, 4, 5), 2)
+    assert 0.3 <= question.done < 0.5

@@ -8,7 +8,7 @@ import pytest
 
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
 from geometry.motion import from_turn
-from geometry.ratios import SIMPLE, Way, columns, squares, ways_to_share
+from geometry.ratios import SIMPLE, Way, squares, ways_to_share
 from geometry.sweep import turns_between
 from tests.geometry.sharing_oracle import OneMotor, twists
 from tests.geometry.six_wheels import six
@@ -93,7 +93,7 @@ def test_shaft_angles_and_drag_agree_with_a_search(trail: float) -> None:
 
 def test_ways_come_by_worst_drag_and_stay_in_the_travel() -> None:
     design = six(travel=50.0)
-    part = columns(wheel_arrays(design), (0, 1, 4, 5))
+    part = wheel_arrays(design).take((0, 1, 4, 5))
     for kind in shared(design, (0, 1, 4, 5), most=40):
         assert len(kind) <= 40
         worst = [round(way.worst, 3) for way in kind]

@@ -9,12 +9,13 @@ from pathlib import Path
 import pytest
 
 from app.cli import run
+from app.design.facts import Facts
 from app.design.files import write_design
 from app.design.samples import sample_design
 from app.export.formats import code_text
 from app.export.outputs import MOST_MS
 from app.export.programme import programme_of
-from app.look import Command, Facts, View
+from app.look import Command, View
 from app.motor_facts import MotorFacts
 from geometry.controller import PARTS
 from geometry.motion import turn_of_sides

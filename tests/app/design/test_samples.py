@@ -3,11 +3,11 @@ from importlib import resources
 
 import pytest
 
-from app.check import Check
 from app.design import edits
 from app.design.disk import FileError
 from app.design.files import design_text
 from app.design.samples import FIRST_SAMPLE, SAMPLES, sample_design, sample_text
+from tests.app.checked import Checked
 
 KEYS = [sample.key for sample in SAMPLES]
 
@@ -33,26 +33,26 @@ def test_every_sample_is_symmetric_but_the_misbuilt_one(key):
 
 
 def test_the_first_sample_turns_on_the_spot_without_a_flip():
-    check = Check(sample_design(FIRST_SAMPLE))
+    check = Checked(sample_design(FIRST_SAMPLE))
     assert not [mark for mark in check.landmarks if mark.kind in {"flip", "travel end"}]
-    inner = check.at([1.0]).solution.steer[0, 0]
+    inner = check.at([1.0]).response.solution.steer[0, 0]
     assert math.degrees(inner) == pytest.approx(180 - math.degrees(math.atan(132 / 120)))
 
 
 def test_the_carts_travel_is_what_sets_its_largest_turn():
     cart = sample_design("reed_cart_four")
-    assert Check(cart).aligned
-    assert not Check(cart.edited(largest_turn=cart.largest_turn + 0.02)).aligned
+    assert Checked(cart).aligned
+    assert not Checked(cart.edited(largest_turn=cart.largest_turn + 0.02)).aligned
 
 
 def test_the_haulers_turn_centre_lies_midway_between_its_fixed_axles():
-    check = Check(sample_design("dyke_hauler_eight"))
-    assert (check.base.x, check.aligned) == (0.0, False)
+    check = Checked(sample_design("dyke_hauler_eight"))
+    assert (check.robot.base.x, check.aligned) == (0.0, False)
 
 
 def test_the_misbuilt_scout_is_mended_as_its_notes_say():
     scout = sample_design("misbuilt_scout")
-    check = Check(scout)
+    check = Checked(scout)
     assert {scout.wheels[i].name for i in check.faulty} == {"middle left", "middle right"}
     assert "cannot know which of the two" in scout.notes
     corners = {abs(wheel.x_mm) for wheel in scout.wheels if wheel.kind == "steered"}
@@ -61,7 +61,7 @@ def test_the_misbuilt_scout_is_mended_as_its_notes_say():
     mended = edits.move_wheels(scout, {2: (0.0, 120.0)})
     assert scout.wheels[2].name == "middle left"
     assert "it is the left one; move it back to x = 0" in scout.notes
-    assert Check(mended).aligned
+    assert Checked(mended).aligned
     assert mended.wheels == sample_design("marsh_scout_six").wheels
 
 

@@ -7,13 +7,13 @@ import json
 import numpy as np
 import pytest
 
-from app.check import Check
 from app.design.samples import SAMPLES, sample_design
 from app.export.aligned import largest_drags, verdict_lines, verdict_sentence
 from app.export.formats import code_text
 from app.export.preview import preview_of, verdict_words
 from app.export.programme import programme_of
 from geometry.chassis import Design, Wheel
+from tests.app.checked import Checked
 
 KEYS = [sample.key for sample in SAMPLES]
 DRAG = {"misbuilt_scout", "dyke_hauler_eight"}
@@ -21,8 +21,8 @@ DRAG = {"misbuilt_scout", "dyke_hauler_eight"}
 
 @pytest.mark.parametrize("key", KEYS)
 def test_the_verdict_is_that_of_the_check(key):
-    check = Check(sample_design(key))
-    lines = verdict_lines(check)
+    check = Checked(sample_design(key))
+    lines = verdict_lines(check.facts)
     assert lines[0].startswith("NOT ALIGNED" if key in DRAG else "ALIGNED")
     assert (check.worst is None) == check.aligned == (key not in DRAG)
     if not check.aligned:
@@ -39,9 +39,9 @@ def test_the_verdict_is_that_of_the_check(key):
 def test_the_head_of_the_code_holds_the_verdict_before_the_error(key, sample):
     programme = programme_of(sample_design(sample))
     text = code_text(programme, key)
-    for line in verdict_lines(programme.chassis.check):
+    for line in verdict_lines(programme.chassis.facts):
         assert line in text
-    verdict = text.index(verdict_lines(programme.chassis.check)[0])
+    verdict = text.index(verdict_lines(programme.chassis.facts)[0])
     assert verdict < text.index("Largest error") < text.index("against the angles that the check shows")
 
 
@@ -50,7 +50,7 @@ def test_the_json_holds_the_verdict():
         programme = programme_of(sample_design(sample))
         plain = json.loads(code_text(programme, "json"))
         assert plain["aligned"] is (sample not in DRAG)
-        assert plain["verdict"] == verdict_sentence(Check(programme.design))
+        assert plain["verdict"] == verdict_sentence(programme.chassis.facts)
 
 
 def test_the_csv_holds_the_drag_of_each_row():
@@ -60,7 +60,7 @@ def test_the_csv_holds_the_drag_of_each_row():
         drags = [float(row["largest_drag_mm_per_m"]) for row in rows]
         if sample in DRAG:
             # The last row stands at a whole turn step, up to half of one from the largest turn.
-            assert max(drags) == pytest.approx(Check(programme.design).worst.drag, abs=0.5)
+            assert max(drags) == pytest.approx(Checked(programme.design).worst.drag, abs=0.5)
             gentlest = min(rows, key=lambda row: abs(float(row["turn_input"])))
             assert float(gentlest["largest_drag_mm_per_m"]) < 0.1 * max(drags)
         else:
@@ -69,15 +69,15 @@ def test_the_csv_holds_the_drag_of_each_row():
 
 def test_a_wheel_that_pivots_drags_nothing():
     wheels = tuple(Wheel(name=side, x_mm=0.0, y_mm=y) for side, y in (("L", 100.0), ("R", -100.0)))
-    check = Check(Design(wheels=wheels))
-    assert (largest_drags(check, np.array([-0.5, 0.0, 0.5])) == 0.0).all()
+    check = Checked(Design(wheels=wheels))
+    assert (largest_drags(check.robot, np.array([-0.5, 0.0, 0.5])) == 0.0).all()
 
 
 def test_of_two_that_drag_alike_the_first_is_named():
     mirrored = sample_design("dyke_hauler_eight")
     names = [wheel.name for wheel in mirrored.wheels]
-    worst = Check(mirrored).worst
-    drags = [case.drag for case in Check(mirrored).worst_of_wheels]
+    worst = Checked(mirrored).worst
+    drags = [case.drag for case in Checked(mirrored).worst_of_wheels]
     alike = [n for n, drag in enumerate(drags) if drag == pytest.approx(max(drags), abs=1e-6)]
     assert len(alike) > 1
     assert names[worst.wheel] == names[alike[0]]

@@ -205,7 +205,7 @@ def test_the_base_axle_can_be_chosen_and_left_to_the_rule(window, chassis_tab):
     chassis_tab.axle_chosen.click()
     assert document.design.base_axle_x_mm is None
     assert not chassis_tab.axle.isEnabled()
-    x = document.view.facts.base.x
+    x = document.view.robot.base.x
     chassis_tab.axle_chosen.click()
     assert document.design.base_axle_x_mm == x
     chassis_tab.has_pitch.click()

@@ -5,11 +5,9 @@ import pytest
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 
-from app.look import Facts
-from app.motor_outputs import steer_positions
+from app.design.facts import Facts
 from app.panels.quantities import QUANTITIES, curves_of
 from app.theme import current_theme
-from geometry.as_built import as_built
 from geometry.driving import speed_limit
 from geometry.motion import from_turn
 from tests.app.panels.test_plot import see
@@ -25,7 +23,7 @@ def curves(design, name, unit="mm"):
 
 def built(design, turns):
     facts = Facts(design)
-    return facts, as_built(facts.wheels, facts.check.motors, from_turn(turns, facts.base))
+    return facts, facts.robot.at(from_turn(turns, facts.robot.base))
 
 
 def offered(design):
@@ -45,8 +43,8 @@ def test_motor_positions_are_those_that_the_motors_are_told():
         found = curves(design, f"Motor position, {name}")
         assert found.names == (motor.name,)
         assert name in found.axis
-        _, here = built(design, found.turns)
-        assert found.values[:, 0] == pytest.approx(steer_positions(motor, here.shaft[:, k]))
+        facts, here = built(design, found.turns)
+        assert found.values[:, 0] == pytest.approx(facts.robot.motors.scales[k].told(here.shaft[:, k]))
 
 
 def test_a_motor_whose_wheels_flip_has_a_gap_there():
@@ -65,7 +63,7 @@ def test_the_error_of_the_radius_is_how_much_wider_it_turns():
     facts, here = built(design, found.turns)
     twist = here.solution.motion.twist
     with np.errstate(divide="ignore", invalid="ignore"):
-        asked = facts.base.half_track * (1 / np.abs(found.turns) - 1)
+        asked = facts.robot.base.half_track * (1 / np.abs(found.turns) - 1)
         error = np.abs(twist[:, 0] / twist[:, 2]) - asked
     near = asked <= 10 * facts.size
     assert found.values[near, 0] == pytest.approx(error[near], abs=1e-6)
@@ -81,7 +79,7 @@ def test_the_largest_speed_is_that_of_the_slowest_motor_and_none_faster_than_str
     design = scout(BOTH)
     found = curves(design, "Largest speed")
     facts, here = built(design, found.turns)
-    limit = speed_limit(facts.check.motors, here.drive)
+    limit = speed_limit(facts.robot.motors, here.drive)
     ahead = np.pi * 60.0 * BOTH.usable_rpm / 60.0
     assert found.values[:, 0] == pytest.approx(np.minimum(limit, ahead) / 1000.0)
     assert "metres per second" in found.axis

@@ -6,8 +6,9 @@ import pytest
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QFont, QFontMetricsF
 
+from app.design.facts import Facts
 from app.design.samples import sample_design
-from app.look import Command, Facts, View
+from app.look import Command, View
 from app.plan.camera import Camera
 from app.plan.centres import centre_tags
 from app.plan.scene import PlanOptions, Scene

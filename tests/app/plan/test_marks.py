@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from PySide6.QtGui import QFont, QImage, QPainter
 
 from app.design import edits
+from app.design.facts import Facts
 from app.design.samples import sample_design
-from app.look import Command, Facts, View
+from app.look import Command, View
 from app.plan import canvas as plan
 from app.plan import ground
 from app.plan.camera import LEAST_SCALE, MOST_SCALE, Camera
