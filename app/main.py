@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app import crash, qt_check
-from app.cli import VERBS, run
+from app.cli.verbs import VERBS, run
 from geometry.errors import AxlewrightError
 
 FLAGS_OF_COMMAND_LINE = ("-h", "--help", "--version")
@@ -93,7 +93,7 @@ def _window(path: Path | None, seconds: float | None) -> int:
         import PySide6.QtWidgets  # noqa: F401  its libraries may lack, which is the person's to mend
     except ImportError as error:
         raise StartError(qt_check.import_trouble(error)) from error
-    from app.window_start import open_window
+    from app.window.start import open_window
 
     return open_window(path, seconds=seconds)
 
