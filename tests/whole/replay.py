@@ -162,11 +162,13 @@ def landmark_calls(programme: Programme) -> list[Call]:
 
 
 def first_calls() -> list[Call]:
-    """What a controller answers first: at rest, and while its steering sets out."""
+    """What a controller answers first: at rest, while its steering sets out, and beside the dead band."""
     rest: list[Call] = [("new", 0, 0, 0, None), ("new", 0, 0, 1000, None)]
-    return rest + [
-        call for ms in (1, 3, 7) for call in (("new", -800, 900, ms, None), ("at", 0, 0, ms, None))
-    ]
+    again = [call for ms in (1, 3, 7) for call in (("new", -800, 900, ms, None), ("at", 0, 0, ms, None))]
+    # Thousandths of a step that are left over must not outlast a new start.
+    left: list[Call] = [("drive", -1000, 1000, 1, None)] * 17
+    edges: list[Call] = [("drive", a, b, 5, None) for n in (49, 50, 51) for a, b in ((n, 900), (900, -n))]
+    return rest + again + 2 * [("new", -1000, 1000, 1, None), *left] + edges
 
 
 def edge_calls(programme: Programme) -> list[Call]:
