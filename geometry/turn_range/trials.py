@@ -322,12 +322,12 @@ class Trials:
         if toe_gone:
             built_in[self.wheel], base = 0.0, self._base_mended([self.wheel])
         fixed = np.flatnonzero(wheels.fixed).astype(np.int64)
-        places = contacts(wheels, built_in[None])[0][0, fixed].round(_PLACES)
-        plain = (wheels.x + wheels.along)[fixed].round(_PLACES)
+        places = contacts(wheels, built_in[None])[0][0, fixed]
+        told, plain = places.round(_PLACES), (wheels.x + wheels.along)[fixed].round(_PLACES)
         chosen = self.design.base_axle_x_mm is not None
         one_line = np.ptp(plain) == 0 and (not chosen or plain[0] == round(base.x, _PLACES))
-        toed = fixed[places != plain]
-        if chosen and np.ptp(places) == 0:
+        toed = fixed[told != plain]
+        if chosen and np.ptp(told) == 0:
             return AxleFault("base", fixed, places, toed, base.x)
         if toed.size and one_line:
             return AxleFault("toe", fixed, places, toed, base.x)
