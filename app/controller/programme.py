@@ -33,7 +33,7 @@ from geometry.progress import Progress, part_of, tell, unwatched
 # Tried one after the other, where a curve is too steep for the steps before.
 TURN_ONES = (16_384, 65_536, 262_144)
 # Shares of the work at which these begin, should all be tried.
-_SHARES = (0.0, 0.1, 0.35)
+_SHARES = (0.0, 0.5, 0.75)
 FEWER = "There may be tables with fewer rows: the search for them was cut short."
 # What the last rounding costs at most, and what it costs where the travel cuts it [whole numbers].
 _ROUNDINGS = (0.5, 1.0)

@@ -8,7 +8,8 @@ followed from row to row, an interval for each output, as with free rows.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import itertools
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,6 +36,8 @@ MOST_FOLLOWED, _MOST_FOLLOWED_NUMBERS = 500, 5_000
 _SLOW_GAIN = 0.75
 # Smaller numbers of rows tried below the one that halving finds: fits are not strictly nested.
 _BELOW = 3
+# So many larger numbers are tried close together; a curve that none of them suits is a wild one.
+_CLOSE = 40
 
 
 def may_follow(pieces: int, outputs: int) -> bool:
@@ -112,14 +115,25 @@ def even_step(
     if slow:
         worth = int(_SLOW_GAIN * good)
         good = _halved(worth, good, lambda pieces: attempt(pieces, slow=True) is not None)
-    wider = good // 100 if every else good // 16
-    for pieces in (*range(max(1, good - _BELOW), good), *range(good, span, 1 + wider)):
+    for pieces in _tries(good, span, good // 100 if every else good // 16):
         if pieces > most:
             return None
         step, values = -(-span // pieces), attempt(pieces, slow=slow)
         if values is not None and _holds_everywhere(tube, step, values):
             return step, values
-    return (1, tube.middle.copy()) if every else None
+    few = every or (span + 1) * outputs <= MOST_NUMBERS
+    return (1, tube.at(np.arange(span + 1))[0]) if few else None
+
+
+def _tries(good: int, span: int, wider: int) -> Iterator[int]:
+    """Numbers of pieces worth trying: some below, many above, and then ever wider apart."""
+    yield from range(max(1, good - _BELOW), good)
+    pieces = good
+    for tried in itertools.count():
+        if pieces >= span:
+            return
+        yield pieces
+        pieces += 1 + (wider if tried < _CLOSE else max(wider, pieces // 8))
 
 
 def _bulges(tube: Tube, step: int) -> bool:

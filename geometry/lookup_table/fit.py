@@ -176,7 +176,7 @@ def fit(
     def at(times: float) -> Fit:
         nonlocal fits
         fits += 1
-        part = part_of(progress, 1.0 - 0.5**fits, 1.0 - 0.5 ** (fits + 1))
+        part = part_of(progress, 1.0 - 0.5**fits, 1.0 - 0.5 ** (fits + 1) if largest_bytes else 1.0)
         return _fitted(stretches, allowed, times, spacing, turn_one, turn_rounding, part)
 
     found = at(1.0)

@@ -14,8 +14,10 @@ from app.controller.programme import programme_of
 from app.design.files import write_design
 from app.design.samples import sample_design
 from app.dialogs.controller_export import Chosen, ControllerExportDialog, ask_controller_export
+from geometry.errors import Cancelled
 from geometry.model.chassis import Design
 from geometry.model.controller import Controller
+from tests.app.export.robots import many_wheels
 from tests.written import CODE_FORMATS, only_file
 
 MOTORS = sample_design("marsh_scout_motors")
@@ -77,10 +79,10 @@ def slow(monkeypatch):
     """Work that goes on until it is let go."""
     begun, go = Event(), Event()
 
-    def wait(design):
+    def wait(design, progress):
         begun.set()
         assert go.wait(20)
-        return programme_of(design)
+        return programme_of(design, progress)
 
     monkeypatch.setattr(module, "programme_of", wait)
     yield begun, go
@@ -142,7 +144,7 @@ def test_sizes_of_parts_are_shown_where_there_is_code(qtbot, make_dialog):
 
 def test_another_format_needs_no_new_programme(qtbot, make_dialog, monkeypatch):
     dialog = make_dialog()
-    monkeypatch.setattr(module, "programme_of", lambda _design: pytest.fail("worked out again"))
+    monkeypatch.setattr(module, "programme_of", lambda *_: pytest.fail("worked out again"))
     dialog.choices.format.setCurrentIndex(1)
     settled(qtbot, dialog)
     assert dialog.view.text.toPlainText().startswith("/*")
@@ -321,3 +323,48 @@ def test_the_question_gives_what_was_chosen(qtbot, monkeypatch, saver, accepted)
     monkeypatch.setattr(ControllerExportDialog, "exec", run)
     found = ask_controller_export(None, SMALL, "json", saver)
     assert found == (Chosen(SMALL.controller.edited(hold=False), "json") if accepted else None)
+
+
+def test_a_newer_choice_stops_work_that_is_under_way_midway(qtbot, make_dialog, monkeypatch):
+    begun, stopped = Event(), Event()
+
+    def watched(design, progress):
+        def told(share):
+            begun.set()
+            return progress(share)
+
+        try:
+            return programme_of(design, told)
+        except Cancelled:
+            stopped.set()
+            raise
+
+    monkeypatch.setattr(module, "programme_of", watched)
+    dialog = make_dialog(many_wheels(), wait=False)
+    assert begun.wait(10)
+    dialog.choices.parts.boxes["hold"].click()
+    settled(qtbot, dialog)
+    assert stopped.is_set()
+    assert not dialog.view.preview.programme.controller.hold
+
+
+def test_progress_is_shown_as_it_is_told(qtbot, make_dialog, monkeypatch):
+    go = Event()
+
+    def wait(design, progress):
+        progress(0.5)
+        assert go.wait(20)
+        return programme_of(design, progress)
+
+    monkeypatch.setattr(module, "programme_of", wait)
+    dialog = make_dialog(wait=False)
+    qtbot.waitUntil(lambda: dialog.view.busy.maximum() == 100, timeout=10_000)
+    assert dialog.view.busy.value() == 45
+    go.set()
+    settled(qtbot, dialog)
+    assert not dialog.view.busy.isVisible()
+
+
+def test_what_was_given_up_is_told_beside_the_preview(make_dialog):
+    dialog = make_dialog(many_wheels())
+    assert "Checking every turn step would take long here" in dialog.view.facts.text()

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+import geometry.lookup_table.fit
 from geometry.errors import TableError
 from geometry.lookup_table.error_band import ROUNDING_COUNTS, TURN_ONE, Curves, counts_for, sampled
 from geometry.lookup_table.fit import Fit, breaks_and_kinks, fit
@@ -276,3 +277,76 @@ def test_every_jump_of_an_ideal_angle_is_among_the_breaks(data):
         still = np.abs(np.diff(curves.values(closer), axis=0)).max() > 30.0
         named = any(turn[m] - 1e-9 <= place <= turn[m + 1] + 1e-9 for place in curves.breaks)
         assert named or not still
+
+
+def smooth(turn_one: int, wheels: int, allowed: float = 0.02) -> Fit:
+    return fit(one(lambda turn: np.degrees(np.arctan(5.0 * turn)), allowed, wheels=wheels), turn_one=turn_one)
+
+
+def test_chosen_steps_give_hardly_more_rows_than_all_of_them():
+    every, chosen = smooth(65_536, 1), smooth(65_536, 64)
+    assert every.every_step
+    assert not chosen.every_step
+    assert len(chosen.steps) < 0.1 * len(every.steps)
+    assert len(every.table.nodes) <= len(chosen.table.nodes) <= 1.1 * len(every.table.nodes)
+
+
+@spacings
+@given(st.floats(1.0, 30.0), st.floats(-0.8, 0.8))
+def test_a_table_proved_at_chosen_steps_keeps_to_its_bound_at_each(spacing, steep, place):
+    curves = one(lambda turn: np.degrees(np.arctan(steep * (turn - place))), 0.1, wheels=64)
+    found = fit(curves, spacing, turn_one=65_536)
+    assert not found.every_step
+    assert found.bound[0] <= 0.1
+    steps = np.arange(-65_536, 65_537)
+    for off in (-0.49, 0.0, 0.49):
+        turn = np.clip((steps + off) / 65_536, -1.0, 1.0)
+        error = lookup_all(found.table, steps) * found.table.scale - curves.values(turn)
+        assert np.abs(error).max() <= found.bound[0] + 1e-9
+
+
+def test_a_row_between_two_chosen_steps_is_proved_too():
+    curves = one(lambda turn: np.degrees(np.arctan(5.0 * turn)), 0.1, wheels=64)
+    found = fit(curves, "even", turn_one=65_536)
+    nodes = found.table.nodes
+    assert set(nodes[nodes <= 65_536].tolist()) <= set(found.steps.tolist())
+
+
+def test_even_rows_that_are_too_many_to_search_are_refused_with_the_remedy():
+    # Fifty jumps of the slope in a range of thousandths, for whose sake all rows would stand close.
+    def jagged(turn):
+        wave = np.where(np.abs(turn) < 2e-3, np.sin(turn * 2e5), 0.0)
+        return np.repeat(wave[:, None], 64, axis=1)
+
+    curves = Curves(jagged, -1.0, 1.0, [0.3] * 64, kinks=())
+    with pytest.raises(TableError, match="choose free spacing"):
+        fit(curves, "even", turn_one=262_144, turn_rounding="told")
+
+
+def test_the_search_for_a_size_ends_after_few_fits_where_steps_were_chosen(monkeypatch):
+    sizes, table = [], geometry.lookup_table.fit._table
+
+    def counted(*given):
+        found = table(*given)
+        sizes.append(found.size)
+        return found
+
+    monkeypatch.setattr("geometry.lookup_table.fit._table", counted)
+    curves = Curves(
+        lambda turn: np.stack([np.degrees(np.arctan((5 + c) * turn)) for c in range(24)], axis=1),
+        -1.0,
+        1.0,
+        [0.02] * 24,
+        kinks=(),
+    )
+    with pytest.raises(TableError, match="within them the best"):
+        fit(curves, turn_one=65_536, largest_bytes=600)
+    assert len(sizes) <= 12
+
+
+def test_a_size_below_the_end_rows_is_refused_without_a_search(monkeypatch):
+    fitted, calls = geometry.lookup_table.fit._fitted, []
+    monkeypatch.setattr("geometry.lookup_table.fit._fitted", lambda *given: calls.append(1) or fitted(*given))
+    with pytest.raises(TableError, match="no error makes the table that small"):
+        fit(one(arctan), largest_bytes=7)
+    assert len(calls) == 1
