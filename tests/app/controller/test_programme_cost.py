@@ -4,7 +4,6 @@ import tracemalloc
 
 import numpy as np
 import pytest
-from app.export.formats import code_text
 
 import geometry.kinematics.ideal
 from app.controller.programme import FEWER, programme_of, rounded
@@ -14,6 +13,7 @@ from geometry.errors import Cancelled
 from geometry.lookup_table.fixed_point import lookup_all
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 from tests.app.export.robots import many_wheels
+from tests.written import code_text
 
 METHODS = [("table", "free"), ("table", "even"), ("formula", "free")]
 methods = pytest.mark.parametrize(("method", "spacing"), METHODS)
