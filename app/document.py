@@ -22,7 +22,7 @@ from app.picture.view import Command, View
 from app.undo import DesignChange
 from geometry.errors import AxlewrightError
 from geometry.kinematics.motion import turn_of_radius, turn_of_sides
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 Edit = Callable[[Design], Design]
 

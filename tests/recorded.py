@@ -30,7 +30,7 @@ from app.design.migrations import VERSION
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 from tests.whole.odd_robots import ODD
 

@@ -25,7 +25,7 @@ from app.dialogs import questions
 from app.document import Document
 from app.settings import Settings, load_settings
 from app.window.main_window import MainWindow
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 
 KEYS = [sample.key for sample in SAMPLES]

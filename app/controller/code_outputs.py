@@ -20,8 +20,8 @@ from app.controller.steering_table import slugs_of
 from app.units import degrees
 from geometry.axes import Floats
 from geometry.kinematics.robot import Robot
-from geometry.model.chassis import Design
 from geometry.model.controller import Controller
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, SteerMotor
 from geometry.transmission.scale import Scale
 

@@ -9,7 +9,7 @@ import numpy as np
 from geometry.axes import Floats, frozen_array
 from geometry.kinematics.drive_speeds import speed_limit
 from geometry.kinematics.robot import Response
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor
 
 STEER_SUFFIX = {"degrees": "deg", "counts": "counts", "microseconds": "us"}

@@ -24,8 +24,8 @@ from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import Robot
 from geometry.lookup_table.error_band import Curves
 from geometry.lookup_table.fit import breaks_and_kinks
-from geometry.model.chassis import Design
 from geometry.model.controller import Controller
+from geometry.model.design import Design
 from geometry.turn_range.sweep import Landmark
 
 

@@ -26,8 +26,8 @@ from geometry.lookup_table.error_band import nearest
 from geometry.lookup_table.even_nodes import MOST_FOLLOWED, may_follow
 from geometry.lookup_table.fit import Fit, fit
 from geometry.lookup_table.fixed_point import MOST_32, Counts, Table, largest_number, lookup_all
-from geometry.model.chassis import Design
 from geometry.model.controller import LARGEST_ERROR_DEG, MOST_ERROR, PARTS, Controller, Part
+from geometry.model.design import Design
 from geometry.progress import Progress, part_of, tell, unwatched
 
 # Tried one after the other, where a curve is too steep for the steps before.

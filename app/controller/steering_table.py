@@ -17,7 +17,7 @@ from geometry.kinematics.alignment import STATES
 from geometry.kinematics.ideal import FLIPPED
 from geometry.kinematics.motion import sides_of_turn
 from geometry.kinematics.robot import Response, Robot, robot_of
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.turn_range.range_check import at_turns
 from geometry.turn_range.sweep import turns_between
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from geometry.errors import DesignError, Problem
-from geometry.model.chassis import Corner, Design
+from geometry.model.design import Corner, Design
 
 End = Literal["front", "rear"]
 

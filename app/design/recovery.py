@@ -18,7 +18,7 @@ from app.design.files import design_from_text, design_text
 from app.design.owner import Owner, may_still_run, this_process
 from app.design.parsing import bounded, loaded
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.frozen import built
 
 _PATTERN = "recovery-*.json"

@@ -28,7 +28,7 @@ from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
 from app.units import UnitError, parse_number, show_number
 from app.words.sharing_advice import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from app.jobs import Job, Progress

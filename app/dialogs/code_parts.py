@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QCheckBox, QFormLayout, QGroupBox, QLabel, QWidget
 from app.dialogs.entries import Entry
 from app.export.preview import usable_parts
 from app.panels.number_field import NumberField
-from geometry.model.chassis import Design
 from geometry.model.controller import PARTS, Controller, Part
+from geometry.model.design import Design
 
 _WORDS: dict[Part, tuple[str, str]] = {
     "mixing": (

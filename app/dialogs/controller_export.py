@@ -25,8 +25,8 @@ from app.export.registry import Exporter, Files
 from app.jobs import Job, Progress
 from app.panels.form import scrolled, take_typed
 from geometry.errors import AxlewrightError, Cancelled
-from geometry.model.chassis import Design
 from geometry.model.controller import Controller
+from geometry.model.design import Design
 from geometry.progress import part_of
 
 _PAUSE_MS = 120

@@ -29,7 +29,7 @@ from app.export.registry import Exporter, Files, exporter, exporters_of, files_o
 from app.panels.form import choice
 from app.panels.number_field import NumberField
 from app.units import UnitError, parse_number, show_number
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.turn_range.sweep import turns_between
 
 PREVIEW_LINES = 60

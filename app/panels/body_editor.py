@@ -21,7 +21,7 @@ from app.document import Document
 from app.panels.form import LENGTH, FieldMaker, add_row, enable_copy, rests
 from app.picture.view import View
 from app.units import LengthUnit, UnitError, parse_length, show_length
-from geometry.model.chassis import Corner
+from geometry.model.design import Corner
 
 _Index = QModelIndex | QPersistentModelIndex
 _HEADS = ("x, forward", "y, left")

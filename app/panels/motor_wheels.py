@@ -16,7 +16,7 @@ from app.panels.gear_field import GearField
 from app.picture.motor_facts import DrivenWheel, MotorFacts, SteeredWheel
 from app.picture.view import View
 from app.units import Train, show_gearing, show_number
-from geometry.model.chassis import Wheel
+from geometry.model.wheel import Wheel
 
 _HEADS: dict[MotorKind, tuple[tuple[str, str], ...]] = {
     "steer": (

@@ -23,7 +23,7 @@ from app.panels.form import enable_copy, scrolled
 from app.panels.motor_editor import MotorEditor
 from app.picture.view import View
 from app.units import LengthUnit, show_gearing
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.motors import Gearing
 
 _HEADS = ("Motor", "Does", "Wheels and gearing")

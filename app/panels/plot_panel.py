@@ -13,7 +13,7 @@ from app.panels.form import choice
 from app.panels.quantities import QUANTITIES, Quantity, curves_of
 from app.picture.view import View
 from app.units import LengthUnit
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from app.panels.chart import Chart

@@ -14,7 +14,7 @@ from app.panels.curves import Curves
 from app.units import MM_PER_INCH, LengthUnit, degrees
 from geometry.axes import Bools, Floats
 from geometry.kinematics.ideal import FLIPPED
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.motors import STEER_UNITS, SteerUnit
 
 # An ideal angle is drawn where it differs by more [degrees].

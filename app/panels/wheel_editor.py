@@ -23,7 +23,7 @@ from app.panels.form import (
 )
 from app.picture.view import View
 from app.units import LengthUnit, show_angle
-from geometry.model.chassis import KINDS
+from geometry.model.wheel import KINDS
 
 _LENGTHS = (
     ("x_mm", "x, forward", "Kingpin, forward of the origin. -10 000 to 10 000 mm."),

@@ -12,7 +12,7 @@ from PySide6.QtCore import QPointF, QRectF
 
 from app.design import body_edits, edits
 from app.document import Document
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 FREE_STEP_MM = 1.0
 """Places snap to this where the chassis has no hole pitch."""

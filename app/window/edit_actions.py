@@ -7,7 +7,7 @@ from app.dialogs.advice import ask_advice
 from app.document import Document
 from app.views.canvas import PlanCanvas
 from app.views.gestures import snap_step
-from geometry.model.chassis import SAME_POINT_MM, Design
+from geometry.model.design import SAME_POINT_MM, Design
 
 _STEP = 0.05
 

@@ -17,7 +17,7 @@ from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from app.dialogs.controller_export import Chosen, CodeFile, Save

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from app.units import degrees, show_angle, show_number
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.turn_range.sweep import Landmark, LandmarkKind
 
 if TYPE_CHECKING:  # the search is loaded when it is asked for

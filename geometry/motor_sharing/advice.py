@@ -19,7 +19,7 @@ from geometry.errors import AdviceError
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import Robot
-from geometry.model.chassis import WheelArrays
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.motor_sharing.grouping import Group, Grouping, Taken, grouping_of, judge, taken_by
 from geometry.motor_sharing.partitions import Members, Question, best_groupings
 from geometry.progress import Progress
@@ -99,7 +99,8 @@ def advise(
     --------
     Two wheels in line about the base axle share a motor exactly; a second motor wins nothing:
 
-    >>> from geometry.model.chassis import Design, Wheel
+    >>> from geometry.model.design import Design
+    >>> from geometry.model.wheel import Wheel
     >>> from geometry.kinematics.robot import robot_of
     >>> line = [Wheel(name=f"at {x}", x_mm=x, y_mm=0.0, kind="steered") for x in (100.0, -100.0)]
     >>> design = Design(wheels=tuple(line), base_axle_x_mm=0.0)

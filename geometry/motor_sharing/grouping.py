@@ -14,7 +14,8 @@ from geometry.kinematics.ideal import Solution
 from geometry.kinematics.motion import Motion, from_turn
 from geometry.kinematics.off_course import goes_off_course, radius_error
 from geometry.kinematics.shared_steering import SteerGroup, common_travel
-from geometry.model.chassis import Base, WheelArrays
+from geometry.model.base_axle import Base
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.transmission.steer_law import Gears
 from geometry.turn_range.shared_landmarks import motor_landmarks, taken_by_motor
 from geometry.turn_range.sweep import JUMPS, Landmark

@@ -17,7 +17,8 @@ from geometry.kinematics.ideal import contact_speeds, solve
 from geometry.kinematics.motion import Motion, from_turn, velocity_at
 from geometry.kinematics.robot import Robot
 from geometry.kinematics.shared_steering import SteerGroup, shaft_angles
-from geometry.model.chassis import Base, WheelArrays
+from geometry.model.base_axle import Base
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.turn_range.sweep import JUMP, Landmark, landmarks, turns_between, what_happens
 
 # Turns of the first look, and how near to a jump or stop to come; the second for pictures

@@ -24,7 +24,9 @@ from geometry.kinematics.as_built import DriveGroup, MotorArrays, as_built, stee
 from geometry.kinematics.ideal import Solution, solve
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import Response, Robot
-from geometry.model.chassis import Base, Design, WheelArrays, base_of
+from geometry.model.base_axle import Base, base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.transmission.steer_law import Part
 
 # A steer angle that near to an end of travel is at it [rad].

@@ -17,7 +17,9 @@ from geometry.kinematics.as_built import as_built, motor_arrays
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.shared_landmarks import COARSE, built_landmarks
 from geometry.turn_range.sweep import turns_between
 from tests.geometry.motored_six import drive, four_motors, otherwise_driven, steer

@@ -19,7 +19,10 @@ from geometry.kinematics.motion import from_turn
 from geometry.lookup_table.error_band import TURN_ONE, Curves
 from geometry.lookup_table.fit import breaks_and_kinks, fit
 from geometry.lookup_table.fixed_point import Spacing
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import landmarks
 
 MOST_SECONDS = 0.3

@@ -15,7 +15,7 @@ import pytest
 
 from app.controller.programme import programme_of
 from app.design.samples import sample_design
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.board import micropython
 from tests.written import code_text
 

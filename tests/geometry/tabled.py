@@ -11,7 +11,9 @@ from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
 from geometry.lookup_table.error_band import Curves
 from geometry.lookup_table.fit import breaks_and_kinks
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import landmarks
 
 

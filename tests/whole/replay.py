@@ -29,9 +29,11 @@ from geometry.errors import AxlewrightError
 from geometry.kinematics.as_built import as_built, motor_arrays
 from geometry.kinematics.drive_speeds import speed_limit
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
 from geometry.model.controller import PARTS
+from geometry.model.design import Design
 from geometry.model.motors import reading_of_shaft, told_of_reading
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import JUMPS
 from sample_chassis import SAMPLES
 from tests.effort import effort

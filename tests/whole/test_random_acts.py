@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 from app.design.samples import sample_design
 from app.panels.number_field import NumberField
 from app.panels.wheel_table import COLUMNS
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests import mouse
 from tests.effort import effort
 from tests.windows import (

@@ -13,7 +13,7 @@ from app.cli.registry import verb_names
 from app.design.edits import change_wheels
 from app.design.files import design_text, read_design, write_design
 from app.design.samples import sample_design, sample_text
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 
 ROOT = Path(__file__).parents[3]

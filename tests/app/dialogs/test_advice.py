@@ -16,7 +16,8 @@ from app.design.samples import sample_design
 from app.dialogs.advice import AdviceDialog, ask_advice, find_sharing
 from app.panels.form import copy_rows
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.windows import KEYS
 
 SIX = sample_design(KEYS[0])

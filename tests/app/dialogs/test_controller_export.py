@@ -15,8 +15,8 @@ from app.design.files import write_design
 from app.design.samples import sample_design
 from app.dialogs.controller_export import Chosen, ControllerExportDialog, ask_controller_export
 from geometry.errors import Cancelled
-from geometry.model.chassis import Design
 from geometry.model.controller import Controller
+from geometry.model.design import Design
 from tests.app.export.robots import many_wheels
 from tests.written import CODE_FORMATS, only_file
 

@@ -14,7 +14,9 @@ from app.controller import steering_table as export_table
 from app.design import edits
 from app.design.samples import sample_design
 from app.dialogs.export import MOST_ROWS, PREVIEW_LINES, Export, ExportDialog, ask_export, export_turns
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import landmarks
 from tests.windows import KEYS, saved_sample
 from tests.written import only_file

@@ -13,8 +13,9 @@ from app.controller.programme import Programme
 from app.design.samples import sample_design
 from app.export.micropython import render
 from geometry.kinematics.motion import turn_of_sides
-from geometry.model.chassis import Design, Wheel
 from geometry.model.controller import PARTS
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.geometry.motored_six import four_motors
 
 BARE = dict.fromkeys(PARTS, False)

@@ -13,8 +13,9 @@ from app.controller.programme import programme_of
 from app.design.samples import sample_design
 from app.export.preview import bound_words, in_unit, preview_of, size_words, thinned, usable_parts
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design, Wheel
 from geometry.model.controller import ERROR_UNITS, Controller
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.written import code_text, only_file
 
 MOTORS = sample_design("marsh_scout_motors")

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QApplication
 from app.design import edits, motor_edits
 from app.design.samples import sample_design
 from app.panels.form import copy_rows
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.motored import enter, results, row_of, shown, wheels_of
 from tests.windows import KEYS, listen
 

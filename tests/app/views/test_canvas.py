@@ -12,7 +12,8 @@ import app.views.canvas
 from app.design import edits
 from app.design.samples import sample_design
 from app.views.scene import PlanOptions
-from geometry.model.chassis import MOST_WHEELS, Design, Wheel
+from geometry.model.design import MOST_WHEELS, Design
+from geometry.model.wheel import Wheel
 from tests import mouse
 from tests.windows import KEYS, listen
 

@@ -10,7 +10,8 @@ from app.design import edits
 from app.design.samples import sample_design
 from app.document import Document
 from app.views.gestures import DragWheels, snap_step
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests import mouse
 from tests.windows import KEYS, listen
 

@@ -21,7 +21,7 @@ from app.views.ground import draw_ground, draw_scale_bar, nice_step
 from app.views.scene import PlanOptions, Scene, wheel_corners
 from app.views.turning import arc_paths, draw_arcs, draw_axle_lines, draw_centre
 from app.views.wheels import draw_labels, draw_wheels, label_lines
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.strategies import designs, turns
 from tests.windows import KEYS
 

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication, QMenu
 import app.window.main_window
 from app.design.samples import sample_design
 from app.window.actions import ACTIONS, MENUS, make_actions
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS

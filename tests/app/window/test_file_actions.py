@@ -14,7 +14,7 @@ from app.design.files import read_design
 from app.design.samples import sample_design
 from app.dialogs.export import Export
 from app.settings import load_settings
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.windows import KEYS, listen, saved_sample
 
 

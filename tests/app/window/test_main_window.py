@@ -21,7 +21,7 @@ from app.design import edits
 from app.design.samples import sample_design
 from app.settings import Settings, load_settings
 from app.theme import DARK, LIGHT, current_theme
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.windows import KEYS
 
 INPUTS = (QLineEdit, QComboBox, QPlainTextEdit, QSlider, QTableView, QCheckBox)

@@ -10,7 +10,8 @@ from app.picture.view import Command, View
 from app.words.check_report import text_of, values_of
 from app.words.off_course import astray_words, turning_words
 from app.words.verdict import range_line
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from geometry.turn_range.range_check import CentreError
 from tests.app import scouts
 from tests.app.checked import Checked

@@ -13,7 +13,7 @@ from app.picture.view import View
 from app.working.calculator import Step
 from app.working.motor_working import built_steps
 from app.working.wheel_working import working, working_text
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 from tests.app.scouts import BOTH, FRONT, REAR, RIGHT, scout, steer_motor
 from tests.app.working.test_wheel_working import check_working, view_of

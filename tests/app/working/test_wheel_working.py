@@ -15,7 +15,8 @@ from app.design.facts import Facts
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.working.wheel_working import Step, working, working_text
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from sample_chassis import SAMPLES
 from tests.strategies import designs
 

@@ -12,7 +12,8 @@ from geometry.errors import TableError
 from geometry.lookup_table.error_band import ROUNDING_COUNTS, TURN_ONE, Curves, counts_for, sampled
 from geometry.lookup_table.fit import Fit, breaks_and_kinks, fit
 from geometry.lookup_table.fixed_point import MOST_32, largest_number, lookup, lookup_all, turn_step
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from geometry.turn_range.sweep import Landmark
 from tests.geometry.six_wheels import six
 from tests.geometry.tabled import arctan, one, steering_of, step_at

@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from geometry.errors import DesignError
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
 from geometry.model.frozen import built_from_json
 from geometry.model.motors import (
     DriveMotor,
@@ -22,6 +22,7 @@ from geometry.model.motors import (
     shaft_range,
     told_of_reading,
 )
+from geometry.model.wheel import Wheel
 
 WHEELS = (
     Wheel(name="front left", x_mm=132.0, y_mm=120.0, kind="steered", driven=True),

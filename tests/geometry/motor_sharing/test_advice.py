@@ -14,8 +14,11 @@ from geometry.kinematics.alignment import alignment_of
 from geometry.kinematics.as_built import as_built, motor_arrays
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.model.motors import Gearing, SteerMotor
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.motor_sharing.advice import MOST_STEERED, advise, flip_facts
 from geometry.motor_sharing.grouping import Grouping
 from geometry.motor_sharing.ratios import SIMPLE

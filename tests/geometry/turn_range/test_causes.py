@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from geometry.axes import rolling_direction
 from geometry.errors import DesignError
 from geometry.kinematics.alignment import CALM, constraint_rows, contacts
-from geometry.model.chassis import Design, base_of
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.turn_range.causes import (
     AxlesApart,
     Cause,

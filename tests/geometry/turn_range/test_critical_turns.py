@@ -13,7 +13,10 @@ from geometry.kinematics.alignment import FAULTY, STATES, Alignment, alignment_o
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn, turn_of_radius
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.critical_turns import NEIGHBOUR, decisive_turns
 from geometry.turn_range.sweep import landmarks
 from tests.strategies import designs

@@ -8,7 +8,9 @@ from geometry.kinematics.alignment import alignment_of
 from geometry.kinematics.as_built import AsBuilt, as_built, motor_arrays
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.refinement import closer_turns
 from geometry.turn_range.sweep import turns_between
 from tests.geometry.motored_six import PAIR, four_motors

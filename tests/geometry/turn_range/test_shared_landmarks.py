@@ -11,8 +11,10 @@ from geometry.errors import CommandError
 from geometry.kinematics.as_built import as_built, motor_arrays, narrowed
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.model.motors import Gearing, SteerMotor
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.shared_landmarks import COARSE, built_landmarks
 from geometry.turn_range.sweep import JUMPS, Landmark, landmarks
 from tests.geometry.motored_six import four_motors, steer

@@ -10,7 +10,10 @@ from hypothesis import strategies as st
 from geometry.errors import CommandError
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import JUMPS, Landmark, landmarks, sweep, turns_between
 from tests.strategies import designs
 
