@@ -241,7 +241,7 @@ def test_what_is_being_typed_counts(qtbot, make_dialog, saver):
     QTest.keyClicks(dialog.choices.prefix, "tide")
     dialog.save.click()
     qtbot.waitUntil(lambda: bool(saver.files), timeout=20_000)
-    assert saver.files[0].prefix == "tide"
+    assert list(saver.files[0].files) == ["tide.py"]
     assert b"tide_controller" in only_file(saver.files[0].files)
 
 
