@@ -89,40 +89,51 @@ def even_step(
     most = span if every else min(span, MOST_NUMBERS // outputs)
     if most_pieces is not None:
         most = min(most, int(most_pieces / _SLOW_GAIN) + _BELOW + 1)
-    tries = 0
-
-    def attempt(pieces: int, *, slow: bool) -> Floats | None:
-        nonlocal tries
-        tries += 1
-        tell(progress, 1.0 - 0.95**tries)
-        step = -(-span // pieces)
-        if _bulges(tube, step):
-            return None
-        placed = _placed(tube, step)
-        values = _balanced(tube, placed)
-        if values is None and slow:
-            values = _followed(placed)
-        within = values is not None and _within_register(values, placed.step, most_value, most_product)
-        return values if within else None
-
+    search = _Search(tube, span, most_value, most_product, progress)
     good = 1
-    while good < span and attempt(good, slow=False) is None:
+    while good < span and search.values(good, slow=False) is None:
         if good >= most:
             return None
         good = min(2 * good, span)
-    good = _halved(good // 2, good, lambda pieces: attempt(pieces, slow=False) is not None)
+    good = _halved(good // 2, good, lambda pieces: search.values(pieces, slow=False) is not None)
     slow = every and may_follow(good, outputs)
     if slow:
         worth = int(_SLOW_GAIN * good)
-        good = _halved(worth, good, lambda pieces: attempt(pieces, slow=True) is not None)
+        good = _halved(worth, good, lambda pieces: search.values(pieces, slow=True) is not None)
     for pieces in _tries(good, span, good // 100 if every else good // 16):
         if pieces > most:
             return None
-        step, values = -(-span // pieces), attempt(pieces, slow=slow)
+        step, values = -(-span // pieces), search.values(pieces, slow=slow)
         if values is not None and _holds_everywhere(tube, step, values):
             return step, values
     few = every or (span + 1) * outputs <= MOST_NUMBERS
     return (1, tube.at(np.arange(span + 1))[0]) if few else None
+
+
+@dataclass
+class _Search:
+    """Row values for one number of pieces after the other."""
+
+    tube: Tube
+    span: int
+    most_value: float
+    most_product: float
+    progress: Progress
+    tries: int = 0
+
+    def values(self, pieces: int, *, slow: bool) -> Floats | None:
+        """Row values that seem to keep to the tube, if any are found."""
+        self.tries += 1
+        tell(self.progress, 1.0 - 0.95**self.tries)
+        step = -(-self.span // pieces)
+        if _bulges(self.tube, step):
+            return None
+        placed = _placed(self.tube, step)
+        found = _balanced(self.tube, placed)
+        if found is None and slow:
+            found = _followed(placed)
+        within = found is not None and _within_register(found, step, self.most_value, self.most_product)
+        return found if within else None
 
 
 def _tries(good: int, span: int, wider: int) -> Iterator[int]:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -8,7 +10,7 @@ from scipy.optimize import linprog
 
 from geometry.errors import Cancelled
 from geometry.lookup_table.error_band import Stretch, Tube
-from geometry.lookup_table.even_nodes import even_step
+from geometry.lookup_table.even_nodes import _tries, even_step
 
 
 def tube(curves: np.ndarray, room: float) -> Tube:
@@ -121,3 +123,12 @@ def test_the_chosen_steps_of_a_tube_lead_to_rows_that_keep_to_all_of_it(rows, ou
 def test_work_on_even_rows_stops_where_it_is_told_to():
     with pytest.raises(Cancelled):
         even_step(tube(steering(400, 2, 3), 0.5), 32_767, 2.0**31, progress=lambda share: share < 0.2)
+
+
+@pytest.mark.parametrize("good", [1, 40, 3_000])
+def test_a_wild_curve_is_not_tried_with_every_number_of_rows(good):
+    tries = list(_tries(good, 500_000, good // 100))
+    assert len(tries) < 150
+    # Those just about the number that halving found are the ones that serve.
+    assert tries[:4] == list(range(max(1, good - 3), good + 4))[:4]
+    assert all(after <= 1.2 * before + 2 for before, after in pairwise(tries))

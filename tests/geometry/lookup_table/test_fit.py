@@ -341,7 +341,7 @@ def test_the_search_for_a_size_ends_after_few_fits_where_steps_were_chosen(monke
         kinks=(),
     )
     with pytest.raises(TableError, match="within them the best"):
-        fit(curves, turn_one=65_536, largest_bytes=600)
+        fit(curves, turn_one=65_536, largest_bytes=200)
     assert len(sizes) <= 12
 
 
