@@ -7,20 +7,25 @@
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
 import os
+import re
 import sys
 from collections.abc import Callable, Sequence
-from pathlib import Path
+from typing import TextIO
 
-from app.design.disk import FileError, reason_of, write_bytes
+from app.design.disk import FileError, is_stream, named_file, reason_of, write_bytes, write_stream
 from app.design.files import holds_chassis, read_design, schema
 from geometry.errors import AxlewrightError, CommandError
+from geometry.frozen import short
 from geometry.sweep import turns_between
 
 ALIGNED, NOT_ALIGNED, BAD_INPUT, STOPPED = 0, 1, 2, 130
 VERBS = ("check", "table", "export", "schema", "samples")
 _TABLE_ROWS = 201
+# Where an output goes that is printed; by their names a file that it leads to would be replaced.
+_PRINTED = ("-", "/dev/stdout", "/dev/fd/1", "/proc/self/fd/1")
 _MOST_SHOWN = 1001
 
 _EXPORT_OPTIONS = (
@@ -64,35 +69,59 @@ def run(argv: Sequence[str]) -> int:
     int
         Exit code, as in this module's head.
     """
-    for stream in (sys.stdout, sys.stderr):
-        # A console that knows no degree sign shows a question mark instead of an error.
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+    ready_streams()
     try:
-        options = _parser().parse_args(_joined(argv))
-        verb: Callable[[argparse.Namespace], int] = options.verb
-        code = verb(options)
+        code = _verb_done(argv)
         sys.stdout.flush()
-    except SystemExit as ended:  # argparse ends the program for --help and for bad options
-        return ended.code if isinstance(ended.code, int) else BAD_INPUT
     except AxlewrightError as error:
-        print(f"axlewright: {error}", file=sys.stderr)
+        complain(f"axlewright: {error}")
         return BAD_INPUT
     except BrokenPipeError:
-        _leave_output()
+        _leave(sys.stdout)
         return ALIGNED  # the reader has what it wanted
     except OSError as error:  # files are told as FileError; this is the output itself
-        _leave_output()
-        print(f"axlewright: cannot print: {reason_of(error)}", file=sys.stderr)
+        _leave(sys.stdout)
+        complain(f"axlewright: cannot print: {reason_of(error)}")
         return BAD_INPUT
     except KeyboardInterrupt:
         return STOPPED
     return code
 
 
-def _leave_output() -> None:
+def _verb_done(argv: Sequence[str]) -> int:
+    try:
+        options = _parser().parse_args(_joined(argv))
+        verb: Callable[[argparse.Namespace], int] = options.verb
+        return verb(options)
+    except SystemExit as ended:  # argparse ends the program for --help and for bad options
+        return ended.code if isinstance(ended.code, int) else BAD_INPUT
+
+
+def ready_streams() -> None:
+    """Make the output and the errors fit to print on, however the program was started."""
+    if sys.stdout is None:
+        # Opened for reading: what is printed is refused, as it was by the closed output.
+        closed = os.open(os.devnull, os.O_RDONLY)
+        sys.stdout = os.fdopen(closed, "w", encoding="utf-8", closefd=False)
+    if sys.stderr is None:
+        sys.stderr = os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8", closefd=False)
+    for stream in (sys.stdout, sys.stderr):
+        # A console that knows no degree sign shows a question mark instead of an error.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def complain(text: str) -> None:
+    """Print a sentence where errors go; nothing happens where they have no place."""
+    try:
+        print(text, file=sys.stderr, flush=True)
+    except OSError:
+        _leave(sys.stderr)
+
+
+def _leave(stream: TextIO) -> None:
     """Send the rest nowhere, so that the interpreter does not complain at its end."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _joined(argv: Sequence[str]) -> list[str]:
@@ -101,6 +130,9 @@ def _joined(argv: Sequence[str]) -> list[str]:
     for i in range(len(words) - 2, -1, -1):
         if words[i] == "--turn":
             words[i : i + 2] = [f"--turn={words[i + 1]}"]
+    for word in itertools.takewhile(lambda word: word != "--", words):
+        if re.fullmatch(r"--[a-z-]+=--|-o=?--", word):  # argparse would drop the dashes and miss the value
+            raise CommandError(f"{word}: two dashes are no value; give another, or leave the option out")
     return words
 
 
@@ -114,13 +146,13 @@ def _parser() -> argparse.ArgumentParser:
     check = verbs.add_parser(
         "check", help="are all axles aligned, and if not, which is not", allow_abbrev=False
     )
-    check.add_argument("file", metavar="FILE", type=Path, help="chassis file")
+    check.add_argument("file", metavar="FILE", type=named_file, help="chassis file")
     _add_turns(check, "rows of wheels to print, evenly spaced over the whole range")
     check.add_argument("--json", action="store_true", help="for machines; null stands for infinite")
     check.set_defaults(verb=_check)
 
     table = verbs.add_parser("table", help="write the steering table", allow_abbrev=False)
-    table.add_argument("file", metavar="FILE", type=Path, help="chassis file")
+    table.add_argument("file", metavar="FILE", type=named_file, help="chassis file")
     table.add_argument("-o", "--output", required=True, metavar="OUT.csv", help="where to; - prints it")
     _add_turns(table, f"rows, evenly spaced over the whole range (default {_TABLE_ROWS})")
     table.set_defaults(verb=_table)
@@ -146,7 +178,7 @@ def _add_export(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
         description="What is not given here is as the chassis file says.",
         allow_abbrev=False,
     )
-    export.add_argument("file", metavar="FILE", type=Path, help="chassis file")
+    export.add_argument("file", metavar="FILE", type=named_file, help="chassis file")
     export.add_argument("--format", metavar="F", help="micropython, c, json, or csv (the rows of the table)")
     export.add_argument("-o", "--output", required=True, metavar="OUT", help="where to; - prints it")
     for name, shown, what in _EXPORT_OPTIONS:
@@ -187,7 +219,7 @@ def _turns_of(options: argparse.Namespace, reach: float, most: int) -> list[floa
     if options.rows is None:
         return None
     if not (options.rows.isascii() and options.rows.isdigit() and len(options.rows) < 10):
-        raise CommandError(f"--rows must be a whole number from 2 to {most} (got {options.rows!r})")
+        raise CommandError(f"--rows must be a whole number from 2 to {most} (got {short(options.rows)})")
     rows = int(options.rows)
     if not 2 <= rows <= most:
         raise CommandError(f"--rows must be a whole number from 2 to {most} (got {rows})")
@@ -197,13 +229,14 @@ def _turns_of(options: argparse.Namespace, reach: float, most: int) -> list[floa
 
 def _turn_of(word: str) -> float:
     try:
-        turn = float(word)
+        # Python also takes other scripts' digits, and 0_1 for 1.
+        turn = float(word) if word.isascii() and "_" not in word else None
     except ValueError:
-        raise CommandError(
-            f"--turn must be numbers from -1 to 1 with commas between (got {word!r})"
-        ) from None
+        turn = None
+    if turn is None:
+        raise CommandError(f"--turn must be numbers from -1 to 1 with commas between (got {short(word)})")
     if not -1.0 <= turn <= 1.0:
-        raise CommandError(f"--turn must be from -1 to 1 (got {word.strip()})")
+        raise CommandError(f"--turn must be from -1 to 1 (got {word.strip()[:40]})")
     return turn
 
 
@@ -284,11 +317,17 @@ def _samples(options: argparse.Namespace) -> int:
 
 
 def _deliver(text: str, output: str, *, replace: bool) -> None:
-    """Write to a file as a whole, or print for ``-`` without changing line ends."""
-    if output == "-":
+    """Write to a file as a whole, or print for ``-`` without changing line ends.
+
+    A pipe or a device, such as a shell's own for another program, takes the bytes as they come.
+    """
+    if output in _PRINTED:
         sys.stdout.buffer.write(text.encode())
         return
-    path = Path(output)
+    path = named_file(output)
+    if is_stream(path):
+        write_stream(path, text.encode())
+        return
     if holds_chassis(path):
         raise FileError(f"{path} holds a chassis, which is left untouched. Choose another name.")
     if not replace and os.path.lexists(path):

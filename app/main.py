@@ -5,12 +5,14 @@ from __future__ import annotations
 import difflib
 import math
 import os
+import stat
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 from app import crash, qt_check
-from app.cli import VERBS, run
+from app.cli import VERBS, complain, ready_streams, run
+from app.design.disk import named_file, reason_of
 from geometry.errors import AxlewrightError
 
 FLAGS_OF_COMMAND_LINE = ("-h", "--help", "--version")
@@ -36,6 +38,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         window can open, 130 after Ctrl-C; `app.crash.EXIT_CODE` on an error of the program itself.
     """
     crash.install()
+    ready_streams()
     words = list(sys.argv[1:] if argv is None else argv)
     try:
         if words and (words[0] in VERBS or words[0] in FLAGS_OF_COMMAND_LINE):
@@ -44,7 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return crash.INTERRUPTED
     except AxlewrightError as error:
-        print(error, file=sys.stderr)
+        complain(str(error))
         return BAD_INPUT
 
 
@@ -56,16 +59,24 @@ def _file_of(words: list[str]) -> Path | None:
         raise StartError(f"{words[0]} is no option of axlewright. See: axlewright --help")
     if not words:
         return None
+    near = difflib.get_close_matches(words[0].casefold(), VERBS, n=1)
+    hint = f" Did you mean: axlewright {near[0]}" if near else " See: axlewright --help"
+    if len(words) > 1 and near and words[0].isalpha() and not os.path.exists(words[0]):  # noqa: PTH110
+        raise StartError(f"{words[0]} is no command of axlewright.{hint}")
     if len(words) > 1:
         raise StartError(
             f"axlewright opens one file at a time (got {len(words)}: {', '.join(words)}).\n"
             "A name with spaces needs quotes. See: axlewright --help"
         )
-    path = Path(words[0])
-    if not path.exists():
-        near = difflib.get_close_matches(words[0], VERBS, n=1)
-        hint = f" Did you mean: axlewright {near[0]}" if near else " See: axlewright --help"
-        raise StartError(f"{words[0]}: there is no such file and no such command.{hint}")
+    path = named_file(words[0])
+    try:
+        folder = stat.S_ISDIR(path.stat().st_mode)
+    except FileNotFoundError:
+        raise StartError(f"{path}: there is no such file and no such command.{hint}") from None
+    except (OSError, ValueError) as error:
+        raise StartError(f"cannot open {path}: {reason_of(error)}") from error
+    if folder:
+        raise StartError(f"cannot open {path}: it is a folder; choose a file")
     return path
 
 

@@ -33,6 +33,7 @@ _REASONS = {
     errno.ELOOP: "its links lead round in a circle; choose another path",
     errno.EBUSY: "another program is using it; close it there and try again",
     errno.ETXTBSY: "another program is using it; close it there and try again",
+    errno.EBADF: "the output was closed by whoever started this program",
     errno.EIO: "the disk reports a fault; try another disk",
 }
 
@@ -45,6 +46,31 @@ def reason_of(error: OSError | ValueError) -> str:
             return _REASONS[errno.EBUSY]
         return _REASONS.get(error.errno or 0, error.strerror or "the system gives no reason")
     return "the name holds characters that no file name may hold; choose another name"
+
+
+def named_file(text: str) -> Path:
+    """Take the name of a file as a person typed it.
+
+    Raises
+    ------
+    FileError
+        If it is empty, or can only name a folder; `Path` would drop what tells.
+    """
+    if not text:
+        raise FileError("the name of a file is empty; give one such as scout.json")
+    if os.path.basename(text) in {"", os.curdir, os.pardir}:  # noqa: PTH119 - Path drops the last slash
+        raise FileError(f"{text} names a folder; add the name of a file")
+    return Path(text)
+
+
+def same_place(one: Path | None, other: Path | None) -> bool:
+    """Whether two names lead to one place; False where one is none, or no name at all."""
+    if one is None or other is None:
+        return False
+    try:
+        return os.path.realpath(one) == os.path.realpath(other)
+    except (OSError, ValueError):
+        return False
 
 
 def fingerprint(data: bytes) -> str:
@@ -105,6 +131,34 @@ def write_bytes(path: Path, data: bytes) -> None:
         kept = " What was there before is untouched." if os.path.lexists(path) else ""
         raise FileError(f"cannot write {path}: {reason_of(error)}.{kept}") from error
     _sync_folder(target.parent)
+
+
+def is_stream(path: Path) -> bool:
+    """Whether a pipe or a character device stands there, which takes bytes and keeps none."""
+    try:
+        kind = path.stat().st_mode
+    except (OSError, ValueError):
+        return False
+    return stat.S_ISFIFO(kind) or stat.S_ISCHR(kind)
+
+
+def write_stream(path: Path, data: bytes) -> None:
+    """Write to a pipe or a device.
+
+    Raises
+    ------
+    FileError
+        If it refuses.
+    BrokenPipeError
+        If its reader left early, which is no fault.
+    """
+    try:
+        with path.open("wb") as stream:
+            stream.write(data)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise FileError(f"cannot write {path}: {reason_of(error)}") from error
 
 
 def _mode_of(target: Path) -> int | None:

@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QPlainTextEdit,
     QPushButton,
     QSpinBox,
@@ -26,6 +25,7 @@ from app.export.errors import NO_WHEELS
 from app.export.formats import FORMATS
 from app.export.table import MOST_ROWS, table_of
 from app.panels.number_field import NumberField
+from app.plain import plain_label
 from app.units import UnitError, parse_number, show_number
 from geometry.chassis import Design
 from geometry.sweep import turns_between
@@ -88,7 +88,7 @@ class ExportDialog(QDialog):
         self.preview.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
         self.preview.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         self.preview.setAccessibleName("Preview of the file")
-        self.size_label = QLabel()
+        self.size_label = plain_label()
         self.size_label.setWordWrap(True)
         self._lay_out()
         self.resize(860, 560)
@@ -102,7 +102,7 @@ class ExportDialog(QDialog):
         form = QFormLayout()
         both = QHBoxLayout()
         both.addWidget(self.rows)
-        or_step = QLabel("or a step of")
+        or_step = plain_label("or a step of")
         or_step.setBuddy(self.step)
         both.addWidget(or_step)
         both.addWidget(self.step)

@@ -13,6 +13,7 @@ from geometry.axes import Floats
 # Far finer than any servo or ruler, and coarse enough to hide rounding noise.
 _DECIMALS_OF_UNITS = 6
 _DECIMALS_OF_RATIOS = 9
+_NO_DECIMALS = 2.0**53
 _UNITS = ("_deg", "_mm", "_mm_per_m")
 
 
@@ -32,5 +33,9 @@ def render(table: Table) -> str:
 
 def _texts(name: str, values: Floats) -> list[str]:
     decimals = _DECIMALS_OF_UNITS if name.endswith(_UNITS) else _DECIMALS_OF_RATIOS
+    # A larger number has no such decimals, and the largest would overflow when rounded to them.
+    fine = np.abs(values) < _NO_DECIMALS
+    rounded = values.copy()
+    rounded[fine] = np.round(values[fine], decimals)
     # Adding zero turns -0.0 into 0.0.
-    return [format(value, ".9g") for value in (np.round(values, decimals) + 0.0).tolist()]
+    return [format(value, ".9g") for value in (rounded + 0.0).tolist()]

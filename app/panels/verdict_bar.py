@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePol
 
 from app.document import Document
 from app.look import View
+from app.plain import plain_label, plain_tip
 from app.theme import current_theme
 from app.units import LengthUnit
 from app.verdict import range_line, tone, verdict_line
@@ -62,16 +63,14 @@ class VerdictBar(QFrame):
         self._tone = ""
         self._lines = 3
         self.setObjectName("verdict")
-        self.mark = QLabel()
-        self.text = QLabel()
+        self.mark = plain_label()
+        self.text = plain_label()
         self.text.setWordWrap(True)
-        self.text.setTextFormat(Qt.TextFormat.PlainText)
         self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.text.setAccessibleName("Verdict")
         self.text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.range = QLabel()
+        self.range = plain_label()
         self.range.setObjectName("range")
-        self.range.setTextFormat(Qt.TextFormat.PlainText)
         self.range.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.range.setAccessibleName("Verdict over the whole range")
         self.worst = QPushButton("Select it")
@@ -141,10 +140,10 @@ class VerdictBar(QFrame):
         now = tone(view)
         line = verdict_line(view, self._unit)
         if line != self.text.toolTip():
-            self.text.setToolTip(line)
+            self.text.setToolTip(plain_tip(line))
             self.text.setAccessibleDescription(line)
             self._fit_text()
-        self.range.setToolTip(range_line(view, self._unit))
+        self.range.setToolTip(plain_tip(range_line(view, self._unit)))
         self._fit_height()
         self._fit_range()
         self.mark.setText(_MARKS[now])
@@ -168,7 +167,7 @@ class FirstSteps(QFrame):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        text = QLabel(FIRST_STEPS)
+        text = plain_label(FIRST_STEPS)
         text.setWordWrap(True)
         done = QPushButton("Got it")
         done.setToolTip("Hide these sentences; the Help menu shows them again.")
