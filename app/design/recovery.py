@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import platform
 import re
@@ -94,7 +95,8 @@ def write_recovery(folder: Path, session_id: str, design: Design, original: Path
     )
     with contextlib.suppress(OSError):  # writing tells why
         folder.mkdir(parents=True, exist_ok=True)
-    write_bytes(_path(folder, session_id), (kept.model_dump_json(indent=2) + "\n").encode())
+    # In ASCII: the name of the original may hold bytes that are no UTF-8.
+    write_bytes(_path(folder, session_id), (json.dumps(kept.model_dump(), indent=2) + "\n").encode())
 
 
 def find_recoveries(folder: Path) -> list[Recovery]:
