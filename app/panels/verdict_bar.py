@@ -60,6 +60,7 @@ class VerdictBar(QFrame):
         super().__init__()
         self._document = document
         self._unit: LengthUnit = "mm"
+        self._line = self._range_line = ""
         self._tone = ""
         self._lines = 3
         self.setObjectName("verdict")
@@ -116,7 +117,7 @@ class VerdictBar(QFrame):
 
     def _fit_text(self) -> None:
         """Cut the verdict at a word where it needs more lines than there are; the tooltip has the whole."""
-        whole, metrics = self.text.toolTip(), QFontMetrics(self.text.font())
+        whole, metrics = self._line, QFontMetrics(self.text.font())
         # As if the button were there: it comes and goes with the words.
         wide = self.width() - self.worst.sizeHint().width() - _AROUND
         room = QRect(0, 0, max(wide, 100), 10_000)
@@ -129,7 +130,7 @@ class VerdictBar(QFrame):
             self.text.setText(text)
 
     def _fit_range(self) -> None:
-        whole = self.range.toolTip()
+        whole = self._range_line
         room = max(self.range.width(), 100)
         text = self.range.fontMetrics().elidedText(whole, Qt.TextElideMode.ElideRight, room)
         if text != self.range.text():
@@ -139,11 +140,13 @@ class VerdictBar(QFrame):
         """Show the verdict of this view."""
         now = tone(view)
         line = verdict_line(view, self._unit)
-        if line != self.text.toolTip():
+        if line != self._line:
+            self._line = line
             self.text.setToolTip(plain_tip(line))
             self.text.setAccessibleDescription(line)
             self._fit_text()
-        self.range.setToolTip(plain_tip(range_line(view, self._unit)))
+        self._range_line = range_line(view, self._unit)
+        self.range.setToolTip(plain_tip(self._range_line))
         self._fit_height()
         self._fit_range()
         self.mark.setText(_MARKS[now])

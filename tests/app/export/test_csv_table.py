@@ -3,6 +3,7 @@ import io
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from app.design.samples import sample_design
 from app.export.csv_table import render
@@ -42,6 +43,13 @@ def test_numbers_read_back_to_nine_digits_and_infinity_is_spelled_inf():
 def test_rounding_noise_and_the_sign_of_zero_do_not_show():
     table = Table(("a_mm", "b"), np.array([[-0.0, -1e-12], [1e-9, 0.1 + 0.2]]), ("", "x:drags;y:flipped"))
     assert render(table) == "a_mm,b,flags\r\n0,0,\r\n0,0.3,x:drags;y:flipped\r\n"
+
+
+@pytest.mark.parametrize("turn", [1e-300, -1e-306, 1e-17])
+def test_next_to_straight_ahead_the_radius_is_written_and_not_infinite(turn):
+    head, row = rows_of(render(table_of(SCOUT, [turn])))
+    # Half the track by the turn input.
+    assert float(row[head.index("turn_radius_mm")]) == pytest.approx(120.0 / turn, rel=1e-8)
 
 
 def test_no_cell_can_be_taken_for_a_formula():
