@@ -64,11 +64,8 @@ def test_a_kingpin_beside_its_tyre_is_a_grip_too():
 
 
 def test_where_tyres_overlap_the_nearer_kingpin_is_gripped():
-    view = view_of(width_mm=60.0)
-    wheels = (
-        view.design.wheels[0],
-        Wheel(name="over", x_mm=200.0, y_mm=20.0, diameter_mm=80.0, width_mm=60.0),
-    )
-    view = View(Facts(Design(wheels=(*wheels, *PAIR))), Command(0.0))
+    wheel = view_of(width_mm=60.0).design.wheels[0]
+    wheels = (wheel, wheel.edited(name="over", y_mm=20.0), *PAIR)
+    view = View(Facts(Design(wheels=wheels)), Command(0.0))
     assert under(view, 0.0, 9.0) == 0
     assert under(view, 0.0, 11.0) == 1
