@@ -229,6 +229,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         _Keys.HelpContents,
     ),
     ActionSpec("welcome", "Help", "Show the &first steps", "Three sentences for a start."),
+    ActionSpec("news", "Help", "What is &new", "What each version brought, the newest first."),
     ActionSpec("about", "Help", "&About Axlewright", "Version and licence.", gap=True),
 )
 

@@ -12,12 +12,15 @@ import itertools
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from app.derivation import difference, forward_speeds
 from app.design.motors import MotorKind, holder_of
 from app.look import View
 from app.sums import MOST, Figure, Step, Sum, arctangent, cosine, number, root, sine
 from app.units import degrees, radians
 from geometry.motors import Gearing, reading_of_shaft, rolling_per_turn, told_of_reading
+from geometry.scale import LinearScale
 
 # Below these, motions and angles agree [speed units, degrees].
 _SAME_SPEED, _SAME_DEG = 1e-12, 1e-9
@@ -149,15 +152,21 @@ def _angle_steps(view: View, wheel: _Wheel, index: int) -> list[Step]:
         return [Step(f"Heading as built ({why})", "delta_b = delta", None, wheel.heading, "°")]
     number_of_motor, gearing = held
     shaft = degrees(float(view.response.shaft[0, number_of_motor]))
-    steps = [_ratio_step(gearing, "n", "the shaft"), _shaft_step(view, wheel, shaft, number_of_motor)]
-    turned = Figure(gearing.turns) * Figure(shaft)
-    if wheel.built_in:
-        steps.append(Step("Steer angle as built", "steer_b = n theta", turned, wheel.steer, "°"))
-        sums = Figure(wheel.steer) + Figure(wheel.built_in)
-        formula = "delta_b = steer_b + built-in angle of the toe"
-        steps.append(Step("Heading as built", formula, sums, wheel.heading, "°"))
+    turning = _shaft_step(view, wheel, shaft, number_of_motor)
+    if view.robot.motors.steer[number_of_motor].law.ratio is None:
+        # What no gear gives, no pocket calculator follows.
+        what, turned, formula = "Steer angle as built (by its transmission)", None, "f(theta)"
+        steps = [turning]
     else:
-        steps.append(Step("Steer angle as built", "delta_b = n theta", turned, wheel.heading, "°"))
+        what, turned, formula = "Steer angle as built", Figure(gearing.turns) * Figure(shaft), "n theta"
+        steps = [_ratio_step(gearing, "n", "the shaft"), turning]
+    if wheel.built_in:
+        steps.append(Step(what, f"steer_b = {formula}", turned, wheel.steer, "°"))
+        sums = Figure(wheel.steer) + Figure(wheel.built_in)
+        heading = "delta_b = steer_b + built-in angle of the toe"
+        steps.append(Step("Heading as built", heading, sums, wheel.heading, "°"))
+    else:
+        steps.append(Step(what, f"delta_b = {formula}", turned, wheel.heading, "°"))
     return [*steps, *_told_steps(view, number_of_motor, shaft)]
 
 
@@ -175,12 +184,18 @@ def _ratio_step(gearing: Gearing, symbol: str, motor: str) -> Step:
 
 def _shaft_step(view: View, wheel: _Wheel, shaft: float, k: int) -> Step:
     """The shaft angle, and why it is that one."""
-    motor, ratio = view.design.steer_motors[k], wheel.steer / shaft if shaft else math.nan
+    motor, law = view.design.steer_motors[k], view.robot.motors.steer[k].law
+    ratio = wheel.steer / shaft if shaft and law.ratio is not None else math.nan
     shared = len(motor.wheels) > 1
     what = f"Shaft angle of {motor.name} from straight ahead"
     if view.response.stopped[0, k]:
         return Step(f"{what} (the end of its travel)", "theta", None, shaft, "°")
-    if abs(wheel.steer - wheel.ideal) <= _SAME_DEG and math.isfinite(ratio):
+    suits = abs(wheel.steer - wheel.ideal) <= _SAME_DEG
+    if suits and law.ratio is None:
+        return Step(
+            f"{what} (its transmission takes the wheel to the ideal angle)", "theta", None, shaft, "°"
+        )
+    if suits and math.isfinite(ratio):
         also = ", which also suits its other wheels" if shared else ""
         formula = f"theta = {'steer' if wheel.built_in else 'delta'} / n"
         sums = Figure(wheel.ideal) / Figure(ratio)
@@ -191,7 +206,10 @@ def _shaft_step(view: View, wheel: _Wheel, shaft: float, k: int) -> Step:
 
 def _told_steps(view: View, k: int, shaft: float) -> list[Step]:
     """What the motor's own scale and its controller say."""
-    motor = view.design.steer_motors[k]
+    motor, scale = view.design.steer_motors[k], view.robot.motors.scales[k]
+    if not isinstance(scale, LinearScale):
+        told = float(scale.told(np.array(radians(shaft))))
+        return [Step("Its controller is told, by its own scale", "z(theta)", None, told, motor.unit)]
     reading = reading_of_shaft(motor, shaft)
     turned, zero = "-theta" if motor.reversed else "theta", f"m_0 = {number(motor.zero_deg, MOST)}°"
     what = f"Reading of {motor.name}{', which grows clockwise' if motor.reversed else ''}"

@@ -6,9 +6,9 @@ import math
 from typing import Any
 
 from app.astray import astray_words, turning_words
-from app.check import notices, remedy
 from app.design.facts import Facts
 from app.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
+from app.remedies import notices, remedy
 from app.units import degrees, show_angle, show_number
 from geometry.range_check import AtTurns, WheelAtTurn
 from geometry.sweep import JUMPS, Landmark

@@ -278,18 +278,23 @@ def _export(options: argparse.Namespace) -> int:
     from app.export.options import MOST_SEED, whole, with_options
     from app.export.programme import programme_of
     from app.export.vectors import MOST_VECTORS, vectors
+    from app.progress_line import shown_progress
 
     if (options.format is None) == (options.vectors is None):
         raise CommandError("give one of --format and --vectors: axlewright export FILE --format c -o OUT")
     names = [name.replace("-", "_") for name, _, _ in _EXPORT_OPTIONS]
     design = read_design(options.file).design
-    programme = programme_of(with_options(design, {name: getattr(options, name) for name in names}))
+    chosen = with_options(design, {name: getattr(options, name) for name in names})
+    with shown_progress(sys.stderr) as progress:
+        programme = programme_of(chosen, progress)
     if options.vectors is not None:
         count = whole("vectors", options.vectors, 1, MOST_VECTORS)
         text = vectors(programme, count, whole("seed", options.seed, 0, MOST_SEED))
     else:
         text = code_text(programme, options.format)
     _deliver(text, options.output, replace=True)
+    for words in programme.given_up:
+        print(f"axlewright: note: {words}", file=sys.stderr)
     if not programme.chassis.facts.check.aligned:
         print(f"axlewright: note: {verdict_sentence(programme.chassis.facts)}", file=sys.stderr)
     return ALIGNED

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from app.causes import (
     ENDS,
@@ -17,12 +18,54 @@ from app.causes import (
     ToedAxle,
     TrailTooLong,
     WheelAtEnd,
+    cause_of,
+    free_turn,
 )
+from app.design.facts import Facts
+from app.design.motors import MotorKind, holder_of
 from app.units import LengthUnit, show_angle, show_length
+from geometry.alignment import CALM
 from geometry.chassis import Design
+from geometry.range_check import AtTurns, WheelAtTurn, at_turns
 
 # More wheels than that are not listed in a sentence.
 _NAMED = 4
+
+
+def cause(facts: Facts, off: WheelAtTurn, at: AtTurns | None = None) -> Cause:
+    """What is at fault for a wheel at a turn; who has asked for that turn already passes it on."""
+    if off.state in CALM:
+        return Cause(off.wheel, ())
+    at = at_turns(facts.robot, [off.turn]) if at is None else at
+    found = cause_of(facts.design, off.turn, off.wheel, at.response)
+    if not any(isinstance(part, ENDS) for part in found.parts):
+        return found
+    dense = facts.check.dense
+    limited = dense.response.solution.limited[:, off.wheel]
+    return replace(found, largest_turn=free_turn(dense.turns, limited))
+
+
+def remedy(facts: Facts, off: WheelAtTurn, unit: LengthUnit = "mm", at: AtTurns | None = None) -> str:
+    """What the builder can do about a wheel's fault at a turn, in one sentence or several."""
+    return remedy_words(facts.design, cause(facts, off, at), unit)
+
+
+def notices(facts: Facts) -> tuple[str, ...]:
+    """What is taken for granted where motors are given but not for all, as sentences."""
+    told, design = [], facts.design
+    if design.steer_motors:
+        bare = [w.name for w in design.wheels if w.kind == "steered" and _unheld(design, "steer", w.name)]
+        if bare:
+            told.append(f"No steer motor turns {', '.join(bare)}: taken at the ideal angle.")
+    if design.drive_motors:
+        bare = [w.name for w in design.wheels if w.driven and _unheld(design, "drive", w.name)]
+        if bare:
+            told.append(f"No drive motor drives {', '.join(bare)}: taken at the ideal speed.")
+    return tuple(told)
+
+
+def _unheld(design: Design, kind: MotorKind, wheel: str) -> bool:
+    return holder_of(design, kind, wheel) is None
 
 
 def remedy_words(design: Design, cause: Cause, unit: LengthUnit = "mm") -> str:
@@ -43,7 +86,7 @@ def remedy_words(design: Design, cause: Cause, unit: LengthUnit = "mm") -> str:
         case (WheelAtEnd(stands=False) as end, SharedAngle() as shared):
             return _held_and_short(design, end, shared)
         case (ToedAxle() as toe, AxlesApart() as apart) if apart.sort != "toe":
-            return f"{_axles(design, apart, unit)} {_toe_too(design, cause.wheel, toe)}"
+            return f"{_axles(design, cause.wheel, apart, unit)} {_toe_too(design, cause.wheel, toe)}"
     # Where to stop turning is told last.
     parts = sorted(cause.parts, key=lambda part: isinstance(part, ENDS))
     first, *more = (_sentence(design, cause, part, unit) for part in parts)
@@ -68,7 +111,7 @@ def _sentence(design: Design, cause: Cause, part: Part, unit: LengthUnit) -> str
         case ToedAxle():
             return f"Its toe of {wheel.toe_deg:g}° turns a fixed axle off the turn centre: set the toe to 0."
         case AxlesApart():
-            return _axles(design, part, unit)
+            return _axles(design, cause.wheel, part, unit)
         case SharedDrive():
             return _drive(design, cause.wheel, part, unit)
         case OtherWheels():
@@ -99,7 +142,7 @@ def _held_and_short(design: Design, end: WheelAtEnd, shared: SharedAngle) -> str
     )
 
 
-def _axles(design: Design, part: AxlesApart, unit: LengthUnit) -> str:
+def _axles(design: Design, wheel: int, part: AxlesApart, unit: LengthUnit) -> str:
     base = show_length(part.base_x, unit)
     if part.sort == "base":
         return (
@@ -113,6 +156,11 @@ def _axles(design: Design, part: AxlesApart, unit: LengthUnit) -> str:
     listed = _listed(each)
     if part.sort == "toe":
         toed = ", ".join(design.wheels[n].name for n in part.toed[:_NAMED])
+        if wheel in part.toed:
+            return (
+                f"Toe turns the axles of {toed} off the turn centre, and moves their contacts ({listed}): "
+                "set it to 0."
+            )
         offset = ", or its lateral offset" if part.by_offset else ""
         return f"Toe moves the contact of {toed} off the axle line ({listed}): set its toe to 0{offset}."
     line = f"the base axle at x {base}" if part.chosen else "one x"
@@ -131,8 +179,8 @@ def _drive(design: Design, wheel: int, part: SharedDrive, unit: LengthUnit) -> s
         back = _listed([names[n] for n in part.against])
         rest = _listed([name for n, name in names.items() if n not in part.against])
         return (
-            f"{led} rolls {back} against {rest}, which pulls the chassis aside: turn the sense of {back} "
-            "round, by a ratio of the other sign or one gear more or less."
+            f"{led} rolls {back} the opposite way to {rest}, which pulls the chassis aside: "
+            f"turn the sense of {back} round, by a ratio of the other sign or one gear more or less."
         )
     if part.sort == "gearing":
         each = [

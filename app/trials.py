@@ -239,6 +239,7 @@ class Trials:
         motion, ideal = self.ideal.motion, self.ideal
         if base != self.robot.base:
             motion = from_turn([self.turn], base, float(motion.sense[0]))
+        if whats & {What.TOE, What.AXLES, What.TRAIL}:
             ideal = solve(wheels, motion)
         wheels = self._freed(wheels, whats, ideal)
         if self.built is None:

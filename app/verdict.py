@@ -6,8 +6,8 @@ import math
 from typing import Literal
 
 from app.astray import astray_words, turning_words
-from app.check import notices, remedy
 from app.look import View, WheelRow
+from app.remedies import notices, remedy
 from app.units import LengthUnit, show_angle, show_length, show_number
 from geometry.range_check import CentreError, WheelAtTurn
 from geometry.sweep import LandmarkKind

@@ -21,7 +21,7 @@ from app.actions import ACTIONS, MENUS, Handler, make_actions
 from app.acts import Acts
 from app.design.motors import MotorKind
 from app.design.samples import SAMPLES
-from app.dialogs.help import show_about, show_help
+from app.dialogs.help import show_about, show_help, show_news
 from app.document import Document
 from app.filing import Filing
 from app.look import View
@@ -155,6 +155,7 @@ class MainWindow(QMainWindow):
             **self._view_handlers(),
             "help": lambda: show_help(self),
             "welcome": lambda: self._set(welcome_dismissed=False),
+            "news": lambda: show_news(self),
             "about": lambda: show_about(self),
         }
 

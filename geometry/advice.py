@@ -19,7 +19,8 @@ from geometry.chassis import WheelArrays
 from geometry.errors import AdviceError
 from geometry.grouping import Group, Grouping, Taken, grouping_of, judge, taken_by
 from geometry.motion import from_turn
-from geometry.parting import Members, Progress, Question, best_groupings
+from geometry.parting import Members, Question, best_groupings
+from geometry.progress import Progress
 from geometry.robot import Robot
 from geometry.solve import solve
 from geometry.sweep import turns_between

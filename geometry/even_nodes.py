@@ -14,6 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.axes import Floats
+from geometry.fixed_point import Counts
+from geometry.progress import Progress, tell, unwatched
 from geometry.tube import Tube
 
 # Rounds of the quick way.
@@ -21,19 +23,32 @@ _ROUNDS = 5
 # Places within each piece at which a fit is tried; every step is asked in the end.
 _SAMPLES = 24
 # What the room is held below where not every step is among those places: the error between
-# them is at most (1 / 24)^2 of the bulge, which is up to twice the room.
-_HELD_BACK = 3.5e-3
+# S of them is at most (1 / S)^2 of the bulge, which is up to twice the room.
+_HELD_BACK = 2.016
+# Where only some steps are looked at: fewer places, and no more pieces than this many numbers make.
+_FEW_SAMPLES, MOST_NUMBERS = 8, 250_000
 # Values from which lines are followed.
 _STARTS = 5
-# Tables of more pieces gain little by the slow way, and would wait for it.
-_MOST_FOLLOWED = 500
+# Tables of more pieces gain little by the slow way, and would wait for it; and those of more numbers.
+MOST_FOLLOWED, _MOST_FOLLOWED_NUMBERS = 500, 5_000
 # Share of the pieces of the quick way below which the slow way finds nothing.
 _SLOW_GAIN = 0.75
 # Smaller numbers of rows tried below the one that halving finds: fits are not strictly nested.
 _BELOW = 3
 
 
-def even_step(tube: Tube, most_value: float, most_product: float) -> tuple[int, Floats]:
+def may_follow(pieces: int, outputs: int) -> bool:
+    """Whether a table of so many pieces is small enough for the slow way, which saves some rows."""
+    return pieces <= MOST_FOLLOWED and pieces * outputs <= _MOST_FOLLOWED_NUMBERS
+
+
+def even_step(
+    tube: Tube,
+    most_value: float,
+    most_product: float,
+    most_pieces: int | None = None,
+    progress: Progress = unwatched,
+) -> tuple[int, Floats] | None:
     """Largest distance of rows for one stretch.
 
     Parameters
@@ -44,6 +59,10 @@ def even_step(tube: Tube, most_value: float, most_product: float) -> tuple[int, 
         Largest size of a row's value [counts].
     most_product : float
         Largest rise times width that the controller's register holds.
+    most_pieces : int, optional
+        More pieces are of no use, so that the search may end without a result.
+    progress : callable
+        Told the share that is done, as far as it can be guessed.
 
     Returns
     -------
@@ -51,13 +70,32 @@ def even_step(tube: Tube, most_value: float, most_product: float) -> tuple[int, 
         Turn steps from row to row.
     values : ndarray, (R, C)
         Row values, not yet rounded; the last row may lie beyond the stretch [counts].
+
+    None instead where it takes more pieces than are of use, or, with only some steps of the
+    stretch looked at, more than are searched.
+
+    Raises
+    ------
+    Cancelled
+        If `progress` returned False.
     """
-    span = len(tube.middle) - 1
+    span, outputs = int(tube.stretch.steps[-1]), tube.middle.shape[1]
     if span == 0:
         return 1, tube.middle.copy()
+    every = tube.stretch.chosen is None
+    most = span if every else min(span, MOST_NUMBERS // outputs)
+    if most_pieces is not None:
+        most = min(most, int(most_pieces / _SLOW_GAIN) + _BELOW + 1)
+    tries = 0
 
     def attempt(pieces: int, *, slow: bool) -> Floats | None:
-        placed = _placed(tube, -(-span // pieces))
+        nonlocal tries
+        tries += 1
+        tell(progress, 1.0 - 0.95**tries)
+        step = -(-span // pieces)
+        if _bulges(tube, step):
+            return None
+        placed = _placed(tube, step)
         values = _balanced(tube, placed)
         if values is None and slow:
             values = _followed(placed)
@@ -66,17 +104,33 @@ def even_step(tube: Tube, most_value: float, most_product: float) -> tuple[int, 
 
     good = 1
     while good < span and attempt(good, slow=False) is None:
+        if good >= most:
+            return None
         good = min(2 * good, span)
     good = _halved(good // 2, good, lambda pieces: attempt(pieces, slow=False) is not None)
-    slow = good <= _MOST_FOLLOWED
+    slow = every and may_follow(good, outputs)
     if slow:
         worth = int(_SLOW_GAIN * good)
         good = _halved(worth, good, lambda pieces: attempt(pieces, slow=True) is not None)
-    for pieces in (*range(max(1, good - _BELOW), good), *range(good, span, 1 + good // 100)):
+    wider = good // 100 if every else good // 16
+    for pieces in (*range(max(1, good - _BELOW), good), *range(good, span, 1 + wider)):
+        if pieces > most:
+            return None
         step, values = -(-span // pieces), attempt(pieces, slow=slow)
         if values is not None and _holds_everywhere(tube, step, values):
             return step, values
-    return 1, tube.middle.copy()
+    return (1, tube.middle.copy()) if every else None
+
+
+def _bulges(tube: Tube, step: int) -> bool:
+    """Whether the middle of some piece is farther from any line than the room there and at its ends."""
+    start, half = np.arange(0, int(tube.stretch.steps[-1]) - step + 1, step), step // 2
+    (first, first_room), (last, last_room) = tube.at(start), tube.at(start + step)
+    middle, room = tube.at(start + half)
+    share = half / step
+    off = np.abs(middle - first * (1.0 - share) - last * share)
+    room = room + first_room * (1.0 - share) + last_room * share
+    return bool((off > (1.0 + 1e-9) * room).any())
 
 
 def _halved(bad: int, good: int, fits: Callable[[int], bool]) -> int:
@@ -102,18 +156,24 @@ class _Placed:
 
 
 def _placed(tube: Tube, step: int) -> _Placed:
-    last = len(tube.middle) - 1
+    last, samples = int(tube.stretch.steps[-1]), _samples(tube)
     start = np.arange(0, last, step)[:, None]
-    offset = np.unique(np.linspace(0, step, min(step, _SAMPLES) + 1).round().astype(np.int64))
+    offset = np.unique(np.linspace(0, step, min(step, samples) + 1).round().astype(np.int64))
     place = np.minimum(start + offset, last)
-    room = tube.room[place] * (1.0 - _HELD_BACK * (step > _SAMPLES))
-    return _Placed(step, (place - start) / step, tube.middle[place], room)
+    middle, room = tube.at(place)
+    room = room * (1.0 - _HELD_BACK / samples**2 * (step > samples))
+    return _Placed(step, (place - start) / step, middle, room)
+
+
+def _samples(tube: Tube) -> int:
+    return _SAMPLES if tube.stretch.chosen is None else _FEW_SAMPLES
 
 
 def _balanced(tube: Tube, placed: _Placed) -> Floats | None:
     """Row values such that the error is about as far above as below in each piece, if in the tube."""
-    values = _on_curve(tube.middle, placed.step)
-    at_rows = np.minimum(np.arange(len(values)) * placed.step, len(tube.middle) - 1)
+    values = _on_curve(tube, placed.step)
+    at_rows = np.minimum(np.arange(len(values)) * placed.step, int(tube.stretch.steps[-1]))
+    _, room = tube.at(at_rows)
     share = placed.share[..., None]
     for _ in range(_ROUNDS):
         miss = values[:-1, None] * (1.0 - share) + values[1:, None] * share
@@ -122,7 +182,7 @@ def _balanced(tube: Tube, placed: _Placed) -> Floats | None:
         top, bottom = miss.max(axis=1), miss.min(axis=1)
         if max(top.max(initial=0.0), -bottom.min(initial=0.0)) <= 1.0:
             return values
-        values = values - _at_rows(0.5 * (top + bottom)) * tube.room[at_rows]
+        values = values - _at_rows(0.5 * (top + bottom)) * room
     return None
 
 
@@ -161,13 +221,13 @@ def _at_rows(shift: Floats) -> Floats:
     return found
 
 
-def _on_curve(middle: Floats, step: int) -> Floats:
+def _on_curve(tube: Tube, step: int) -> Floats:
     """The curves at the rows; a row beyond the end continues the line through the last step."""
-    span = len(middle) - 1
-    values = middle[::step]
+    span = int(tube.stretch.steps[-1])
+    values, _ = tube.at(np.arange(0, span + 1, step))
     over = span % step
     if over:
-        beyond = values[-1] + (middle[-1] - values[-1]) * (step / over)
+        beyond = values[-1] + (tube.middle[-1] - values[-1]) * (step / over)
         values = np.concatenate([values, beyond[None]])
     return np.asarray(values, dtype=np.float64)
 
@@ -180,8 +240,11 @@ def _within_register(values: Floats, step: int, most_value: float, most_product:
 
 
 def _holds_everywhere(tube: Tube, step: int, values: Floats) -> bool:
-    every = np.arange(len(tube.middle))
+    every: Counts = tube.stretch.steps
+    if tube.stretch.chosen is not None:
+        every = np.union1d(every, np.arange(0, int(every[-1]), step))
     index = np.minimum(every // step, len(values) - 2)
     share = ((every - index * step) / step)[:, None]
-    miss = np.abs(values[index] * (1.0 - share) + values[index + 1] * share - tube.middle)
-    return bool((miss <= tube.room).all())
+    middle, room = tube.at(every)
+    miss = np.abs(values[index] * (1.0 - share) + values[index + 1] * share - middle)
+    return bool((miss <= room).all())

@@ -206,6 +206,19 @@ def lookup_all(table: Table, steps: npt.ArrayLike) -> Counts:
     ndarray of int64, (M, C)
         Outputs [counts].
     """
+    row, after, past, width = _places(table, steps)
+    return between(table.values[row], table.values[after], past[:, None], width[:, None])
+
+
+def line_all(table: Table, steps: npt.ArrayLike) -> Floats:
+    """The straight lines between the rows, as `lookup_all` but not rounded, (M, C) [counts]."""
+    row, after, past, width = _places(table, steps)
+    here, share = table.values[row], (past / width)[:, None]
+    return np.asarray(here + (table.values[after] - here) * share)
+
+
+def _places(table: Table, steps: npt.ArrayLike) -> tuple[Counts, Counts, Counts, Counts]:
+    """Rows before and after turn steps, steps past the first, and the width to the next; (M,) each."""
     q = np.clip(np.asarray(steps, dtype=np.int64), table.first, table.last)
     starts = np.array([segment.first for segment in table.segments])
     rows = np.array([segment.row for segment in table.segments])
@@ -218,7 +231,7 @@ def lookup_all(table: Table, steps: npt.ArrayLike) -> Counts:
     past = q - table.nodes[row]
     after = np.where(past > 0, row + 1, row)
     width = np.where(past > 0, table.nodes[after] - table.nodes[row], 1)
-    return between(table.values[row], table.values[after], past[:, None], width[:, None])
+    return row, after, past, width
 
 
 def between(v0: Counts, v1: Counts, past: Counts, width: Counts) -> Counts:

@@ -20,6 +20,7 @@ import numpy as np
 
 from geometry.axes import Floats
 from geometry.fixed_point import Counts
+from geometry.progress import Progress, tell, unwatched
 from geometry.tube import Tube
 
 # Error between the chosen samples, as a share of the room. The final proof asks every step;
@@ -29,6 +30,9 @@ _ALL_SAMPLES_UP_TO = 512
 _STARTS = 5
 _NEARER = (1.0, 0.96, 0.9, 0.8, 0.65)
 _KEPT = 4
+# The same for many outputs, of which only chosen steps are looked at; some rows more, much sooner.
+_FEW_STARTS, _FEW_NEARER, _FEW_KEPT = 3, (1.0, 0.9), 2
+_MANY_OUTPUTS = 16
 
 
 @dataclass(frozen=True)
@@ -45,6 +49,8 @@ class Samples:
     """Samples that make good rows."""
     most_product: float
     """Largest rise times width that the controller's register holds."""
+    cursory: bool = False
+    """Whether the search shall try less."""
 
 
 def samples_of(tube: Tube, most_product: float, thinning: float = THINNINGS[0]) -> Samples:
@@ -64,30 +70,36 @@ def samples_of(tube: Tube, most_product: float, thinning: float = THINNINGS[0]) 
     Samples
         Both ends, all kinks, and what lies between as needed.
     """
-    rows = len(tube.middle)
+    rows, steps = len(tube.middle), tube.stretch.steps
     chosen = np.ones(rows, dtype=bool)
     if rows > _ALL_SAMPLES_UP_TO and thinning > 0:
         chosen = _thinned(tube, thinning)
-        chosen[[0, rows - 1, *tube.stretch.kinks]] = True
+        chosen[[0, rows - 1, *np.searchsorted(steps, tube.stretch.kinks)]] = True
         _mend(tube, chosen, 4.0 * thinning)
-    step = np.flatnonzero(chosen)
+    row = np.flatnonzero(chosen)
     return Samples(
-        step=step,
-        low=np.ascontiguousarray((tube.middle - tube.room)[step].T),
-        high=np.ascontiguousarray((tube.middle + tube.room)[step].T),
-        kinks=np.searchsorted(step, tube.stretch.kinks),
+        step=steps[row],
+        low=np.ascontiguousarray((tube.middle[row] - tube.room[row]).T),
+        high=np.ascontiguousarray((tube.middle[row] + tube.room[row]).T),
+        kinks=np.searchsorted(steps[row], tube.stretch.kinks),
         most_product=most_product,
+        cursory=tube.stretch.chosen is not None and tube.middle.shape[1] > _MANY_OUTPUTS,
     )
 
 
 def _thinned(tube: Tube, thinning: float) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Evenly spaced in the integral of sqrt(curvature), which makes all chords equally good."""
     bend = np.zeros(len(tube.middle))
+    width = np.diff(tube.stretch.steps)
     if tube.middle.shape[1]:
-        curved = np.abs(np.diff(tube.middle, n=2, axis=0)) / tube.room[1:-1]
-        bend[1:-1] = curved.max(axis=1)
+        if tube.stretch.chosen is None:
+            curved = np.abs(np.diff(tube.middle, n=2, axis=0))
+        else:
+            slope = np.diff(tube.middle, axis=0) / width[:, None]
+            curved = 2.0 * np.abs(np.diff(slope, axis=0)) / (width[1:] + width[:-1])[:, None]
+        bend[1:-1] = (curved / tube.room[1:-1]).max(axis=1)
     density = np.minimum(np.sqrt(bend / (8.0 * thinning)), 1.0)
-    count = np.floor(np.cumsum(density))
+    count = np.floor(np.cumsum(density * np.diff(tube.stretch.steps, prepend=-1)))
     chosen = np.zeros(len(bend), dtype=bool)
     chosen[1:] = count[1:] != count[:-1]
     return chosen
@@ -95,17 +107,17 @@ def _thinned(tube: Tube, thinning: float) -> np.ndarray[tuple[int], np.dtype[np.
 
 def _mend(tube: Tube, chosen: np.ndarray[tuple[int], np.dtype[np.bool_]], most: float) -> None:
     """Add steps where a chord between chosen ones is too far from a curve; in place."""
-    every = np.arange(len(chosen))
+    every = tube.stretch.steps
     for _ in range(len(chosen)):
-        step = np.flatnonzero(chosen)
+        row = np.flatnonzero(chosen)
         bad = np.zeros(len(chosen), dtype=bool)
         for c in range(tube.middle.shape[1]):
-            chord = np.interp(every, step, tube.middle[step, c])
+            chord = np.interp(every, every[row], tube.middle[row, c])
             bad |= np.abs(chord - tube.middle[:, c]) > most * tube.room[:, c]
         if not bad.any():
             return
-        holes = np.unique(np.searchsorted(step, np.flatnonzero(bad)))
-        chosen[(step[holes - 1] + step[holes]) // 2] = True
+        holes = np.unique(np.searchsorted(row, np.flatnonzero(bad)))
+        chosen[(row[holes - 1] + row[holes]) // 2] = True
 
 
 @dataclass(frozen=True)
@@ -139,13 +151,15 @@ class _Fan:
     """(E,): samples that can be reached with all outputs."""
 
 
-def fewest_rows(samples: Samples) -> tuple[Counts, Floats]:
+def fewest_rows(samples: Samples, progress: Progress = unwatched) -> tuple[Counts, Floats]:
     """Search the rows for one stretch.
 
     Parameters
     ----------
     samples : Samples
         P steps and C outputs.
+    progress : callable
+        Told the share that is done.
 
     Returns
     -------
@@ -153,6 +167,11 @@ def fewest_rows(samples: Samples) -> tuple[Counts, Floats]:
         Turn steps of the rows, from the stretch's first; both ends among them.
     values : ndarray, (R, C)
         Row values, not yet rounded [counts].
+
+    Raises
+    ------
+    Cancelled
+        If `progress` returned False.
     """
     end = len(samples.step) - 1
     layer = [_Row(0, samples.low[:, 0], samples.high[:, 0], None)]
@@ -160,6 +179,7 @@ def fewest_rows(samples: Samples) -> tuple[Counts, Floats]:
         return samples.step, samples.low[:, :1].T + 0.5 * (samples.high - samples.low)[:, :1].T
     window = 64
     while True:
+        tell(progress, max(row.sample for row in layer) / end)
         fan, window = _fan(samples, layer, window)
         arrived = [e for e in range(len(layer)) if layer[e].sample + int(fan.reach[e]) >= end]
         if arrived:
@@ -169,7 +189,7 @@ def fewest_rows(samples: Samples) -> tuple[Counts, Floats]:
             range(len(layer)),
             key=lambda e: (-layer[e].sample - int(fan.reach[e]), -layer[e].width(samples), layer[e].sample),
         )
-        layer = _next_rows(samples, fan, layer, best[:_KEPT])
+        layer = _next_rows(samples, fan, layer, best[: _FEW_KEPT if samples.cursory else _KEPT])
         window = int(1.25 * fan.reach.max()) + 2
 
 
@@ -177,7 +197,7 @@ def _fan(samples: Samples, layer: list[_Row], window: int) -> tuple[_Fan, int]:
     """Follow all lines from the rows; widens the window until each line has ended in it."""
     end = len(samples.step) - 1
     sample = np.array([row.sample for row in layer])
-    share = np.linspace(0.0, 1.0, _STARTS)
+    share = np.linspace(0.0, 1.0, _FEW_STARTS if samples.cursory else _STARTS)
     low, high = np.stack([row.low for row in layer], axis=1), np.stack([row.high for row in layer], axis=1)
     start = low[..., None] + (high - low)[..., None] * share
     while True:
@@ -227,7 +247,8 @@ def _next_rows(samples: Samples, fan: _Fan, layer: list[_Row], kept: list[int]) 
     found: dict[int, _Row] = {}
     for e in kept:
         furthest = int(fan.reach[e])
-        reaches = {max(1, round(share * furthest)) for share in _NEARER}
+        nearer = _FEW_NEARER if samples.cursory else _NEARER
+        reaches = {max(1, round(share * furthest)) for share in nearer}
         kinks = samples.kinks - layer[e].sample
         reaches |= set(kinks[(kinks >= 1) & (kinks <= furthest)].tolist())
         for reach in reaches:

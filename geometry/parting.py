@@ -11,7 +11,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from geometry.axes import Floats
@@ -19,6 +19,7 @@ from geometry.errors import Cancelled
 from geometry.grouping import EXACT, Group, judge, steering_of
 from geometry.motion import Motion, from_turn
 from geometry.off_course import goes_off_course
+from geometry.progress import Progress
 from geometry.ratios import Way, squares, ways_to_share
 from geometry.robot import Robot
 from geometry.solve import solve
@@ -44,7 +45,6 @@ _ROWS = 16_000
 
 Members = tuple[int, ...]
 Ways = dict[Members, tuple[list[Way], list[Way]]]
-Progress = Callable[[float], bool]
 # One way for each group; the same with whether it goes astray, worst and mean drag; the best few
 # with ratios of one size, and with others.
 _Combo = tuple[Way, ...]

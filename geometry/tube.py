@@ -5,7 +5,8 @@ turns that can be asked, and all of them are evaluated. What lies between two st
 as well: the turn that the person meant is rounded to the nearest step. How far a curve goes
 within half a step is evaluated at both halves, plus the analytic bound ``d^2 max|f''| / 8``
 for what could lie between those samples, with d half a step and f'' from their second
-differences, doubled for safety.
+differences, doubled for safety. Where there are too many steps for it, some are chosen (see
+`chosen_steps`), and what lies between them is bounded in the same way.
 """
 
 from __future__ import annotations
@@ -18,8 +19,11 @@ from typing import Literal
 import numpy as np
 
 from geometry.axes import Floats
+from geometry.chosen_steps import Run, chosen_steps
 from geometry.errors import SteepError, TableError
 from geometry.fixed_point import MOST_VALUE, Counts
+from geometry.progress import Progress, part_of, tell, unwatched
+from geometry.solve import BLOCK
 
 TURN_ONE = 16_384
 MOST_TURN_ONE = 262_144
@@ -30,6 +34,11 @@ BESIDE = 1e-9
 # Rounding: half a count of a row's value and half a count of the interpolation, and a trace
 # for the rounding of the search itself.
 ROUNDING_COUNTS = 1.0 + 1e-6
+# Turn steps times what one costs, up to which each of them is looked at: what eight wheels take
+# at 65536 steps, or 36 at 16384, and a few more.
+MOST_LOOKS = 1_200_000
+# Numbers evaluated at a time, in whole blocks of rows, so that memory stays small.
+_AT_ONCE = 500_000
 # Counts that the allowed error should span, so that rounding costs little; and the fewest.
 _WANTED_COUNTS = {2: 64.0, 4: 16.0}
 _FEWEST_COUNTS = 2.0
@@ -51,11 +60,13 @@ class Curves:
     """Turns at which an output jumps. The turn itself counts to the side nearer to straight."""
     kinks: Sequence[float] = (0.0,)
     """Turns at which a slope jumps; good places for a row."""
+    wheels: int = 1
+    """Wheels that are worked out for each turn; more of them than outputs count as its cost."""
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """A run of turn steps without a break: M steps and C outputs."""
+    """A run of turn steps without a break: M of them that are looked at, and C outputs."""
 
     first: int
     """First turn step."""
@@ -65,11 +76,28 @@ class Stretch:
     """(M, C): how far each curve goes within half a step [unit of the output]."""
     kinks: tuple[int, ...]
     """Steps, counted from `first`, beside which a slope jumps."""
+    chosen: Counts | None = None
+    """(M,): the steps, counted from `first`; None for each of them."""
+
+    @property
+    def steps(self) -> Counts:
+        """(M,): the steps that are looked at, counted from `first`."""
+        return np.arange(len(self.exact)) if self.chosen is None else self.chosen
 
     @property
     def last(self) -> int:
         """Last turn step."""
-        return self.first + len(self.exact) - 1
+        return self.first + int(self.steps[-1])
+
+    def part(self, start: int, end: int) -> Stretch:
+        """The steps from `start` up to `end`, both counted from `first`; without kinks."""
+        rows = self.rows(start, end)
+        chosen = None if self.chosen is None else self.chosen[rows] - start
+        return Stretch(self.first + start, self.exact[rows], self.between[rows], (), chosen)
+
+    def rows(self, start: int, end: int) -> slice:
+        """Rows of the steps from `start` up to `end`, both counted from `first`."""
+        return slice(*np.searchsorted(self.steps, (start, end)).tolist())
 
 
 @dataclass(frozen=True)
@@ -81,6 +109,17 @@ class Tube:
     """(M, C): the curves [counts]."""
     room: Floats
     """(M, C): the largest distance before rounding, above 0 [counts]."""
+
+    def at(self, steps: Counts) -> tuple[Floats, Floats]:
+        """Middle and room at steps counted from the stretch's first; between chosen ones on their chord."""
+        chosen = self.stretch.chosen
+        if chosen is None:
+            return self.middle[steps], self.room[steps]
+        after = np.clip(np.searchsorted(chosen, steps), 1, len(chosen) - 1)
+        before = after - 1
+        share = ((steps - chosen[before]) / (chosen[after] - chosen[before]))[..., None]
+        middle = self.middle[before] * (1.0 - share) + self.middle[after] * share
+        return middle, np.minimum(self.room[before], self.room[after])
 
 
 def checked_allowed(curves: Curves) -> Floats:
@@ -101,8 +140,12 @@ def checked_allowed(curves: Curves) -> Floats:
     return allowed
 
 
-def sampled(curves: Curves, turn_one: int, outputs: int) -> tuple[Stretch, ...]:
+def sampled(
+    curves: Curves, turn_one: int, outputs: int, progress: Progress = unwatched
+) -> tuple[Stretch, ...]:
     """Evaluate the curves at every turn step and at every half step between.
+
+    Where that takes more than `MOST_LOOKS`, only at chosen ones.
 
     Parameters
     ----------
@@ -112,6 +155,8 @@ def sampled(curves: Curves, turn_one: int, outputs: int) -> tuple[Stretch, ...]:
         Turn steps that make a turn input of 1.
     outputs : int
         C, as the allowed errors say.
+    progress : callable
+        Told the share that is done.
 
     Returns
     -------
@@ -122,28 +167,70 @@ def sampled(curves: Curves, turn_one: int, outputs: int) -> tuple[Stretch, ...]:
     ------
     TableError
         If the curves give other than C outputs, or one that is not a number.
+    Cancelled
+        If `progress` returned False.
     """
     first, last = nearest(curves.low * turn_one), nearest(curves.high * turn_one)
     ends = _ends_of_stretches(curves, turn_one, first, last)
+    if (last - first + 1) * max(outputs, curves.wheels) > MOST_LOOKS:
+        return _sampled_here_and_there(curves, turn_one, outputs, ends, progress)
     turns = []
     for start, end, low, high in ends:
         halves = np.arange(2 * start - 1, 2 * end + 2) / (2.0 * turn_one)
         turns.append(np.clip(halves, low, high))
-    turn = np.concatenate(turns)
-    values = np.asarray(curves.values(turn), dtype=np.float64)
-    if values.shape != (len(turn), outputs):
-        raise TableError(
-            f"the curves must give {outputs} outputs, one for each allowed error (got shape {values.shape})"
-        )
-    bad = np.argwhere(~np.isfinite(values))
-    if len(bad):
-        m, c = bad[0]
-        raise TableError(f"output {c + 1} must be a number at turn {turn[m]:g} (got {values[m, c]})")
+    values = _evaluated(curves, np.concatenate(turns), outputs, progress)
     parts = np.split(values, np.cumsum([len(part) for part in turns])[:-1])
     return tuple(
         _stretch(part, start, _kinks_within(curves, turn_one, start, end))
         for part, (start, end, _, _) in zip(parts, ends, strict=True)
     )
+
+
+def _sampled_here_and_there(
+    curves: Curves,
+    turn_one: int,
+    outputs: int,
+    ends: list[tuple[int, int, float, float]],
+    progress: Progress,
+) -> tuple[Stretch, ...]:
+    kinks = [_kinks_within(curves, turn_one, start, end) for start, end, _, _ in ends]
+    runs = [
+        Run(*end, (0, *(end[0] + kink + beside for kink in inner for beside in (-1, 0))))
+        for end, inner in zip(ends, kinks, strict=True)
+    ]
+    rounds = 0
+
+    def values(turn: Floats) -> Floats:
+        nonlocal rounds
+        rounds += 1
+        start, end = 1.0 - 0.5 ** (rounds - 1), 1.0 - 0.5**rounds
+        return _evaluated(curves, turn, outputs, part_of(progress, start, end))
+
+    width = max(outputs, curves.wheels)
+    found = chosen_steps(values, runs, turn_one, np.asarray(curves.allowed, dtype=np.float64), width)
+    return tuple(
+        Stretch(run.first, one.exact, one.between, inner, one.step - run.first)
+        for run, one, inner in zip(runs, found, kinks, strict=True)
+    )
+
+
+def _evaluated(curves: Curves, turn: Floats, outputs: int, progress: Progress) -> Floats:
+    """The curves at turn inputs (M,), (M, C), checked; some whole blocks of rows at a time."""
+    rows = BLOCK * max(1, _AT_ONCE // max(outputs, curves.wheels) // BLOCK)
+    values = np.empty((len(turn), outputs))
+    for start in range(0, len(turn), rows):
+        tell(progress, start / len(turn))
+        part = np.asarray(curves.values(turn[start : start + rows]), dtype=np.float64)
+        if part.shape != (len(turn[start : start + rows]), outputs):
+            raise TableError(
+                f"the curves must give {outputs} outputs, one for each allowed error (got shape {part.shape})"
+            )
+        values[start : start + rows] = part
+    bad = np.argwhere(~np.isfinite(values))
+    if len(bad):
+        m, c = bad[0]
+        raise TableError(f"output {c + 1} must be a number at turn {turn[m]:g} (got {values[m, c]})")
+    return values
 
 
 def nearest(value: float) -> int:
@@ -265,7 +352,7 @@ def _refuse_steep(stretch: Stretch, room: Floats, error: Floats, shift: Counts, 
         return
     m, c = np.unravel_index(int(np.argmin(room / np.ldexp(error, shift))), room.shape)
     least = float(stretch.between[m, c] + np.ldexp(ROUNDING_COUNTS, -int(shift[c])))
-    turn = (stretch.first + int(m)) / turn_one
+    turn = (stretch.first + int(stretch.steps[m])) / turn_one
     raise SteepError(
         f"near turn {turn:.4g} output {c + 1} is so steep that steps of "
         f"1/{turn_one} of the turn input cost up to {least:.3g}, but {error[c]:g} is asked for; "

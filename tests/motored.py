@@ -2,40 +2,46 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLineEdit
+
+from app.panels.motors_panel import MotorsPanel
+from app.window import MainWindow
 
 Key = Qt.Key
 
 
-def enter(field, text):
+def enter(field: QLineEdit, text: str) -> None:
     field.setFocus()
     field.selectAll()
     field.insert(text)
     QTest.keyClick(field, Key.Key_Return)
 
 
-def shown(panel):
+def shown(panel: MotorsPanel) -> list[list[str]]:
     table = panel.list
-    return [[table.item(r, c).text() for c in range(3)] for r in range(table.rowCount())]
+    items = [[table.item(r, c) for c in range(3)] for r in range(table.rowCount())]
+    return [[item.text() if item else "" for item in row] for row in items]
 
 
-def row_of(panel, wheel):
+def row_of(panel: MotorsPanel, wheel: str) -> Any:
     return next(r for r in panel.editor.wheels.rows if r.box.text() == wheel and not r.box.isHidden())
 
 
-def wheels_of(panel):
+def wheels_of(panel: MotorsPanel) -> list[str]:
     return [row.box.text() for row in panel.editor.wheels.rows if not row.box.isHidden()]
 
 
-def results(panel, wheel):
+def results(panel: MotorsPanel, wheel: str) -> list[str]:
     return [label.text() for label in row_of(panel, wheel).results if label.text()]
 
 
 @pytest.fixture
-def panel(window):
+def panel(window: MainWindow) -> MotorsPanel:
     QTest.keyClick(window.windowHandle(), Key.Key_7, Qt.KeyboardModifier.AltModifier)
     QApplication.processEvents()
     assert window.motors.isVisible()
@@ -43,7 +49,7 @@ def panel(window):
 
 
 @pytest.fixture
-def steered(window, panel):
+def steered(window: MainWindow, panel: MotorsPanel) -> MotorsPanel:
     """One motor on each side turns its front and rear wheel."""
     for chosen in ({0, 4}, {1, 5}):
         window.document.select(chosen)
@@ -53,7 +59,7 @@ def steered(window, panel):
 
 
 @pytest.fixture
-def driving(window, panel):
+def driving(window: MainWindow, panel: MotorsPanel) -> MotorsPanel:
     """One motor drives the left side."""
     window.document.select({0, 2, 4})
     panel.add_drive.click()

@@ -7,6 +7,11 @@ from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
+from app.plan.canvas import PlanCanvas
+
+Button = Qt.MouseButton
+Held = Qt.KeyboardModifier
+Place = tuple[float, float]
 LEFT = Qt.MouseButton.LeftButton
 MIDDLE = Qt.MouseButton.MiddleButton
 RIGHT = Qt.MouseButton.RightButton
@@ -16,24 +21,26 @@ SHIFT = Qt.KeyboardModifier.ShiftModifier
 CONTROL = Qt.KeyboardModifier.ControlModifier
 
 
-def pixel(canvas, x: float, y: float) -> QPointF:
+def pixel(canvas: PlanCanvas, x: float, y: float) -> QPointF:
     """Where a chassis point is on the canvas."""
     return QPointF(*canvas.camera.to_screen((x, y)).tolist())
 
 
-def press(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
+def press(canvas: PlanCanvas, x: float, y: float, *, button: Button = LEFT, held: Held = NONE) -> None:
     press_at(canvas, pixel(canvas, x, y), button=button, held=held)
 
 
-def move(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
+def move(canvas: PlanCanvas, x: float, y: float, *, button: Button = LEFT, held: Held = NONE) -> None:
     move_to(canvas, pixel(canvas, x, y), button=button, held=held)
 
 
-def release(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
+def release(canvas: PlanCanvas, x: float, y: float, *, button: Button = LEFT, held: Held = NONE) -> None:
     release_at(canvas, pixel(canvas, x, y), button=button, held=held)
 
 
-def drag(canvas, start, end, *, steps: int = 5, button=LEFT, held=NONE) -> None:
+def drag(
+    canvas: PlanCanvas, start: Place, end: Place, *, steps: int = 5, button: Button = LEFT, held: Held = NONE
+) -> None:
     """Press, go there in steps, release; the camera stays where it was at the press."""
     first, last = pixel(canvas, *start), pixel(canvas, *end)
     press_at(canvas, first, button=button, held=held)
@@ -42,23 +49,23 @@ def drag(canvas, start, end, *, steps: int = 5, button=LEFT, held=NONE) -> None:
     release_at(canvas, last, button=button, held=held)
 
 
-def click(canvas, x: float, y: float, *, button=LEFT, held=NONE) -> None:
+def click(canvas: PlanCanvas, x: float, y: float, *, button: Button = LEFT, held: Held = NONE) -> None:
     press(canvas, x, y, button=button, held=held)
     release(canvas, x, y, button=button, held=held)
 
 
-def press_at(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
+def press_at(widget: QWidget, at: QPointF, *, button: Button = LEFT, held: Held = NONE) -> None:
     # Qt's own test events know whole pixels only; a real press also gives the focus.
     if widget.focusPolicy() & Qt.FocusPolicy.ClickFocus:
         widget.setFocus(Qt.FocusReason.MouseFocusReason)
     _send(widget, QEvent.Type.MouseButtonPress, at, button, button, held)
 
 
-def move_to(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
+def move_to(widget: QWidget, at: QPointF, *, button: Button = LEFT, held: Held = NONE) -> None:
     _send(widget, QEvent.Type.MouseMove, at, Qt.MouseButton.NoButton, button, held)
 
 
-def release_at(widget: QWidget, at: QPointF, *, button=LEFT, held=NONE) -> None:
+def release_at(widget: QWidget, at: QPointF, *, button: Button = LEFT, held: Held = NONE) -> None:
     _send(widget, QEvent.Type.MouseButtonRelease, at, button, Qt.MouseButton.NoButton, held)
 
 
@@ -68,7 +75,7 @@ def double_click(widget: QWidget, at: QPointF) -> None:
     QTest.mouseRelease(widget, LEFT, NONE, at.toPoint())
 
 
-def hover(canvas, x: float, y: float) -> None:
+def hover(canvas: PlanCanvas, x: float, y: float) -> None:
     move(canvas, x, y, button=Qt.MouseButton.NoButton)
 
 
@@ -86,6 +93,8 @@ def wheel(widget: QWidget, at: QPointF, notches: float) -> None:
     QApplication.sendEvent(widget, event)
 
 
-def _send(widget, kind, at, button, buttons, held) -> None:
+def _send(
+    widget: QWidget, kind: QEvent.Type, at: QPointF, button: Button, buttons: Button, held: Held
+) -> None:
     event = QMouseEvent(kind, at, QPointF(widget.mapToGlobal(at.toPoint())), button, buttons, held)
     QApplication.sendEvent(widget, event)

@@ -113,7 +113,7 @@ def about(x: float, y: float, omega: float) -> Motion:
 
 
 @st.composite
-def driven_designs(draw: st.DrawFn, **chosen: object) -> tuple[Design, Motion]:
+def driven_designs(draw: st.DrawFn, /, **chosen: object) -> tuple[Design, Motion]:
     """A design and a motion of it."""
     design = draw(designs(**chosen))  # type: ignore[arg-type]
     return design, draw(motions(design))
@@ -140,7 +140,7 @@ def _dealt(draw: st.DrawFn, names: list[str], most: int) -> list[list[str]]:
 
 
 @st.composite
-def motored_designs(draw: st.DrawFn, most_motors: int = 3, **chosen: object) -> Design:
+def motored_designs(draw: st.DrawFn, /, most_motors: int = 3, **chosen: object) -> Design:
     """Designs whose steered and driven wheels hang on motors, some alone, some together, some on none."""
     design = draw(designs(**chosen))  # type: ignore[arg-type]
     steered = [wheel.name for wheel in design.wheels if wheel.kind == "steered"]
@@ -171,7 +171,7 @@ def motored_designs(draw: st.DrawFn, most_motors: int = 3, **chosen: object) -> 
 
 
 @st.composite
-def driven_motored_designs(draw: st.DrawFn, **chosen: object) -> tuple[Design, Motion]:
+def driven_motored_designs(draw: st.DrawFn, /, **chosen: object) -> tuple[Design, Motion]:
     """A design with motors and a motion of it."""
     design = draw(motored_designs(**chosen))  # type: ignore[arg-type]
     return design, draw(motions(design))

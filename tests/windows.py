@@ -6,12 +6,14 @@ import gc
 import os
 import threading
 import weakref
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Protocol
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QMenu, QMessageBox
 
 import app.acts
@@ -23,8 +25,21 @@ from app.dialogs import questions
 from app.document import Document
 from app.settings import Settings, load_settings
 from app.window import MainWindow
+from geometry.chassis import Design
 
 KEYS = [sample.key for sample in SAMPLES]
+
+
+class MakeDocument(Protocol):
+    """Makes a document that is closed after the test."""
+
+    def __call__(self, design: Design | None = None) -> Document: ...
+
+
+class MakeWindow(Protocol):
+    """Makes a window that is closed without questions after the test."""
+
+    def __call__(self, document: Document | None = None, settings: Settings | None = None) -> MainWindow: ...
 
 
 class Answers:
@@ -43,8 +58,8 @@ class Answers:
     )
 
     def __init__(self) -> None:
-        self.asked: list[tuple[str, tuple]] = []
-        self._given: dict[str, list] = {}
+        self.asked: list[tuple[str, tuple[object, ...]]] = []
+        self._given: dict[str, list[object]] = {}
 
     def give(self, name: str, *answers: object) -> None:
         """Prepare answers to a question, in order; the last one holds for ever after."""
@@ -75,12 +90,12 @@ def _no_dialog(*args: object, **_named: object) -> None:
 
 
 @pytest.fixture
-def answers(monkeypatch):
+def answers(monkeypatch: pytest.MonkeyPatch) -> Answers:
     """Answer every question from the test."""
     made = Answers()
     for name in Answers.NAMES:
 
-        def ask(*args, _name=name):
+        def ask(*args: object, _name: str = name) -> object:
             return made.answer(_name, *args)
 
         monkeypatch.setattr(_ASKED_IN.get(name, questions), name, ask)
@@ -88,7 +103,7 @@ def answers(monkeypatch):
 
 
 @pytest.fixture
-def home(tmp_path, monkeypatch):
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Keep preferences and recovered work of every test to itself."""
     folder = tmp_path / "preferences"
     folder.mkdir()
@@ -97,7 +112,7 @@ def home(tmp_path, monkeypatch):
 
 
 @pytest.fixture
-def _no_modal_dialogs(monkeypatch):
+def _no_modal_dialogs(monkeypatch: pytest.MonkeyPatch) -> None:
     for kind in (QDialog, QMessageBox, QMenu):
         monkeypatch.setattr(kind, "exec", _no_dialog)
     for name in ("warning", "question", "about", "critical", "information"):
@@ -107,13 +122,13 @@ def _no_modal_dialogs(monkeypatch):
 
 
 @pytest.fixture
-def _nothing_left_alive(monkeypatch):
+def _nothing_left_alive(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Fail where a timer ticks or a thread runs on after the test."""
     made: weakref.WeakSet[QTimer] = weakref.WeakSet()
 
     class WatchedTimer(QTimer):
-        def __init__(self, *args):
-            super().__init__(*args)
+        def __init__(self, parent: QObject | None = None) -> None:
+            super().__init__(parent)
             made.add(self)
 
     monkeypatch.setattr(app.document, "QTimer", WatchedTimer)
@@ -124,11 +139,11 @@ def _nothing_left_alive(monkeypatch):
 
 
 @pytest.fixture
-def make_document(qapp, home, _nothing_left_alive):
+def make_document(qapp: QApplication, home: Path, _nothing_left_alive: None) -> Iterator[MakeDocument]:
     """Make documents that are closed after the test."""
     made: list[Document] = []
 
-    def make(design=None) -> Document:
+    def make(design: Design | None = None) -> Document:
         document = Document(design, recovery_folder=home / "recovery")
         made.append(document)
         return document
@@ -139,13 +154,15 @@ def make_document(qapp, home, _nothing_left_alive):
 
 
 @pytest.fixture
-def document(make_document):
+def document(make_document: MakeDocument) -> Document:
     """The six-wheeled sample."""
     return make_document(sample_design(KEYS[0]))
 
 
 @pytest.fixture
-def make_window(qapp, make_document, answers, _no_modal_dialogs):
+def make_window(
+    qapp: QApplication, make_document: MakeDocument, answers: Answers, _no_modal_dialogs: None
+) -> Iterator[MakeWindow]:
     """Make windows that are closed without questions after the test."""
     qapp.setStyle("Fusion")
     made: list[MainWindow] = []
@@ -172,7 +189,7 @@ def make_window(qapp, make_document, answers, _no_modal_dialogs):
 
 
 @pytest.fixture
-def window(make_window):
+def window(make_window: MakeWindow) -> MainWindow:
     """The window with the six-wheeled sample, its first wheel selected."""
     made = make_window()
     made.document.select({0})
@@ -180,7 +197,7 @@ def window(make_window):
 
 
 @pytest.fixture
-def told(document):
+def told(document: Document) -> list[str]:
     """What the document told the person."""
     heard: list[str] = []
     document.told.connect(heard.append)

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.export.preview import Preview, bound_words, size_words, verdict_words
+from app.export.preview import Preview, bound_words, given_up_words, size_words, verdict_words
 from app.panels.form import choice
 from app.plain import plain_label
 from app.theme import current_theme
@@ -103,13 +103,19 @@ class CodeView(QWidget):
         """Say whether the preview is being worked out anew."""
         self.busy.setVisible(busy)
         self.copy.setEnabled(not busy and self.preview is not None)
+        self.busy.setRange(0, 0)  # moves to and fro until a share is told
+
+    def show_progress(self, share: float) -> None:
+        """Show how much of the work is done, 0 to 1."""
+        self.busy.setRange(0, 100)
+        self.busy.setValue(round(100 * share))
 
     def show_preview(self, preview: Preview) -> None:
         """Show a file and its errors."""
         self.preview = preview
         self._show_text(preview.text)
         self.facts.setStyleSheet("")
-        words = (size_words(preview), bound_words(preview), verdict_words(preview))
+        words = (size_words(preview), bound_words(preview), given_up_words(preview), verdict_words(preview))
         self.facts.setText("\n".join(filter(None, words)))
         titles = [errors.title for errors in preview.errors]
         if titles != [self.which.itemText(i) for i in range(self.which.count())]:

@@ -27,6 +27,7 @@ from app.plain import plain_label
 from geometry.chassis import Design
 from geometry.controller import Controller
 from geometry.errors import AxlewrightError, Cancelled
+from geometry.progress import part_of
 
 _PAUSE_MS = 120
 _CHOICES_WIDTH = 420
@@ -70,11 +71,11 @@ def work_out(design: Design, key: str, known: Programme | None, progress: Progre
     AxlewrightError
         If there is no such programme, or the person has cancelled.
     """
-    programme = known if known is not None else programme_of(design)
-    if not progress(0.5):
-        raise Cancelled("the work was stopped")
+    programme = known if known is not None else programme_of(design, part_of(progress, 0.0, 0.9))
     try:
-        return _Outcome(programme, preview_of(programme, key))
+        return _Outcome(programme, preview_of(programme, key, part_of(progress, 0.9, 1.0)))
+    except Cancelled:
+        raise
     except AxlewrightError as error:
         return _Outcome(programme, None, str(error))
 
@@ -158,12 +159,17 @@ class ControllerExportDialog(QDialog):
         if known is not None and known.design != design:
             known = None
         job = Job(lambda progress: work_out(design, key, known, progress), self)
+        job.progressed.connect(self._progressed)
         job.ended.connect(self._ended)
         job.done.connect(self._done)
         job.failed.connect(self._failed)
         self._job, self._stale = job, False
         self.view.show_busy(busy=True)
         job.start()
+
+    def _progressed(self, share: float) -> None:
+        if not self._stale:
+            self.view.show_progress(share)
 
     def _ended(self) -> None:
         if self._job is not None:

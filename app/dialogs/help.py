@@ -1,4 +1,4 @@
-"""The help: each word with one labelled picture, the cautions, and what this program is."""
+"""The help: each word with one labelled picture, the cautions, what is new, and what this program is."""
 
 from __future__ import annotations
 
@@ -15,7 +15,16 @@ _PICTURE_WIDTH = 660
 
 def help_text() -> str:
     """The help page as HTML."""
-    return resources.files("app.help").joinpath("words.html").read_text(encoding="utf-8")
+    return _page("words.html")
+
+
+def news_text() -> str:
+    """What is new in each version, newest first, as HTML."""
+    return _page("whats_new.html")
+
+
+def _page(name: str) -> str:
+    return resources.files("app.help").joinpath(name).read_text(encoding="utf-8")
 
 
 def help_picture(ratio: float = 2.0) -> QImage:
@@ -36,13 +45,25 @@ def help_picture(ratio: float = 2.0) -> QImage:
 
 def help_dialog(parent: QWidget | None) -> QDialog:
     """Make the help window."""
-    dialog = QDialog(parent)
-    dialog.setWindowTitle("Words and cautions")
     page = QTextBrowser()
     page.setAccessibleName("Help")
-    page.setOpenExternalLinks(False)
     page.document().addResource(QTextDocument.ResourceType.ImageResource, QUrl("words.svg"), help_picture())
     page.setHtml(help_text())
+    return _page_dialog(parent, "Words and cautions", page)
+
+
+def news_dialog(parent: QWidget | None) -> QDialog:
+    """Make the window that tells what is new in each version."""
+    page = QTextBrowser()
+    page.setAccessibleName("What is new")
+    page.setHtml(news_text())
+    return _page_dialog(parent, "What is new", page)
+
+
+def _page_dialog(parent: QWidget | None, title: str, page: QTextBrowser) -> QDialog:
+    dialog = QDialog(parent)
+    dialog.setWindowTitle(title)
+    page.setOpenExternalLinks(False)
     buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
     buttons.rejected.connect(dialog.reject)
     layout = QVBoxLayout(dialog)
@@ -54,7 +75,15 @@ def help_dialog(parent: QWidget | None) -> QDialog:
 
 def show_help(parent: QWidget) -> None:
     """Show the help beside the window, so that both can be used."""
-    dialog = help_dialog(parent)
+    _show_beside(help_dialog(parent))
+
+
+def show_news(parent: QWidget) -> None:
+    """Show what is new beside the window."""
+    _show_beside(news_dialog(parent))
+
+
+def _show_beside(dialog: QDialog) -> None:
     dialog.finished.connect(dialog.deleteLater)
     dialog.show()
 

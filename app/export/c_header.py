@@ -41,7 +41,11 @@ def _calls(programme: Programme) -> tuple[str, ...]:
     ]
     if "mixing" in parts:
         lines.append(f"    {p}_stick(&state, throttle, turn, ms{measured}, &targets);")
-    lines += input_lines(programme)
+    lines += [
+        *input_lines(programme),
+        "Of a float that is handed over C itself cuts the fraction off, and makes anything of one that",
+        "is not a number (nan): round it, and see that it is a number, before the call.",
+    ]
     if parts & {"limiter", "hold"}:
         lines.append("At the start the steering is taken to stand straight ahead: set it so.")
     if measured:

@@ -13,6 +13,8 @@ import numpy as np
 from app.export.aligned import largest_drags
 from app.export.errors import ExportError
 from app.export.programme import Programme
+from geometry.axes import Floats
+from geometry.fixed_point import Counts, Table
 
 DRAG_COLUMN = "largest_drag_mm_per_m"
 
@@ -21,8 +23,9 @@ def render(programme: Programme) -> str:
     """Write one line for each row of the table: the turn input, then each output in its whole numbers.
 
     Values are as stored, with a fraction where rows are finer than what is returned; straight
-    lines between the rows keep to the stated error. The last column is the drag of the wheel that
-    drags most at that turn, as built.
+    lines between the rows keep to the stated error. Turns rise from line to line: where an even
+    row stands past the end of its segment, the line to it is written up to that end alone. The last
+    column is the drag of the wheel that drags most at that turn, as built.
 
     Raises
     ------
@@ -36,8 +39,21 @@ def render(programme: Programme) -> str:
     writer.writerow(["turn_input", *(output.name for output in programme.chassis.outputs), DRAG_COLUMN])
     table = programme.table
     if table is not None:
-        values = np.asarray(table.values * table.scale)
-        drags = largest_drags(programme.chassis.robot, table.nodes / table.turn_one)
-        for node, row, drag in zip(table.nodes.tolist(), values.tolist(), drags.tolist(), strict=True):
-            writer.writerow([format(number, ".9g") for number in (node / table.turn_one, *row, drag)])
+        steps, values = _within_segments(table)
+        turns = steps / table.turn_one
+        drags = largest_drags(programme.chassis.robot, turns)
+        for row in np.column_stack([turns, values, drags]).tolist():
+            writer.writerow([format(number, ".9g") for number in row])
     return text.getvalue()
+
+
+def _within_segments(table: Table) -> tuple[Counts, Floats]:
+    """Turn steps (N,) and values (N, C) of the rows [units of the outputs], none past its segment's end."""
+    steps, values = table.nodes.copy(), np.asarray(table.values * table.scale)
+    for segment in table.segments:
+        row = segment.row + segment.rows - 1
+        past = int(steps[row]) - segment.last
+        if past > 0:
+            steps[row] = segment.last
+            values[row] += (values[row - 1] - values[row]) * (past / segment.step)
+    return steps, values

@@ -10,10 +10,10 @@ import numpy as np
 from app.export.table import Table
 from geometry.axes import Floats
 
+_DIGITS = 9
 # Far finer than any servo or ruler, and coarse enough to hide rounding noise.
 _DECIMALS_OF_UNITS = 6
 _DECIMALS_OF_RATIOS = 9
-_NO_DECIMALS = 2.0**53
 _UNITS = ("_deg", "_mm", "_mm_per_m")
 
 
@@ -33,9 +33,10 @@ def render(table: Table) -> str:
 
 def _texts(name: str, values: Floats) -> list[str]:
     decimals = _DECIMALS_OF_UNITS if name.endswith(_UNITS) else _DECIMALS_OF_RATIOS
-    # A larger number has no such decimals, and the largest would overflow when rounded to them.
-    fine = np.abs(values) < _NO_DECIMALS
-    rounded = values.copy()
-    rounded[fine] = np.round(values[fine], decimals)
+    # From here on nine digits are no finer than the decimals: to round to these first would round
+    # twice, and the largest numbers would overflow.
+    fine = np.abs(values) < 10.0 ** (_DIGITS - decimals)
+    once = values.copy()
     # Adding zero turns -0.0 into 0.0.
-    return [format(value, ".9g") for value in (rounded + 0.0).tolist()]
+    once[fine] = np.round(values[fine], decimals) + 0.0
+    return [format(value, f".{_DIGITS}g") for value in once.tolist()]

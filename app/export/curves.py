@@ -113,7 +113,7 @@ def curves_of(chassis: Chassis, rounding: float) -> Curves:
         allowed.append(left)
     breaks, kinks = breaks_and_kinks(chassis.marks)
     reach = chassis.design.largest_turn
-    return Curves(chassis.values, -reach, reach, allowed, breaks, kinks)
+    return Curves(chassis.values, -reach, reach, allowed, breaks, kinks, len(chassis.robot.wheels))
 
 
 def _too_coarse(controller: Controller, output: SteerOutput | DriveOutput, rounding: float) -> str:

@@ -1,12 +1,13 @@
 """The search for the closed form of a chassis.
 
 Its constants are found by trial, stretch by stretch between jumps, and proved against the
-chassis as built at every turn step. Where no trial fits there is no formula.
+chassis as built at every turn step, or at chosen ones where they are too many. Where no trial
+fits there is no formula.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -26,7 +27,9 @@ from app.export.formula import (
 )
 from app.export.outputs import bare_wheels, bare_whole, told_whole, units_of_rpm
 from geometry.axes import Floats
+from geometry.fixed_point import Counts
 from geometry.lookup import breaks_and_kinks
+from geometry.progress import Progress, part_of, tell, unwatched
 from geometry.tube import Curves, Stretch, sampled
 
 # Nine digits: the last bits of a constant may differ from one machine to the next.
@@ -38,31 +41,42 @@ _PLACES_OF_SCALE = 33
 _HALF_TURNS = (0, 1, -1, 2, -2)
 
 
-def formula_of(chassis: Chassis) -> tuple[Formula, Floats, Floats]:
-    """Find the closed form of a chassis.
+@dataclass(frozen=True, eq=False)
+class Found:
+    """A closed form with its proof at M turn steps."""
 
-    Returns
-    -------
-    (formula, exact, between)
-        The constants; the outputs at every turn step, and how far each goes within half a
-        step, both (M, C) [whole numbers of the output].
+    formula: Formula
+    steps: Counts
+    """(M,): turn steps; each of them, or chosen ones where they are too many."""
+    exact: Floats
+    """(M, C): the outputs there [whole numbers of the output, unrounded]."""
+    between: Floats
+    """(M, C): how far each goes within half a step."""
+
+
+def formula_of(chassis: Chassis, progress: Progress = unwatched) -> Found:
+    """Find the closed form of a chassis.
 
     Raises
     ------
     ExportError
         If there is none.
+    Cancelled
+        If `progress` returned False.
     """
     breaks, _ = breaks_and_kinks(chassis.marks)
     reach = chassis.design.largest_turn
-    curves = Curves(chassis.values, -reach, reach, [1.0] * len(chassis.outputs), breaks)
-    stretches = sampled(curves, FORMULA_TURN_ONE, len(chassis.outputs))
+    allowed = [1.0] * len(chassis.outputs)
+    curves = Curves(chassis.values, -reach, reach, allowed, breaks, wheels=len(chassis.robot.wheels))
+    stretches = sampled(curves, FORMULA_TURN_ONE, len(allowed), part_of(progress, 0.0, 0.7))
+    trying = part_of(progress, 0.7, 1.0)
     try:
-        found = [_steering(chassis, k, stretches) for k in range(len(chassis.steer))]
+        found = _all_steering(chassis, stretches, trying)
     except ExportError:
         if all(_quadratic(chassis, k) is None for k in range(len(chassis.steer))):
             raise
         stretches = tuple(half for stretch in stretches for half in _halves(stretch))
-        found = [_steering(chassis, k, stretches) for k in range(len(chassis.steer))]
+        found = _all_steering(chassis, stretches, trying)
     formula = Formula(
         starts=tuple(stretch.first for stretch in stretches),
         angles=tuple(angle for angle, _ in found),
@@ -70,10 +84,21 @@ def formula_of(chassis: Chassis) -> tuple[Formula, Floats, Floats]:
         rollings=tuple(_driving(chassis, d) for d in range(len(chassis.drive))),
     )
     exact = np.concatenate([stretch.exact for stretch in stretches])
-    off = np.abs(formula.values(np.arange(stretches[0].first, stretches[-1].last + 1)) - exact)
+    steps = np.concatenate([stretch.first + stretch.steps for stretch in stretches])
+    off = np.abs(formula.values(steps) - exact)
     for c in np.flatnonzero((off > _agrees(exact)).any(axis=0))[:1]:
         raise ExportError(_no_formula(chassis.outputs[c].label))
-    return formula, exact, np.concatenate([stretch.between for stretch in stretches])
+    return Found(formula, steps, exact, np.concatenate([stretch.between for stretch in stretches]))
+
+
+def _all_steering(
+    chassis: Chassis, stretches: tuple[Stretch, ...], progress: Progress
+) -> list[tuple[Angle, list[Piece]]]:
+    found = []
+    for k in range(len(chassis.steer)):
+        tell(progress, k / len(chassis.steer))
+        found.append(_steering(chassis, k, stretches))
+    return found
 
 
 def _agrees(exact: Floats) -> Floats:
@@ -112,11 +137,7 @@ def _halves(stretch: Stretch) -> list[Stretch]:
     """The stretch cut at straight ahead: on either side the argument of a group turns less than once."""
     if not stretch.first < 0 <= stretch.last:
         return [stretch]
-    cuts = [0, -stretch.first, len(stretch.exact)]
-    return [
-        Stretch(stretch.first + start, stretch.exact[start:end], stretch.between[start:end], kinks=())
-        for start, end in pairwise(cuts)
-    ]
+    return [stretch.part(*ends) for ends in pairwise((0, -stretch.first, stretch.last - stretch.first + 1))]
 
 
 def _quadratic(chassis: Chassis, k: int) -> tuple[complex, complex, complex] | None:
@@ -150,7 +171,7 @@ def _by_group(chassis: Chassis, k: int, stretches: tuple[Stretch, ...]) -> tuple
         turned = np.array(factors) * np.exp(-2j * middle)
         numbers = tuple(_short(float(n)) for n in (*turned.real, *turned.imag))
         trials = (Piece(middle, GROUP, 1, numbers), Piece(middle, STAYS))
-        s = np.arange(stretch.first, stretch.last + 1) / FORMULA_TURN_ONE
+        s = (stretch.first + stretch.steps) / FORMULA_TURN_ONE
         fits = [piece for piece in trials if _fits(angle, piece, s, exact)]
         if not fits:
             return None
@@ -217,7 +238,7 @@ def _leaders(chassis: Chassis, k: int) -> list[tuple[Angle, float]]:
 
 
 def _piece(angle: Angle, built_in: float, stretch: Stretch, exact: Floats) -> Piece | None:
-    s = np.arange(stretch.first, stretch.last + 1) / FORMULA_TURN_ONE
+    s = (stretch.first + stretch.steps) / FORMULA_TURN_ONE
     trials = [Piece(_short(n * np.pi - built_in), WHEEL, 1 - 2 * (n % 2)) for n in _HALF_TURNS]
     mean = float((exact.mean() - angle.told) / angle.told_per_rad) * angle.ratio
     return next((p for p in (*trials, Piece(_short(mean), STAYS)) if _fits(angle, p, s, exact)), None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable
 from decimal import ROUND_CEILING, Context
@@ -19,6 +20,7 @@ _PART_WORDS = {
     "limiter": "limit of the steering's speed",
     "hold": "hold of the drive until the steering is there",
 }
+_WIDTH = 90
 CAUTIONS = (
     "First run with the wheels off the ground, fingers clear of the steering,",
     "a fused battery, and a low speed. Check each motor's direction one by one.",
@@ -88,6 +90,7 @@ def head_lines(programme: Programme, calls: tuple[str, ...]) -> list[str]:
         f"Chassis fingerprint (SHA-256): {programme.fingerprint[:16]}",
         *(shown_plain(line) for line in verdict_lines(programme.chassis.facts)),
         _method_line(programme),
+        *(line for words in programme.given_up for line in textwrap.wrap(words, _WIDTH)),
     ]
     if programme.steer:
         bound = rounded_up(programme.bound_deg, 3)

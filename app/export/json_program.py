@@ -10,6 +10,7 @@ from app.export.aligned import verdict_sentence
 from app.export.header import CAUTIONS, rounded_up, speed_names
 from app.export.outputs import MOST_MS
 from app.export.programme import Programme
+from app.export.runtime import STEPS
 
 FORMAT = "axlewright-controller"
 VERSION = 1
@@ -25,9 +26,11 @@ def render(programme: Programme) -> str:
         "fingerprint_sha256": programme.fingerprint,
         "aligned": programme.chassis.facts.check.aligned,
         "verdict": verdict_sentence(programme.chassis.facts),
+        **({"given_up": " ".join(programme.given_up)} if programme.given_up else {}),
         "cautions": " ".join(CAUTIONS),
         "inputs": "whole thousandths from -1000 to 1000; a positive turn is to the left",
         "most_ms": MOST_MS,
+        "steps": list(STEPS),
         "turn_steps_for_1": programme.turn_one,
         "first_step": programme.first,
         "last_step": programme.last,
@@ -42,7 +45,7 @@ def render(programme: Programme) -> str:
 
 
 def _value(key: str, value: Any) -> str:
-    if key in {"steer", "speed"} and value:
+    if key in {"steps", "steer", "speed"} and value:
         return "[\n" + ",\n".join(f"    {_text(row)}" for row in value) + "\n  ]"
     if key in {"table", "formula"} and value:
         inner = [f"    {json.dumps(name)}: {_rows(name, part)}" for name, part in value.items()]
@@ -116,9 +119,13 @@ def _table(programme: Programme) -> dict[str, Any] | None:
     if table is None:
         return None
     return {
-        "how": "a row is a turn step and the values of the outputs, steering first; a value is worth "
-        "2 to the power of minus its shift; between two rows w steps apart, d steps past the first, it is "
-        "v0 + (v1 - v0) d / w, the division rounded halves away from 0, and so is the shift",
+        "how": "a turn step belongs to the last of 'segments' whose 'first' is not above it, and only that "
+        "segment's rows answer it: as many of all 'rows' as it says, from number 'row' on, counted from 0; "
+        "where 'step' is not 0 they stand that far apart, and the last one may stand past 'last' and past "
+        "the first rows of the next segment; a row is its turn step and the values of the outputs, steering "
+        "first; at its own step a row answers alone; between it and the next one, w steps apart, d steps "
+        "past the first, a value is v0 + (v1 - v0) d / w, the division rounded; in the end a value is "
+        "divided by 2 to the power of its 'shift', rounded; by a negative one it is multiplied",
         "spacing": table.spacing,
         "bytes": programme.size,
         "shift": table.shift.tolist(),
@@ -135,12 +142,15 @@ def _formula(programme: Programme) -> dict[str, Any] | None:
     if formula is None:
         return None
     return {
-        "how": "with s the turn input, vx = 1 - |s| + s ax and vy = s ay, an output's angle is offset, "
+        "how": "a turn step belongs to the last of 'starts' that is not above it, and the row of 'pieces' of "
+        "the same number has a piece for each steering output, as 'angles' has; with s the turn step by "
+        "'turn_steps_for_1', vx = 1 - |s| + s ax and vy = s ay, an output's angle is offset, "
         "plus atan2(vy, vx) + lead asin(s ex / |v|) where follows is 1, or plus half of atan2(im, re) where "
         "it is 2, re and im being the first and last three of group by (1 - |s|)^2, (1 - |s|) s and s^2; "
-        "that is divided by ratio and held from low to high; told + told_per_rad times it is returned; a "
-        "speed is the sum over its wheels of weight (vx cos t + vy sin t - s ey), with t = built_in + ratio "
-        "times the angle of the output that turns the wheel (-1: none)",
+        "that is divided by ratio and held from low to high; told + told_per_rad times it, rounded, is the "
+        "output's number; a speed is the sum over its wheels, a row of 'rollings', of "
+        "weight (vx cos t + vy sin t - s ey), rounded, with t = built_in + ratio times the angle of the "
+        "output that turns the wheel, whose number from 0 is its angle (-1: none)",
         "starts": list(formula.starts),
         "angles": [asdict(angle) for angle in formula.angles],
         "pieces": [[asdict(piece) for piece in row] for row in formula.pieces],

@@ -39,13 +39,19 @@ def _calls(programme: Programme) -> tuple[str, ...]:
     ]
     if "mixing" in parts:
         lines.append(f"    steer, speed = controller.stick(throttle, turn, ms{measured})")
-    lines += [*input_lines(programme), "Both lists that come back are the same ones each time."]
+    lines += [
+        *input_lines(programme),
+        "An input with a fraction is rounded, halves away from 0; the fraction of ms is cut off.",
+        "Where one of the two inputs is not a number (nan), both count as 0: the drive stops, and the",
+        "steering stays. Such an ms counts as 0.",
+        "Both lists that come back are the same ones each time, with whole numbers in them.",
+    ]
     if parts & {"limiter", "hold"}:
         lines.append("At the start the steering is taken to stand straight ahead: set it so.")
     if measured:
         lines += [
             "measured, a list of where the steering stands, may be left out; controller.holding",
-            "says whether the drive waits.",
+            "says whether the drive waits, as it does while one of measured is not a number.",
         ]
     return tuple(lines)
 

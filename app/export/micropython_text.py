@@ -139,6 +139,8 @@ class ${p}_controller:
 %if !hold
     def stick(self, throttle, turn, ms):
 %end
+        if throttle != throttle or turn != turn:
+            throttle = turn = 0
         throttle = self._input(throttle)
         turn = self._input(turn)
         left = throttle - turn
@@ -157,15 +159,24 @@ class ${p}_controller:
 
 %if hold
     def drive(self, left, right, ms, measured=None):
-        return self._sides(self._input(left), self._input(right), ms, measured)
 %end
 %if !hold
     def drive(self, left, right, ms):
+%end
+        # Only what is not a number is unlike itself.
+        if left != left or right != right:
+            left = right = 0
+%if hold
+        return self._sides(self._input(left), self._input(right), ms, measured)
+%end
+%if !hold
         return self._sides(self._input(left), self._input(right), ms)
 %end
 
     def _input(self, value):
         value = max(-1000, min(1000, value))
+        if type(value) is not int:
+            value = _${p}_divided(int(2 * value), 2)
 %if dead_band
         if -$dead <= value <= $dead:
             return 0
@@ -188,7 +199,8 @@ class ${p}_controller:
         self._look()
 %end
 %if place
-        self._move(max(0, min(1000, ms)))
+        # In this order 0 comes out where ms is not a number.
+        self._move(int(max(0, min(ms, 1000))))
 %end
 %if steer
         for k in range($steers):
@@ -203,7 +215,7 @@ class ${p}_controller:
         places = self._at if measured is None else measured
         self.holding = False
         for k in range($steers):
-            if abs(places[k] - wanted[k]) > _${p}_WITHIN[k]:
+            if not abs(places[k] - wanted[k]) <= _${p}_WITHIN[k]:
                 self.holding = True
 %end
 %if drive scaling

@@ -15,6 +15,7 @@ from app.export.programme import Programme
 from app.units import radians, show_number
 from geometry.axes import Floats
 from geometry.controller import LARGEST_ERROR_DEG, PARTS, Controller, ErrorUnit, Part
+from geometry.progress import Progress, part_of, tell, unwatched
 
 # Pairs of a least and a largest error that a plot holds at most.
 MOST_PAIRS = 500
@@ -73,28 +74,44 @@ def usable_parts(*, steers: bool, drives: bool) -> tuple[Part, ...]:
     return tuple(part for part in PARTS if part not in idle and (drives or part != "scaling"))
 
 
-def preview_of(programme: Programme, key: str) -> Preview:
+def preview_of(programme: Programme, key: str, progress: Progress = unwatched) -> Preview:
     """Write a programme in a format and measure it.
 
     Raises
     ------
     ExportError
         If the format cannot hold the programme.
+    Cancelled
+        If `progress` returned False.
     """
+    tell(progress, 0.0)
     text = code_text(programme, key)
-    return Preview(programme, text, _part_bytes(programme, key, text), errors_of(programme))
+    sizes = _part_bytes(programme, key, part_of(progress, 0.5, 1.0))
+    return Preview(programme, text, sizes, errors_of(programme))
 
 
-def _part_bytes(programme: Programme, key: str, text: str) -> dict[Part, int]:
+def _part_bytes(programme: Programme, key: str, progress: Progress) -> dict[Part, int]:
     """What each part adds to the file, all others as they are."""
     if key not in _WITH_CODE:
         return {}
-    size = len(text.encode())
+    # No part changes the numbers of a table, which may be many.
+    short = _with_a_row(programme)
+    size = len(code_text(short, key).encode())
     found = {}
-    for part in usable_parts(steers=bool(programme.steer), drives=bool(programme.drive)):
-        other = replace(programme, parts=programme.parts ^ {part})
+    parts = usable_parts(steers=bool(programme.steer), drives=bool(programme.drive))
+    for i, part in enumerate(parts):
+        tell(progress, i / len(parts))
+        other = replace(short, parts=programme.parts ^ {part})
         found[part] = abs(len(code_text(other, key).encode()) - size)
     return found
+
+
+def _with_a_row(programme: Programme) -> Programme:
+    if programme.fit is None:
+        return programme
+    table = programme.fit.table
+    short = replace(table, nodes=table.nodes[:1], values=table.values[:1])
+    return replace(programme, fit=replace(programme.fit, table=short))
 
 
 def errors_of(programme: Programme) -> tuple[Errors, ...]:
@@ -190,6 +207,11 @@ def verdict_words(preview: Preview) -> str:
     facts = preview.programme.chassis.facts
     against = " Errors are against the angles that the check shows." if not facts.check.aligned else ""
     return verdict_sentence(facts) + against
+
+
+def given_up_words(preview: Preview) -> str:
+    """What the limits on time and memory cost; empty where nothing."""
+    return " ".join(preview.programme.given_up)
 
 
 def bound_words(preview: Preview) -> str:

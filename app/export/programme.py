@@ -2,7 +2,8 @@
 
 The steps from side speeds to targets, in whole numbers, are those of `runtime`. The curves
 are the chassis as built, over the turn; `programme_of` fits the table to them, and judges
-what the code answers, its last rounding and its clamp included, at every turn step.
+what the code answers, its last rounding and its clamp included, at every turn step. What
+the limits on time and memory cost is told in `Programme.given_up`.
 """
 
 from __future__ import annotations
@@ -23,13 +24,18 @@ from geometry.axes import Floats, frozen_array
 from geometry.chassis import Design
 from geometry.controller import LARGEST_ERROR_DEG, MOST_ERROR, PARTS, Controller, Part
 from geometry.errors import SteepError, TableError
+from geometry.even_nodes import MOST_FOLLOWED, may_follow
 from geometry.fixed_point import MOST_32, Counts, Table, largest_number, lookup_all
 from geometry.lookup import Fit, fit
+from geometry.progress import Progress, part_of, tell, unwatched
 from geometry.robot import Robot
 from geometry.tube import nearest
 
 # Tried one after the other, where a curve is too steep for the steps before.
 TURN_ONES = (16_384, 65_536, 262_144)
+# Shares of the work at which these begin, should all be tried.
+_SHARES = (0.0, 0.1, 0.35)
+FEWER = "There may be tables with fewer rows: the search for them was cut short."
 # What the last rounding costs at most, and what it costs where the travel cuts it [whole numbers].
 _ROUNDINGS = (0.5, 1.0)
 _REMEDIES = {True: "allow more bytes", False: "shorten the range (largest_turn)"}
@@ -51,11 +57,15 @@ class Programme:
     """The table with its proof; None by formula, and where nothing depends on the turn."""
     formula: Formula | None
     """What the formula needs; None by table."""
+    steps: Counts
+    """(M,): turn steps that were judged: each of them, or chosen ones where they are too many."""
     error: Floats
-    """(M, C): what the code answers at full speed less what it should, at every turn step
+    """(M, C): what the code answers at full speed less what it should, at these steps
     [whole numbers of the output]."""
     bound: Floats
     """(C,): largest error at any turn, the rounding of the turn included [whole numbers]."""
+    given_up: tuple[str, ...] = ()
+    """What the limits on time and memory cost, as sentences; empty for usual chassis."""
 
     @property
     def design(self) -> Design:
@@ -100,7 +110,7 @@ class Programme:
     @property
     def turn(self) -> Floats:
         """(M,): turn inputs of the steps at which `error` is."""
-        return np.arange(self.first, self.last + 1) / self.turn_one
+        return np.asarray(self.steps / self.turn_one)
 
     @property
     def error_deg(self) -> Floats:
@@ -122,29 +132,72 @@ class Programme:
         )
 
 
-def programme_of(design: Design, robot: Robot | None = None) -> Programme:
+def programme_of(design: Design, progress: Progress = unwatched, *, robot: Robot | None = None) -> Programme:
     """Work out what the controller gets, as the design's own settings say.
 
-    Another `robot` takes the place of the design's own numbers.
+    Parameters
+    ----------
+    design : Design
+        The chassis.
+    progress : callable
+        Told the share that is done.
+    robot : Robot, optional
+        Numbers to use in place of the design's own.
 
     Raises
     ------
     ExportError
         If the chassis has no wheels, or the settings cannot be met; with the best that can.
+    Cancelled
+        If `progress` returned False.
     """
+    tell(progress, 0.0)
     chassis = chassis_of(Facts(design, robot=robot))
     parts = _parts(chassis)
     if not chassis.outputs:
-        none = frozen_array(np.zeros((0, 0)))
         return Programme(
-            chassis, parts, fingerprint_of(design), TURN_ONES[0], None, None, none, frozen_array(np.zeros(0))
+            chassis,
+            parts,
+            fingerprint_of(design),
+            TURN_ONES[0],
+            None,
+            None,
+            steps=frozen_array((), np.int64),
+            error=frozen_array(np.zeros((0, 0))),
+            bound=frozen_array(()),
         )
     if design.controller.method == "formula":
-        return _by_formula(chassis, parts)
-    found = _fitted(chassis, clamped="clamp" in parts)
-    error = frozen_array(_answers(found.table, chassis, clamped="clamp" in parts) - _exact(found))
-    bound = frozen_array((np.abs(error) + found.turn_rounding).max(axis=0))
-    return Programme(chassis, parts, fingerprint_of(design), found.table.turn_one, found, None, error, bound)
+        return _by_formula(chassis, parts, progress)
+    found = _fitted(chassis, clamped="clamp" in parts, progress=progress)
+    error = _errors(found, chassis, clamped="clamp" in parts)
+    return Programme(
+        chassis,
+        parts,
+        fingerprint_of(design),
+        found.table.turn_one,
+        found,
+        None,
+        found.steps,
+        error=frozen_array(error),
+        bound=frozen_array(_bound(found, error, chassis, clamped="clamp" in parts)),
+        given_up=_given_up(found),
+    )
+
+
+def _given_up(found: Fit) -> tuple[str, ...]:
+    table = found.table
+    outputs = table.values.shape[1]
+    if not found.every_step:
+        return _looked_at(len(found.steps), table.last - table.first + 1), FEWER
+    skipped = any(s.rows <= MOST_FOLLOWED and not may_follow(s.rows, outputs) for s in table.segments)
+    return (FEWER,) if table.spacing == "even" and skipped else ()
+
+
+def _looked_at(chosen: int, steps: int) -> str:
+    return (
+        f"Checking every turn step would take long here: only {chosen:,} of {steps:,} were checked, closer "
+        "together where a curve bends; the error in between is bounded by the bends seen."
+    )
 
 
 def fingerprint_of(design: Design) -> str:
@@ -162,22 +215,49 @@ def _parts(chassis: Chassis) -> frozenset[Part]:
     return frozenset(chosen)
 
 
-def _fitted(chassis: Chassis, *, clamped: bool) -> Fit:
+def _fitted(chassis: Chassis, *, clamped: bool, progress: Progress) -> Fit:
     """The first table that keeps to the error with its last rounding in it."""
     most = chassis.design.controller.largest_bytes
-    for rounding in _ROUNDINGS:
-        found = _fit(chassis, rounding)
-        _refuse_fast(chassis, _exact(found))
+    for i, rounding in enumerate(_ROUNDINGS):
+        found = _fit(chassis, rounding, part_of(progress, 1.0 - 0.2**i, 1.0 - 0.2 ** (i + 1)))
+        _refuse_fast(chassis, found.exact)
         allowed = (found.allowed + rounding) * (1 + 1e-9)
         for one in (_straightened(found), found):
-            error = np.abs(_answers(one.table, chassis, clamped=clamped) - _exact(one))
-            keeps = (error + one.turn_rounding <= allowed).all() and largest_number(one.table) <= MOST_32
+            bound = _bound(one, _errors(one, chassis, clamped=clamped), chassis, clamped=clamped)
+            keeps = (bound <= allowed).all() and largest_number(one.table) <= MOST_32
             if keeps and (most is None or one.table.size <= most):
                 return one
     raise ExportError(
         "the ends of travel cut the targets by more than the error that is allowed; allow a larger one, "
         "or leave the clamp out"
     )
+
+
+def _errors(found: Fit, chassis: Chassis, *, clamped: bool) -> Floats:
+    """What the code answers less what it should, (M, C) [whole numbers]."""
+    whole = rounded(lookup_all(found.table, found.steps), found.table.shift)
+    _hold_within(whole, chassis, clamped=clamped)
+    return np.asarray(whole - found.exact)
+
+
+def _bound(found: Fit, error: Floats, chassis: Chassis, *, clamped: bool) -> Floats:
+    """Largest error at any turn, (C,) [whole numbers]."""
+    if found.every_step:
+        return np.asarray((np.abs(error) + found.turn_rounding).max(axis=0))
+    # Between the steps that were judged the last rounding may cost more than at them.
+    return _at_most(found.bound, found.exact, found.turn_rounding, chassis, clamped=clamped)
+
+
+def _at_most(off: Floats, exact: Floats, between: Floats, chassis: Chassis, *, clamped: bool) -> Floats:
+    """Largest error of whole numbers that come from ones that are `off` by so much, (C,).
+
+    The clamp adds to it only where the travel itself ends between two whole numbers.
+    """
+    bound = off + _ROUNDINGS[0]
+    most, least = (exact + between).max(axis=0), (exact - between).min(axis=0)
+    for k, output in enumerate(chassis.steer if clamped else ()):
+        bound[k] = max(bound[k], output.low - least[k], most[k] - output.high)
+    return np.asarray(bound)
 
 
 def _straightened(found: Fit) -> Fit:
@@ -187,18 +267,15 @@ def _straightened(found: Fit) -> Fit:
     spacing takes one more row for it; whether the bound and the size bear it is for the caller
     to see.
     """
-    table, exact = found.table, _exact(found)
+    table = found.table
     rows = np.flatnonzero(table.nodes == 0)
     if not len(rows) and table.spacing == "free":
         table = _with_row(table, int(np.searchsorted(table.nodes, 0)))
         rows = np.flatnonzero(table.nodes == 0)
     values = table.values.copy()
-    values[rows] = np.floor(exact[-table.first] / table.scale + 0.5)
-    straight = replace(table, values=frozen_array(values, np.int64))
-    steps = np.arange(table.first, table.last + 1)
-    return replace(
-        found, table=straight, error=frozen_array(lookup_all(straight, steps) * table.scale - exact)
-    )
+    ahead = found.exact[np.searchsorted(found.steps, 0)]
+    values[rows] = np.floor(ahead / table.scale + 0.5)
+    return found.with_table(replace(table, values=frozen_array(values, np.int64)))
 
 
 def _with_row(table: Table, row: int) -> Table:
@@ -215,22 +292,24 @@ def _with_row(table: Table, row: int) -> Table:
     )
 
 
-def _fit(chassis: Chassis, rounding: float) -> Fit:
+def _fit(chassis: Chassis, rounding: float, progress: Progress) -> Fit:
     controller = chassis.design.controller
     curves, most = curves_of(chassis, rounding), controller.largest_bytes
-    try:
-        for turn_one in TURN_ONES:
-            try:
-                found = fit(curves, controller.spacing, turn_one=turn_one)
+    shares = zip(_SHARES, (*_SHARES[1:], 1.0), strict=True)
+    for turn_one, share in zip(TURN_ONES, shares, strict=True):
+        try:
+            return fit(
+                curves,
+                controller.spacing,
+                turn_one=turn_one,
+                largest_bytes=most,
+                progress=part_of(progress, *share),
+            )
+        except TableError as error:
+            refused = error
+            if not isinstance(error, SteepError):
                 break
-            except SteepError:
-                if turn_one == TURN_ONES[-1]:
-                    raise
-        if most is not None and found.table.size > most:
-            found = fit(curves, controller.spacing, turn_one=found.table.turn_one, largest_bytes=most)
-    except TableError as error:
-        raise ExportError(_best(chassis, error, rounding)) from error
-    return found
+    raise ExportError(_best(chassis, refused, rounding)) from refused
 
 
 def _best(chassis: Chassis, error: TableError, rounding: float) -> str:
@@ -274,20 +353,6 @@ def _refuse_fast(chassis: Chassis, exact: Floats) -> None:
             )
 
 
-def _exact(found: Fit) -> Floats:
-    """The curves at every turn step, (M, C) [whole numbers, unrounded]."""
-    steps = np.arange(found.table.first, found.table.last + 1)
-    return np.asarray(lookup_all(found.table, steps) * found.table.scale - found.error)
-
-
-def _answers(table: Table, chassis: Chassis, *, clamped: bool) -> Counts:
-    """What the code answers at every turn step at full speed, (M, C) [whole numbers]."""
-    counts = lookup_all(table, np.arange(table.first, table.last + 1))
-    whole = rounded(counts, table.shift)
-    _hold_within(whole, chassis, clamped=clamped)
-    return whole
-
-
 def _hold_within(whole: Counts, chassis: Chassis, *, clamped: bool) -> None:
     """Clamp the targets in place to their travel, where that part is chosen."""
     for k, output in enumerate(chassis.steer if clamped else ()):
@@ -302,21 +367,29 @@ def rounded(counts: Counts, shift: Counts) -> Counts:
     return np.where(counts < 0, -size, size)
 
 
-def _by_formula(chassis: Chassis, parts: frozenset[Part]) -> Programme:
-    formula, exact, between = formula_of(chassis)
-    steps = np.arange(-len(exact) // 2 + 1, len(exact) // 2 + 1)
-    whole = formula.whole(steps)
-    _hold_within(whole, chassis, clamped="clamp" in parts)
+def _by_formula(chassis: Chassis, parts: frozenset[Part], progress: Progress) -> Programme:
+    found = formula_of(chassis, progress)
+    clamped, exact, steps = "clamp" in parts, found.exact, found.steps
+    whole = found.formula.whole(steps)
+    _hold_within(whole, chassis, clamped=clamped)
     _refuse_fast(chassis, exact)
     error = frozen_array(whole - exact)
-    bound = frozen_array((np.abs(error) + between).max(axis=0))
+    bound = (np.abs(error) + found.between).max(axis=0)
+    given_up: tuple[str, ...] = ()
+    every = int(steps[-1] - steps[0]) + 1
+    if len(steps) < every:
+        off = (np.abs(found.formula.values(steps) - exact) + found.between).max(axis=0)
+        bound = _at_most(off, exact, found.between, chassis, clamped=clamped)
+        given_up = (_looked_at(len(steps), every),)
     return Programme(
         chassis,
         parts,
         fingerprint_of(chassis.design),
         FORMULA_TURN_ONE,
         None,
-        formula,
+        found.formula,
+        frozen_array(steps, np.int64),
         error,
-        bound,
+        frozen_array(bound),
+        given_up,
     )

@@ -7,9 +7,9 @@ from typing import Any
 import numpy.typing as npt
 
 from app.causes import Cause
-from app.check import cause, notices, remedy
 from app.design.facts import Facts
 from app.motor_outputs import MotorOutputs, outputs_of
+from app.remedies import cause, notices, remedy
 from app.units import LengthUnit
 from geometry.chassis import Design
 from geometry.range_check import AtTurns, RangeCheck, WheelAtTurn, at_turns
@@ -18,9 +18,9 @@ from geometry.range_check import AtTurns, RangeCheck, WheelAtTurn, at_turns
 class Checked(RangeCheck):
     """The check of a design over its range, and what there is to say of it."""
 
-    def __init__(self, design: Design, **more: Any) -> None:
+    def __init__(self, design: Design, *, rows: int | None = None, **more: Any) -> None:
         self.facts = Facts(design, **more)
-        super().__init__(self.facts.robot, design.largest_turn, self.facts.check.rows)
+        super().__init__(self.facts.robot, design.largest_turn, rows or self.facts.check.rows)
         self.facts.check = self
         self.design = design
 
@@ -34,8 +34,8 @@ class Checked(RangeCheck):
     def outputs(self, at: AtTurns) -> MotorOutputs:
         return outputs_of(self.design, at.response)
 
-    def cause(self, off: WheelAtTurn) -> Cause:
-        return cause(self.facts, off)
+    def cause(self, off: WheelAtTurn, at: AtTurns | None = None) -> Cause:
+        return cause(self.facts, off, at)
 
     def remedy(self, off: WheelAtTurn | None, unit: LengthUnit = "mm", at: AtTurns | None = None) -> str:
         assert off is not None

@@ -1,5 +1,9 @@
 """All tests of the window: no screen, preferences of their own, nothing left alive."""
 
+from __future__ import annotations
+
+from pathlib import Path
+
 import pytest
 
 from tests.windows import (
@@ -28,5 +32,5 @@ __all__ = [
 
 
 @pytest.fixture(autouse=True)
-def _own_home(home):
+def _own_home(home: Path) -> None:
     """No test reads or writes the preferences of whoever runs it."""

@@ -19,21 +19,23 @@ from app.causes import (
 )
 from geometry.alignment import contacts
 from geometry.chassis import Design, base_of, wheel_arrays
+from geometry.motion import from_turn
 from geometry.motors import DriveMotor, Gearing, SteerMotor
+from geometry.solve import solve
 
 
-def mended(design: Design, cause: Cause) -> Design:
+def mended(design: Design, cause: Cause, turn: float) -> Design:
     """The design with every part of a cause done away with."""
     # The last drive motor first, since one that is parted changes the numbers of those behind it.
     drives = sorted((p for p in cause.parts if isinstance(p, SharedDrive)), key=lambda p: -p.motor)
     others = [p for p in cause.parts if isinstance(p, OtherWheels)]
     first = [p for p in cause.parts if p not in drives and p not in others]
     for part in (*first, *drives, *others):
-        design = without(design, cause.wheel, part)
+        design = without(design, cause.wheel, part, turn)
     return design
 
 
-def without(design: Design, wheel: int, part: Part) -> Design:
+def without(design: Design, wheel: int, part: Part, turn: float) -> Design:
     """The design with one part of a cause done away with."""
     match part:
         case TrailTooLong():
@@ -54,7 +56,7 @@ def without(design: Design, wheel: int, part: Part) -> Design:
         case SharedDrive():
             return _driven_otherwise(design, part)
         case OtherWheels():
-            return _others_right(design, part)
+            return _others_right(design, wheel, part, turn)
 
 
 def pinned(design: Design) -> Design:
@@ -134,8 +136,13 @@ def _driven_otherwise(design: Design, part: SharedDrive) -> Design:
     return design.edited(drive_motors=tuple(motors))
 
 
-def _others_right(design: Design, part: OtherWheels) -> Design:
+def _others_right(design: Design, wheel: int, part: OtherWheels, turn: float) -> Design:
     """The wheels that pull steer as they must, each by itself; the base axle stays where it was."""
-    pull = {n for n in part.wheels if design.wheels[n].kind != "caster"}
+    design = pinned(design)
+    arrays = wheel_arrays(design)
+    side = solve(arrays, from_turn([turn], base_of(design))).side[0]
+    wrong = {n for n in part.wheels if abs(side[n]) > 1e-9}
     freed = {"kind": "steered", "trail_mm": 0.0, "travel_min_deg": -180.0, "travel_max_deg": 180.0}
-    return _steered_alone(with_wheels(pinned(design), pull, **freed), pull)
+    holder = next((k for k in range(len(design.steer_motors)) if wheel in _held(design, k)), None)
+    mates = set() if holder is None else _held(design, holder)
+    return _steered_alone(with_wheels(design, wrong, **freed), set(part.wheels) - mates)

@@ -55,6 +55,7 @@ def quiet(window, answers, monkeypatch, tmp_path):
     shown = []
     monkeypatch.setattr(app.window, "show_about", lambda _parent: shown.append("about"))
     monkeypatch.setattr(app.window, "show_help", lambda _parent: shown.append("help"))
+    monkeypatch.setattr(app.window, "show_news", lambda _parent: shown.append("news"))
     return shown
 
 
@@ -122,7 +123,7 @@ def test_each_entry_of_each_menu_works_on_each_sample(window, quiet, key):
             action.trigger()
             QApplication.processEvents()
             assert window.document.view.design.model_validate(window.document.design.model_dump())
-    assert quiet == ["help", "about"]
+    assert quiet == ["help", "news", "about"]
 
 
 def test_each_action_works_on_an_empty_chassis(window, quiet):

@@ -208,10 +208,13 @@ def test_a_motor_at_its_own_end_is_not_taken_for_a_wheel_at_its_own():
     design = sharing(*REAR, steered("A", 150.0, 100.0, 90.0), steered("B", 150.0, -100.0, 90.0))
     short = design.steer_motors[0].edited(travel_min_deg=-20.0, travel_max_deg=20.0)
     check = Checked(design.edited(steer_motors=(short,)))
-    told = {check.remedy(case) for case in check.worst_of_wheels if case.wheel > 1}
-    assert told == {
-        "Its motor, both, stands at its end of travel: give it more, or set largest_turn to at most 0.2042."
-    }
+    for wheel, mate in ((2, "B"), (3, "A")):
+        # With more travel the two would still want unlike angles.
+        assert check.remedy(check.worst_of_wheels[wheel]) == (
+            f"Its motor, both, also turns {mate}, and no one angle suits them all: "
+            "share or gear them otherwise. That alone is not enough: its motor, "
+            "both, stands at its end of travel: give it more, or set largest_turn to at most 0.2042."
+        )
 
 
 def test_a_toe_that_moves_a_contact_off_the_axle_is_named_and_no_empty_field_is_cleared():

@@ -283,6 +283,17 @@ def test_reverse_changes_speeds_and_no_angle(document):
     assert document.view.alignment.roll[0].tolist() == pytest.approx((-roll[0]).tolist())
 
 
+@pytest.mark.parametrize(
+    ("asked", "taken"), [(-1.0, -1.0), (-1.001, -1.0), (-7.0, -1.0), (1.0, 1.0), (7.0, 1.0), (-0.4, -0.4)]
+)
+def test_no_speed_goes_beyond_full_ahead_or_in_reverse(document, asked, taken):
+    document.set_speed(asked)
+    assert document.command.speed == taken
+    assert document.ask_sides(asked, 0.5 * asked)
+    assert document.command.speed == taken
+    assert document.command.turn == -0.25
+
+
 def test_a_new_document_is_empty_and_unmodified(make_document):
     document = make_document()
     assert document.design == Design()

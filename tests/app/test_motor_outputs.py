@@ -9,6 +9,7 @@ from app.export.csv_table import render
 from app.export.outputs import ExportError
 from app.export.programme import programme_of
 from app.export.table import table_of
+from app.motor_outputs import drive_unit
 from geometry.chassis import Design, Wheel
 from tests.app.checked import Checked
 from tests.app.scouts import drive_motor
@@ -33,6 +34,23 @@ def test_a_motor_that_stands_still_is_told_no_speed_and_limits_none():
     assert math.isinf(told.speed[1])
     assert np.abs(told.drive[[0, 2], 0]) == pytest.approx(check.design.drive_motors[0].usable_rpm)
     assert np.isfinite(told.speed[[0, 2]]).all()
+
+
+@pytest.mark.parametrize(("units", "unit", "a_second"), [(None, "rpm", 60.0), (48.0, "units_per_s", 48.0)])
+def test_a_drive_motor_is_told_rpm_or_the_units_that_are_given_for_a_turn(units, unit, a_second):
+    wheels = (
+        Wheel(name="L", x_mm=0.0, y_mm=100.0, driven=True, diameter_mm=80.0),
+        Wheel(name="R", x_mm=0.0, y_mm=-100.0, driven=True, diameter_mm=80.0),
+    )
+    motors = tuple(drive_motor(n, {n: 1.0}).edited(units_per_turn=units) for n in ("L", "R"))
+    check = Checked(Design(wheels=wheels, drive_motors=motors))
+    told = check.outputs(check.at([0.0, -0.25]))
+    assert told is not None
+    assert [drive_unit(motor) for motor in motors] == [unit, unit]
+    # A wheel turns once for its circumference; the right side goes half as fast as the left one.
+    turns = told.speed[:, None] * [[1.0, 1.0], [1.0, 0.5]] / (math.pi * 80.0)
+    np.testing.assert_allclose(told.drive, a_second * turns)
+    assert told.drive[0] == pytest.approx(a_second / 60.0 * motors[0].usable_rpm)
 
 
 def test_what_rounding_leaves_of_a_motor_at_rest_limits_no_speed():

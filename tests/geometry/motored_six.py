@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
+import numpy.typing as npt
 
 from geometry.as_built import AsBuilt, as_built, motor_arrays
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
@@ -64,5 +65,5 @@ def run(design: Design, motion: Motion) -> AsBuilt:
     return as_built(arrays, motor_arrays(design, arrays), motion)
 
 
-def over(design: Design, turns: object = TURNS, speed: float = 1.0) -> AsBuilt:
+def over(design: Design, turns: npt.ArrayLike = TURNS, speed: float = 1.0) -> AsBuilt:
     return run(design, from_turn(turns, base_of(design), speed))

@@ -36,7 +36,7 @@ def dragged(design: Design, motor: SteerMotor, twist: np.ndarray, shaft: np.ndar
 def size_of_drag(design: Design, motor: SteerMotor, twist: np.ndarray) -> float:
     """What the sum would be about if every wheel went sideways."""
     held = {g.wheel for g in motor.wheels}
-    return sum(
+    parts = [
         w.load_share
         * (
             (twist[0] - twist[2] * w.y_mm) ** 2
@@ -45,7 +45,8 @@ def size_of_drag(design: Design, motor: SteerMotor, twist: np.ndarray) -> float:
         )
         for w in design.wheels
         if w.name in held
-    )
+    ]
+    return float(sum(parts))
 
 
 def shaft_ends(design: Design, motor: SteerMotor) -> tuple[float, float]:

@@ -27,7 +27,7 @@ class OneMotor:
         self.diameter = np.array([w.diameter_mm for w in wheels])
         self.load = np.array([w.load_share for w in wheels]) / sum(w.load_share for w in wheels)
         self.driven = np.array([w.driven for w in wheels])
-        self.held = np.flatnonzero([w.kind == "steered" for w in wheels])
+        self.held = [i for i, w in enumerate(wheels) if w.kind == "steered"]
         self.low, self.high = (
             np.radians([getattr(w, f"travel_{end}_deg") for w in wheels]) for end in ("min", "max")
         )

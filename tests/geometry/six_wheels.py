@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -14,7 +15,7 @@ H, X = 120.0, 132.0
 PLACES = ((X, H), (X, -H), (0.0, H), (0.0, -H), (-X, H), (-X, -H))
 
 
-def six(travel: float = 180.0, **corner: float) -> Design:
+def six(travel: float = 180.0, **corner: Any) -> Design:
     """Six wheels, the corners steered."""
     return Design(
         wheels=tuple(

@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from geometry.as_built import as_built, motor_arrays
+from geometry.as_built import AsBuilt, as_built, motor_arrays
 from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.driving import least_mismatch_rolling, speed_limit
+from geometry.driving import least_mismatch_rolling, lengthwise_slip, speed_limit
 from geometry.motion import from_turn
 from tests.geometry.motored_six import TURNS, drive, four_motors, otherwise_driven, over, with_driven
 from tests.geometry.six_wheels import H, X, contact_velocity, six
@@ -170,3 +170,69 @@ def test_no_gearing_serves_where_the_first_wheel_stands_still() -> None:
     arrays = wheel_arrays(design)
     group = motor_arrays(design, arrays).drive[0]
     assert np.isnan(least_mismatch_rolling(group, over(design, [0.5]).ideal.roll[0])).all()
+
+
+def slip_of(found: AsBuilt) -> np.ndarray:
+    return lengthwise_slip(found.solution, found.mismatch)
+
+
+@pytest.mark.parametrize(("ratio", "reverse"), [(1.1, 1.0), (0.5, 1.0), (1.1, -1.0)])
+def test_lengthwise_slip_is_the_mismatch_for_each_metre_that_the_contact_travels(
+    ratio: float, reverse: float
+) -> None:
+    # In line and straight ahead both wheels go at the mean of what the motor gives them, 1 and `ratio`.
+    design = pair(100.0, 0.0).edited(drive_motors=(drive("D", a=1.0, b=ratio),))
+    mean = 0.5 * (1.0 + ratio)
+    wanted = [1000.0 * (1.0 - mean) / mean, 1000.0 * (ratio - mean) / mean]
+    np.testing.assert_allclose(slip_of(over(design, [0.0]))[0], wanted, rtol=1e-12)
+    # In reverse the motor rolls each wheel by as much, backward.
+    np.testing.assert_allclose(
+        slip_of(over(design, [0.0], reverse))[0], reverse * np.array(wanted), rtol=1e-12
+    )
+
+
+def test_lengthwise_slip_counts_the_way_of_the_contact_and_not_that_along_the_wheel() -> None:
+    # A fixed wheel 132 mm ahead drags sideways; its contact goes sqrt(roll^2 + side^2).
+    design = otherwise_driven(
+        six().edited(wheels=tuple(w.edited(kind="fixed") for w in six().wheels), base_axle_x_mm=0.0),
+        drive("left", w0=1.0, w2=1.1),
+        drive("right", w3=1.0),
+    )
+    found = over(design, [0.6])
+    twist = found.solution.motion.twist[0]
+    for n in (0, 2):
+        roll, side = contact_velocity(design.wheels[n], 0.0, twist)
+        asked = math.pi * 60.0 * (1.0 if n == 0 else 1.1) * found.drive[0, 0]
+        slip = 1000.0 * (asked - roll) / math.hypot(roll, side)
+        assert slip_of(found)[0, n] == pytest.approx(slip, rel=1e-12)
+    assert abs(contact_velocity(design.wheels[0], 0.0, twist)[1]) > 0.05
+    assert (slip_of(found)[0, [1, 4, 5]] == 0.0).all()
+
+
+def test_a_contact_at_rest_has_no_lengthwise_slip() -> None:
+    found = over(otherwise_driven(four_motors(), drive("both", w2=1.0, w3=1.0)), [0.5])
+    stopped = over(otherwise_driven(four_motors(), drive("left", w2=1.0), drive("right", w3=1.0)), [0.5])
+    assert abs(slip_of(found)[0, 2]) > 1.0
+    assert slip_of(stopped)[0, 2] == 0.0
+
+
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+def test_a_first_wheel_that_rolls_backward_still_sets_the_gearing_of_the_others(sense: float) -> None:
+    # Turning hard to the left, the left wheels roll backward: side speeds 2 * 0.8 - 1 = 0.6 apart from 1.
+    names = ("w2", "w0")
+    held = drive("left", w2=0.7 * sense, w0=0.7 * sense)
+    design = otherwise_driven(four_motors(), held, drive("right", w3=1.0))
+    arrays = wheel_arrays(design)
+    group = motor_arrays(design, arrays).drive[0]
+    roll = over(design, [0.8]).ideal.roll[0]
+    assert roll[2] == pytest.approx(1.0 - 2.0 * 0.8)
+    rolling = least_mismatch_rolling(group, roll)
+    assert rolling[0] == pytest.approx(0.7 * sense * math.pi * 60.0)
+    # Both turn about the centre: the corner's way to the middle wheel's as their distances from it.
+    centre = H * (1.0 - 0.8) / 0.8
+    corner = math.hypot(X, H - centre) / (H - centre)
+    assert abs(rolling[1] / rolling[0]) == pytest.approx(corner)
+    ratios = {n: float(way) / (math.pi * 60.0) for n, way in zip(names, rolling, strict=True)}
+    mended = design.edited(drive_motors=(drive("left", **ratios), drive("right", w3=1.0)))
+    assert np.abs(over(design, [0.8]).mismatch).max() > 1e-3
+    assert np.abs(over(mended, [0.8]).mismatch).max() < 1e-12

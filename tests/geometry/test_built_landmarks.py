@@ -168,3 +168,19 @@ def test_a_range_that_is_none_is_refused(largest: float, rows: int) -> None:
 def _shared(design: Design) -> set[int]:
     names = [wheel.name for wheel in design.wheels]
     return {names.index(g.wheel) for m in design.steer_motors if len(m.wheels) > 1 for g in m.wheels}
+
+
+def test_a_wheel_without_a_motor_keeps_its_own_travel_beside_wheels_with_one() -> None:
+    # Only the left side hangs on a motor, whose travel is less than that of any wheel.
+    design = four_motors(travel=80.0)
+    left = design.steer_motors[0].edited(travel_min_deg=-30.0, travel_max_deg=50.0)
+    design = design.edited(steer_motors=(left,))
+    wheels = wheel_arrays(design)
+    less = narrowed(wheels, motor_arrays(design, wheels))
+    np.testing.assert_array_equal(np.degrees(less.low).round(9), [-30, -80, -180, -180, -50, -80])
+    np.testing.assert_array_equal(np.degrees(less.high).round(9), [50, 80, 180, 180, 30, 80])
+    marks = [mark for mark in of_wheels(marks_of(design)) if mark.kind == "travel end"]
+    # The right front wheel stops at its own 80 degrees: tan = (x / h) s / (1 - 2 s), to the right.
+    tangent = math.tan(math.radians(80.0))
+    stops = [-mark.turn for mark in marks if mark.wheel == 1 and mark.turn < 0]
+    assert min(stops) == pytest.approx(tangent / (X / H + 2.0 * tangent), abs=1e-9)

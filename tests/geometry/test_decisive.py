@@ -178,3 +178,37 @@ def test_every_travel_end_decides(design: Design) -> None:
     for mark in marks:
         if mark.kind == "travel end":
             assert np.abs(turns - mark.turn).min(initial=math.inf) < 1e-9, mark
+
+
+@pytest.mark.parametrize("across", [30.0, -30.0])
+@pytest.mark.parametrize("trail", [20.0, -20.0])
+def test_a_lateral_offset_to_either_side_decides_where_the_trail_passes_the_centre(
+    across: float, trail: float
+) -> None:
+    # No angle suits within 20 mm of the centre: there the wheel slips by atan((20 - d) / 30).
+    wheel = Wheel(
+        name="o", x_mm=0.0, y_mm=40.0, kind="steered", trail_mm=trail, lateral_offset_mm=across, width_mm=1.0
+    )
+    design = axle(wheel)
+    for tolerance in TOLERANCES:
+        d = 20.0 - 30.0 * math.tan(tolerance)
+        assert_among(design, at_radius(design, 40.0 + d), at_radius(design, 40.0 - d))
+        here = np.array([at_radius(design, 40.0 + d)])
+        assert abs(judged(design, here)[0].slip[0, 2]) == pytest.approx(tolerance, abs=1e-12)
+
+
+@pytest.mark.parametrize("across", [5.0, -5.0])
+def test_a_lateral_offset_to_either_side_decides_where_the_patch_covers_the_centre(across: float) -> None:
+    # Half of the tyre's width is 12.5 mm; 5 of it are to the side.
+    wheel = Wheel(
+        name="o",
+        x_mm=0.0,
+        y_mm=40.0,
+        kind="steered",
+        trail_mm=20.0,
+        lateral_offset_mm=across,
+        diameter_mm=400.0,
+    )
+    design = axle(wheel)
+    d = 20.0 - math.sqrt(12.5**2 - 25.0)
+    assert_among(design, at_radius(design, 40.0 + d), at_radius(design, 40.0 - d))

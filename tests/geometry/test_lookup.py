@@ -248,7 +248,7 @@ def test_no_array_of_a_result_can_be_changed(spacing):
     found = fit(one(arctan), spacing)
     arrays = [*vars(found).values(), *vars(found.table).values()]
     arrays = [array for array in arrays if isinstance(array, np.ndarray)]
-    assert len(arrays) == 7
+    assert len(arrays) == 8
     assert not any(array.flags.writeable for array in arrays)
 
 

@@ -133,11 +133,37 @@ def finest_gears() -> Design:
     return design.edited(controller=design.controller.edited(hold_within_deg=180.0))
 
 
+def fine_motors() -> Design:
+    """Motors of so many counts, told so exactly, that a value takes four bytes."""
+    design = sample_design("marsh_scout_motors")
+    motors = tuple(motor.edited(counts_per_turn=1e6) for motor in design.steer_motors)
+    return design.edited(steer_motors=motors, controller=design.controller.edited(error=0.01))
+
+
+def near_the_stopped_side() -> Design:
+    """A wheel that turns so fast near a turn input of a half that a turn step takes four bytes."""
+    return Design(
+        wheels=(
+            Wheel(name="near", x_mm=8.0, y_mm=100.0, kind="steered"),
+            Wheel(name="left", x_mm=0.0, y_mm=100.0),
+            Wheel(name="right", x_mm=0.0, y_mm=-100.0),
+        )
+    )
+
+
 def slow_drive() -> Design:
     """Motors so slow that their speeds need hundredths, on gears that the outer wheel soon overruns."""
     design = sample_design("marsh_scout_motors")
     motors = tuple(m.edited(usable_rpm=2.5, units_per_turn=17.5) for m in design.drive_motors)
     return design.edited(drive_motors=motors)
+
+
+def unlike_drives() -> Design:
+    """Drive motors of unlike usable speed, the last one the slowest, and one told in its own units."""
+    design = sample_design("marsh_scout_motors")
+    first, last = design.drive_motors
+    slow = last.edited(usable_rpm=0.6 * last.usable_rpm, units_per_turn=17.5)
+    return design.edited(drive_motors=(first, slow))
 
 
 def nastily_named() -> Design:
@@ -178,3 +204,9 @@ ODD: dict[str, Callable[[], Design]] = {
     "slow drive": slow_drive,
     "nasty names": nastily_named,
 }
+MORE: dict[str, Callable[[], Design]] = {
+    "values of four bytes": fine_motors,
+    "turn steps of four bytes": near_the_stopped_side,
+    "unlike drives": unlike_drives,
+}
+"""Chassis that are easy for all but the written code."""

@@ -34,7 +34,7 @@ from geometry.motion import from_turn
 from geometry.motors import reading_of_shaft, told_of_reading
 from geometry.sweep import JUMPS
 from tests.board import required
-from tests.whole.odd_robots import ODD
+from tests.whole.odd_robots import MORE, ODD
 
 Call = tuple[str, int, int, int, tuple[int, ...] | None]
 
@@ -53,7 +53,7 @@ _TIMES = (0, 1, 5, 20, 100, 1_000, 4_000, -3)
 
 def programmes(design: Design, *modes: tuple[str, str], **changes: object) -> list[Programme]:
     """One programme a mode, each with a prefix of its own: all parts, then without limiter and hold."""
-    found = []
+    found: list[Programme] = []
     for method, spacing in modes:
         for open_ in (False, True):
             parts = {"limiter": not open_, "hold": not open_}
@@ -91,7 +91,7 @@ def sample_play(key: str) -> Play:
 @lru_cache(maxsize=1)
 def odd_play(key: str) -> Play:
     """All modes of an odd chassis, with fewer vectors."""
-    return play(programmes(ODD[key](), *MODES), COUNT // 10)
+    return play(programmes((ODD | MORE)[key](), *MODES), COUNT // 10)
 
 
 @lru_cache(maxsize=1)
@@ -109,7 +109,7 @@ def parts_play() -> Play:
 
 def random_play(designs: Sequence[Design], error: float) -> Play:
     """Random chassis, each in one of the modes; those that are refused with a sentence are left out."""
-    found = []
+    found: list[Programme] = []
     for i, design in enumerate(designs):
         method, spacing = MODES[i % len(MODES)]
         parts = {"limiter": i % 2 == 0, "hold": i % 2 == 0}
@@ -224,6 +224,7 @@ def read_answers(text: str) -> list[list[int]]:
 
 def altered_rows(programme: Programme) -> list[tuple[int, int]]:
     """Rows and columns of a table to alter: first, middle and last row, a column each."""
+    assert programme.table is not None
     rows, columns = programme.table.values.shape
     return [(row, i % columns) for i, row in enumerate((0, rows // 3, rows // 2, rows - 2))]
 
@@ -284,7 +285,8 @@ def sides(programme: Programme, kind: str, a: int, b: int) -> tuple[float, float
     left, right = a - b, a + b
     most = max(abs(left), abs(right), 1000)
     # Sides are whole thousandths, halves away from 0.
-    return tuple(float(np.copysign((abs(v) * 1000 + most // 2) // most, v)) for v in (left, right))
+    whole = [float(np.copysign((abs(v) * 1000 + most // 2) // most, v)) for v in (left, right)]
+    return whole[0], whole[1]
 
 
 def due(design: Design, names: Sequence[str], turn: np.ndarray) -> np.ndarray:
@@ -293,20 +295,21 @@ def due(design: Design, names: Sequence[str], turn: np.ndarray) -> np.ndarray:
     motors = motor_arrays(design, wheels)
     built = as_built(wheels, motors, from_turn(turn, base))
     full = speed_limit(motors, as_built(wheels, motors, from_turn(0.0, base)).drive)[0]
-    columns = []
+    columns: list[np.ndarray] = []
     for k, motor in enumerate(design.steer_motors):
         shaft = np.degrees(built.shaft[:, k])
-        columns.append([told_of_reading(motor, reading_of_shaft(motor, s)) for s in shaft.tolist()])
+        columns.append(np.array([told_of_reading(motor, reading_of_shaft(motor, s)) for s in shaft.tolist()]))
     held = {gearing.wheel for motor in design.steer_motors for gearing in motor.wheels}
     for n, wheel in enumerate(design.wheels):
         if wheel.kind == "steered" and wheel.name not in held:
             columns.append(np.degrees(built.solution.steer[:, n]))
-    for d, motor in enumerate(design.drive_motors):
+    for d, drive in enumerate(design.drive_motors):
         turns_s = full * built.drive[:, d]
-        columns.append(turns_s * (60.0 if motor.units_per_turn is None else motor.units_per_turn))
+        columns.append(turns_s * (60.0 if drive.units_per_turn is None else drive.units_per_turn))
     assert len(columns) == len(names)
     finer = [_fineness(name) for name in names]
-    return np.array(columns).reshape(len(names), len(turn)).T * np.array(finer)
+    targets: np.ndarray = np.array(columns).reshape(len(names), len(turn)).T * np.array(finer)
+    return targets
 
 
 def _fineness(name: str) -> int:
@@ -319,14 +322,20 @@ def stated_bounds(programme: Programme, text: str) -> np.ndarray:
     """Bounds as the written file's head states them, in each output's whole numbers, (C,)."""
     bounds = []
     if programme.steer:
-        degrees = float(re.search(r"steering angle at any turn: (\S+) degrees", text)[1])
+        degrees = _stated(r"steering angle at any turn: (\S+) degrees", text)
         bounds += [degrees * _per_degree(programme, o) for o in programme.steer]
     if programme.drive:
-        share = float(re.search(r"motor's speed: (\S+) thousandths", text)[1]) / 1000
+        share = _stated(r"motor's speed: (\S+) thousandths", text) / 1000
         for motor, o in zip(programme.design.drive_motors, programme.drive, strict=True):
             per = 1.0 if motor.units_per_turn is None else motor.units_per_turn / 60
             bounds.append(share * motor.usable_rpm * per * _fineness(o.name))
     return np.array(bounds)
+
+
+def _stated(pattern: str, text: str) -> float:
+    found = re.search(pattern, text)
+    assert found is not None
+    return float(found[1])
 
 
 def _per_degree(programme: Programme, output: SteerOutput) -> float:
@@ -344,7 +353,7 @@ def misses(
     """Answers that are farther from `geometry` than the text states; of code without limiter and hold."""
     found, bound = np.array(answers), stated_bounds(programme, text)
     asked, count = wanted(programme, calls), len(programme.steer)
-    names = [o.name for o in (*programme.steer, *programme.drive)]
+    names = [o.name for o in programme.steer] + [o.name for o in programme.drive]
     step = np.round(asked.turn * programme.turn_one)
     # Beside a jump the code answers for the turn step; for the very step of a jump either side will do.
     jumps = [m.turn * programme.turn_one for m in programme.chassis.marks if m.kind in JUMPS]
@@ -370,8 +379,8 @@ def _wrong_speeds(
     if not programme.drive:
         slow = share * (1 - 2 * np.abs(asked.turn))
         left, right = np.where(asked.turn > 0, slow, share), np.where(asked.turn > 0, share, slow)
-        room = 0.5 + 1000 / programme.turn_one
-        return (np.abs(speed - 1000 * np.stack([left, right], axis=1)) > room).any(axis=1)
+        most_off = 0.5 + 1000 / programme.turn_one
+        return np.asarray((np.abs(speed - 1000 * np.stack([left, right], axis=1)) > most_off).any(axis=1))
     full, most = exact[:, count:], np.array([o.usable for o in programme.drive])
     room = bound[count:]
     slowed = np.abs(share)
@@ -386,4 +395,4 @@ def _wrong_speeds(
         over = np.zeros(len(share), dtype=bool)
     target = np.sign(share)[:, None] * slowed[:, None] * full
     allowed = room * np.abs(share)[:, None] + 0.5 + np.abs(full) * unsure[:, None]
-    return over | (np.abs(speed - target) > allowed * (1 + 1e-9)).any(axis=1)
+    return np.asarray(over | (np.abs(speed - target) > allowed * (1 + 1e-9)).any(axis=1))

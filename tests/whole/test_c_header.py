@@ -13,7 +13,7 @@ from app.export.formats import code_text
 from tests.compiler import compiled, makes_programs_of_32_bits, run
 from tests.strategies import motored_designs
 from tests.whole import replay
-from tests.whole.odd_robots import ODD
+from tests.whole.odd_robots import MORE, ODD
 
 # The header is included twice: once here, once in the middle of the file.
 UNIT = """\
@@ -127,7 +127,7 @@ def test_the_header_answers_as_described_and_within_the_bound_that_it_states(key
     agrees(tmp_path, replay.sample_play(key))
 
 
-@pytest.mark.parametrize("key", ODD)
+@pytest.mark.parametrize("key", [*ODD, *MORE])
 def test_the_header_of_an_odd_chassis_answers_so_too(key, tmp_path):
     agrees(tmp_path, replay.odd_play(key))
 

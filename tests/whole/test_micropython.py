@@ -12,10 +12,13 @@ from hypothesis import strategies as st
 
 from app.design.samples import sample_design
 from app.export.formats import code_text
+from app.export.programme import programme_of
+from geometry.controller import Controller
+from tests.app.export.robots import loose_calls
 from tests.board import micropython, plain_python
 from tests.strategies import motored_designs
 from tests.whole import replay
-from tests.whole.odd_robots import ODD
+from tests.whole.odd_robots import MORE, ODD
 
 PLAYER = """
 import sys
@@ -84,7 +87,7 @@ def test_the_module_answers_as_described_and_within_the_bound_that_it_states(key
 
 
 @pytest.mark.parametrize("runner", RUNNERS)
-@pytest.mark.parametrize("key", ODD)
+@pytest.mark.parametrize("key", [*ODD, *MORE])
 def test_the_module_of_an_odd_chassis_answers_so_too(key, runner, tmp_path):
     agrees(tmp_path, runner, replay.odd_play(key))
 
@@ -100,6 +103,30 @@ def test_modules_of_random_chassis_answer_as_described_and_within_the_bound(desi
     play = replay.random_play(designs, data.draw(st.sampled_from([0.1, 0.5, 3.0])))
     with TemporaryDirectory() as folder:
         agrees(Path(folder), "micropython", play)
+
+
+LOOSE = """
+import sys
+sys.path.append({where!r})
+from robot import chassis_controller
+inf, nan = float("inf"), float("nan")
+controller = chassis_controller()
+for name, a, b, ms, measured in {calls!r}:
+    steer, speed = getattr(controller, name)(a, b, ms, measured)
+    print(" ".join(repr(n) for n in steer + speed + [int(controller.holding)]))
+"""
+
+
+@pytest.mark.parametrize("runner", RUNNERS)
+def test_numbers_of_any_kind_are_answered_by_whole_ones(runner, tmp_path):
+    programme = replay.sample_play("marsh_scout_motors").programmes[0]
+    programme = programme_of(programme.design.edited(controller=Controller()))
+    calls = loose_calls(programme, 600, seed=6)
+    run, where = RUNNERS[runner]
+    (tmp_path / "robot.py").write_text(code_text(programme, "micropython"), encoding="utf-8")
+    (tmp_path / "loose.py").write_text(LOOSE.format(where=where, calls=calls), encoding="utf-8")
+    answers = replay.read_answers(run(tmp_path / "loose.py", tmp_path / "robot.py"))
+    assert answers == replay.emulated(programme, calls)
 
 
 def with_altered_number(text, programme, row, column, by):

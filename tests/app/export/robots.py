@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
+from math import inf, nan
+from typing import Any
 
 import numpy as np
 
 from app.design.samples import sample_design
 from app.export.micropython import render
+from app.export.programme import Programme
+from geometry.chassis import Design
 from geometry.controller import PARTS
 from geometry.motion import turn_of_sides
 from tests.geometry.motored_six import four_motors
@@ -15,31 +20,31 @@ from tests.geometry.motored_six import four_motors
 BARE = dict.fromkeys(PARTS, False)
 
 
-def with_settings(design, **changes):
+def with_settings(design: Design, **changes: object) -> Design:
     return design.edited(controller=design.controller.edited(**changes))
 
 
-def sample(key, **changes):
+def sample(key: str, **changes: object) -> Design:
     return with_settings(sample_design(key), **changes)
 
 
-def flipping(**changes):
+def flipping(**changes: object) -> Design:
     """Six wheels on four motors whose corners cannot turn past 80 degrees, and so flip."""
     return with_settings(four_motors(travel=80.0), **changes)
 
 
-def module_of(programme):
+def module_of(programme: Programme) -> dict[str, Any]:
     """The names of the written module, run as plain Python."""
-    names = {}
+    names: dict[str, Any] = {}
     exec(compile(render(programme), "robot.py", "exec"), names)  # noqa: S102 - our own text
     return names
 
 
-def controller_of(programme):
+def controller_of(programme: Programme) -> Any:
     return module_of(programme)[f"{programme.controller.prefix}_controller"]()
 
 
-def commands(programme, count, seed=0):
+def commands(programme: Programme, count: int, seed: int = 0) -> list[tuple[int, int]]:
     """Random side speeds, and those of all landmarks, both ways; none with both sides at rest."""
     draw = random.Random(seed)  # noqa: S311 - commands
     found = [(draw.randint(-1000, 1000), draw.randint(-1000, 1000)) for _ in range(count)]
@@ -49,7 +54,27 @@ def commands(programme, count, seed=0):
     return [sides for sides in found if sides != (0, 0)]
 
 
-def errors(programme, controller, sides):
+def loose_calls(programme: Programme, count: int, seed: int = 0) -> list[tuple[Any, ...]]:
+    """Random calls with fractions, beyond the range, and with what is not a number."""
+    draw = random.Random(seed)  # noqa: S311 - commands
+    odd = (0.5, -0.5, 999.5, inf, -inf, nan, 50.49, -50.5, 2.5e9, True)
+    calls = []
+    for _ in range(count):
+        kind = draw.choice(("drive", "stick") if "mixing" in programme.parts else ("drive",))
+        a, b = (draw.choice((draw.choice(odd), draw.uniform(-1100, 1100))) for _ in range(2))
+        ms = draw.choice((draw.uniform(-5, 60), 0.999, 1.0, inf, -inf, nan, 20, 1e12))
+        measured = None
+        if "hold" in programme.parts and draw.random() < 0.5:
+            places = [
+                draw.choice((o.low, 0.5 * o.high, draw.uniform(o.low, o.high))) for o in programme.steer
+            ]
+            places[draw.randrange(len(places))] = draw.choice((nan, inf, 0, 1.5))
+            measured = tuple(places)
+        calls.append((kind, a, b, ms, measured))
+    return calls
+
+
+def errors(programme: Programme, controller: Any, sides: Sequence[tuple[int, int]]) -> np.ndarray:
     """What the module answers less what the chassis as built asks for, in whole numbers: (M, C).
 
     Rows within half a turn step of a jump are left out: there either side is right.
@@ -69,6 +94,9 @@ def errors(programme, controller, sides):
     return (np.array(answers) - wanted)[clear]
 
 
-def worst_allowed(programme):
+def worst_allowed(programme: Programme) -> np.ndarray:
     """The stated bound of each output; a speed is rounded once more for its share of full."""
-    return programme.bound + 1e-6 + np.array([0.0] * len(programme.steer) + [0.5] * len(programme.drive))
+    worst: np.ndarray = (
+        programme.bound + 1e-6 + np.array([0.0] * len(programme.steer) + [0.5] * len(programme.drive))
+    )
+    return worst

@@ -3,11 +3,12 @@
 import csv
 import io
 import json
+import re
 
 import numpy as np
 import pytest
 
-from app.design.samples import sample_design
+from app.design.samples import SAMPLES, sample_design
 from app.export.errors import ExportError
 from app.export.formats import CODE_FORMATS, code_text
 from app.export.outputs import MOST_MS
@@ -15,7 +16,8 @@ from app.export.programme import programme_of
 from app.export.runtime import Runtime
 from app.export.vectors import vectors
 from geometry.fixed_point import lookup
-from tests.app.export.robots import controller_of, flipping, sample
+from tests.app.export.robots import controller_of, flipping, sample, with_settings
+from tests.whole.odd_robots import trailing
 
 
 def rows_of(text):
@@ -66,6 +68,22 @@ def test_a_port_that_follows_the_json_gets_the_tables_answers():
         assert tuple(values) == lookup(programme.table, step)
 
 
+@pytest.mark.parametrize("method", ["table", "formula"])
+def test_each_key_that_the_words_of_the_json_name_is_in_it(method):
+    plain = json.loads(code_text(programme_of(flipping(method=method)), "json"))
+    words = " ".join(plain["steps"]) + plain[method]["how"]
+    named = set(re.findall(r"'(\w+)'", words))
+    assert len(named) > 15
+    assert named - keys_in(plain) == set()
+
+
+def keys_in(plain):
+    """All keys of an object and of what it holds."""
+    if isinstance(plain, list):
+        return set().union(*map(keys_in, plain))
+    return set(plain).union(*map(keys_in, plain.values())) if isinstance(plain, dict) else set()
+
+
 def test_the_json_of_a_formula_holds_its_constants():
     programme = programme_of(flipping(method="formula"))
     plain = json.loads(code_text(programme, "json"))
@@ -79,15 +97,37 @@ def test_names_in_the_json_are_those_of_the_chassis():
     assert json.loads(code_text(programme_of(design), "json"))["chassis"] == '左 "\\'
 
 
-def test_straight_lines_between_the_rows_of_the_csv_keep_to_the_bound():
-    programme = programme_of(sample("marsh_scout_motors"))
+def trailing_even():
+    """A chassis whose even rows stand past the first rows of the next segment."""
+    return with_settings(trailing(40.0)(), spacing="even")
+
+
+@pytest.mark.parametrize(
+    "design",
+    [
+        sample("marsh_scout_motors"),
+        sample("marsh_scout_motors", spacing="even"),
+        flipping(spacing="even"),
+        trailing_even(),
+    ],
+)
+def test_straight_lines_between_the_rows_of_the_csv_keep_to_the_bound(design):
+    programme = programme_of(design)
     head, *body = rows_of(code_text(programme, "csv"))
     assert head == ["turn_input", *(o.name for o in programme.chassis.outputs), "largest_drag_mm_per_m"]
     numbers = np.array(body, dtype=float)
+    assert (np.diff(numbers[:, 0]) > 0).all()
+    assert numbers[[0, -1], 0].tolist() == [-design.largest_turn, design.largest_turn]
     wanted = programme.chassis.values(programme.turn)
     for c, output in enumerate(programme.chassis.outputs):
         line = np.interp(programme.turn, numbers[:, 0], numbers[:, 1 + c])
         assert np.abs(line - wanted[:, c]).max() <= output.allowed
+
+
+@pytest.mark.parametrize("key", [s.key for s in SAMPLES])
+def test_every_sample_can_be_written_as_evenly_spaced_rows(key):
+    programme = programme_of(sample(key, spacing="even"))
+    assert len(rows_of(code_text(programme, "csv"))) == 1 + len(programme.table.nodes)
 
 
 def test_a_formula_has_no_rows_for_the_csv():

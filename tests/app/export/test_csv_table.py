@@ -52,6 +52,22 @@ def test_next_to_straight_ahead_the_radius_is_written_and_not_infinite(turn):
     assert float(row[head.index("turn_radius_mm")]) == pytest.approx(120.0 / turn, rel=1e-8)
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "digits"),
+    [
+        ("left_speed", 1.2345678948, "1.23456789"),
+        ("left_speed", -1.2345678948, "-1.23456789"),
+        ("left_speed", 0.9999999996, "1"),
+        ("left_speed", 0.12345678949, "0.123456789"),
+        ("left_miss_mm", 1234.5678948, "1234.56789"),
+        ("left_miss_mm", 999.99999949, "999.999999"),
+        ("left_drag_mm_per_m", 0.0000014, "1e-06"),
+    ],
+)
+def test_a_number_is_rounded_once(name, value, digits):
+    assert render(Table((name,), np.array([[value]]), ("",))).splitlines()[1] == f"{digits},"
+
+
 def test_no_cell_can_be_taken_for_a_formula():
     named = SCOUT.edited(wheels=(SCOUT.wheels[0].edited(name='=cmd("x"),1'), *SCOUT.wheels[1:]))
     for row in rows_of(render(table_of(named, [-0.7, 0.7]))):

@@ -19,12 +19,14 @@ from tests.app.export.robots import (
     controller_of,
     errors,
     flipping,
+    loose_calls,
     module_of,
     sample,
     with_settings,
     worst_allowed,
 )
 from tests.strategies import motored_designs
+from tests.whole.odd_robots import MORE
 
 ALL = [(s.key, method) for s in SAMPLES for method in ("table", "formula")]
 
@@ -162,6 +164,49 @@ def test_measured_places_decide_the_hold_where_they_are_given():
     near = [place + programme.steer[0].within for place in steer]
     controller.drive(0, 1000, 20, near)
     assert not controller.holding
+
+
+@pytest.mark.parametrize(("method", "dead_band"), [("table", True), ("table", False), ("formula", False)])
+def test_numbers_of_any_kind_are_answered_by_whole_ones_as_the_runtime_does(method, dead_band):
+    programme = programme_of(sample("marsh_scout_motors", method=method, dead_band=dead_band))
+    controller, runtime = controller_of(programme), Runtime(programme)
+    for name, a, b, ms, measured in loose_calls(programme, 1_500, seed=4):
+        steer, speed = getattr(controller, name)(a, b, ms, measured)
+        due = getattr(runtime, name)(a, b, ms, measured)
+        assert (*steer, *speed, controller.holding) == (*due.steer, *due.speed, due.holding)
+        assert (controller._at, controller._rest) == (runtime.at, runtime.rest)
+        state = (*steer, *speed, controller.step, *controller._at, *controller._rest)
+        assert {type(number) for number in state} == {int}
+
+
+@pytest.mark.parametrize("method", ["table", "formula"])
+@pytest.mark.parametrize("key", ["marsh_scout_motors", "marsh_scout_six"])
+def test_before_the_first_call_the_controller_stands_straight_ahead_and_at_rest(key, method):
+    programme = programme_of(sample(key, method=method))
+    controller, runtime = controller_of(programme), Runtime(programme)
+    ahead = runtime.drive(0, 0, 0)
+    assert (controller.steer, controller.speed, controller.holding) == ([*ahead.steer], [0, 0], False)
+    assert (controller.step, controller._at, controller._rest) == (0, [*ahead.steer], [0] * len(ahead.steer))
+
+
+@pytest.mark.parametrize(
+    ("design", "name", "size"),
+    [
+        (sample("marsh_scout_motors"), "number", 2),
+        (sample("marsh_scout_motors"), "node", 2),
+        (MORE["values of four bytes"](), "number", 4),
+        (MORE["turn steps of four bytes"](), "node", 4),
+    ],
+)
+def test_stored_numbers_are_read_up_to_the_ends_of_their_range(design, name, size):
+    most = 2 ** (8 * size - 1)
+    numbers = [number for n in range(8 * size) for number in (2**n - 1, -(2**n), 1 - 2**n)]
+    numbers += [most - 2 ** (8 * n) for n in range(size)] + [2 ** (8 * n) - most for n in range(size)]
+    data = b"".join(number.to_bytes(size, "little", signed=True) for number in numbers)
+    names = module_of(programme_of(design))
+    names["_chassis_NODES"] = data
+    read = {"number": lambda i: names["_chassis_number"](data, i), "node": names["_chassis_node"]}[name]
+    assert [read(size * n) for n in range(len(numbers))] == numbers
 
 
 def test_every_name_begins_with_the_prefix():

@@ -7,6 +7,7 @@ from app.design.samples import SAMPLES, sample_design
 from app.export.curves import curves_of
 from app.export.errors import ExportError
 from app.export.programme import fingerprint_of, programme_of, rounded
+from app.export.runtime import Runtime
 from geometry.chassis import Design, Wheel
 from geometry.fixed_point import MOST_32, largest_number
 from geometry.motors import DriveMotor, Gearing, SteerMotor
@@ -63,6 +64,19 @@ def test_each_output_has_the_unit_of_its_motor():
     assert per == pytest.approx([200.0, 2 * 4096 / 360, 2 * 1000 / 90])
     assert [p.drive[0].name for p in names.values()] == ["d_units_per_s"] * 3
     assert names["degrees"].drive[0].top == 2500
+
+
+@pytest.mark.parametrize("method", ["table", "formula"])
+@pytest.mark.parametrize(
+    ("units", "name", "full"),
+    [(None, "d_crpm", 100 * 150), (1_000.0, "d_units_per_s", 2_500), (40.0, "d_cunits_per_s", 100 * 100)],
+)
+def test_a_drive_motor_at_full_speed_is_told_its_usable_speed_in_its_unit(method, units, name, full):
+    drive = DriveMotor(name="D", wheels=(Gearing(wheel="left", ratio=1.0),), units_per_turn=units)
+    programme = programme_of(lone(method=method).edited(drive_motors=(drive,)))
+    assert drive.usable_rpm == 150.0
+    assert (programme.drive[0].name, programme.drive[0].top) == (name, full)
+    assert Runtime(programme).drive(1000, 1000, 0).speed == pytest.approx((full,), abs=1)
 
 
 def test_the_strictest_wheel_of_a_motor_sets_the_error():

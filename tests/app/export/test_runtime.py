@@ -1,4 +1,5 @@
 from itertools import pairwise
+from math import inf, nan
 
 import pytest
 
@@ -108,6 +109,50 @@ def test_time_that_runs_backward_or_long_moves_nothing_wild():
     start = robot.drive(-1000, 1000, -500).steer
     assert start == runtime(**BARE).drive(1000, 1000, 0).steer
     assert abs(robot.drive(-1000, 1000, 10**9).steer[0] - start[0]) <= robot.programme.steer[0].per_second
+
+
+@pytest.mark.parametrize(
+    ("given", "taken"),
+    [(400.5, 401), (-400.5, -401), (400.499, 400), (-0.4, 0), (1e30, 1000), (-inf, -1000), (True, 1)],
+)
+def test_an_input_with_a_fraction_is_rounded_halves_away_from_0(given, taken):
+    assert runtime(**BARE).drive(given, 900, 20) == runtime(**BARE).drive(taken, 900, 20)
+    mixing = {**BARE, "mixing": True}
+    assert runtime(**mixing).stick(300, given, 20) == runtime(**mixing).stick(300, taken, 20)
+
+
+def test_the_fraction_of_a_time_is_cut_off():
+    robot, whole = (runtime(**{**BARE, "limiter": True}) for _ in range(2))
+    for ms in (7.9, 0.99, 20.0, -3.5, inf):
+        found, due = robot.drive(-1000, 1000, ms), whole.drive(-1000, 1000, int(min(ms, 1000)))
+        assert found == due
+        assert {type(number) for number in (*found.steer, *found.speed)} == {int}
+
+
+def test_an_input_that_is_no_number_stops_the_drive_and_leaves_the_steering():
+    robot = runtime(**{**BARE, "mixing": True})
+    turning = robot.drive(200, 900, 20)
+    for call in (robot.drive, robot.stick):
+        for inputs in ((nan, 900), (200, nan), (nan, nan)):
+            answer = call(*inputs, 20)
+            assert answer.steer == turning.steer
+            assert answer.speed == (0, 0)
+
+
+def test_a_time_that_is_no_number_moves_nothing():
+    robot = runtime(**{**BARE, "limiter": True})
+    start = robot.drive(-1000, 1000, 0)
+    assert robot.drive(-1000, 1000, nan) == start
+
+
+def test_a_measured_place_that_is_no_number_holds_the_drive():
+    robot = runtime(**{**BARE, "hold": True})
+    there = list(settled(robot, 0, 1000).steer)
+    assert not robot.drive(0, 1000, 20, there).holding
+    for k in range(len(there)):
+        places = [nan if i == k else place for i, place in enumerate(there)]
+        answer = robot.drive(0, 1000, 20, places)
+        assert (answer.holding, answer.speed) == (True, (0, 0))
 
 
 def test_around_a_flip_the_robot_stops_turns_its_wheels_and_goes_on():

@@ -49,6 +49,7 @@ PLAIN = {
     "a direction": {"straight", "reverse"},
     "what every desktop program has": {
         *("about axlewright", "appearance", "as the system", "light", "dark", "edit", "file", "help", "view"),
+        "what is new",
         *("fit", "zoom in", "zoom out", "open", "open recent", "open a sample", "save", "save as", "quit"),
         *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close", "new chassis", "tools"),
         *("reset the layout", "remove", "got it", "select it", "find", "stop the search", "labels"),
