@@ -18,11 +18,11 @@ from PySide6.QtGui import QUndoStack
 from app.design import files, recovery
 from app.design.facts import Facts
 from app.design.places import in_words
-from app.look import Command, View
+from app.picture.view import Command, View
 from app.undo import DesignChange
-from geometry.chassis import Design
 from geometry.errors import AxlewrightError
-from geometry.motion import turn_of_radius, turn_of_sides
+from geometry.kinematics.motion import turn_of_radius, turn_of_sides
+from geometry.model.chassis import Design
 
 Edit = Callable[[Design], Design]
 

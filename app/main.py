@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app import crash, qt_check
-from app.cli import VERBS, complain, ready_streams, run
+from app.cli.verbs import VERBS, complain, ready_streams, run
 from app.design.disk import named_file, reason_of
 from geometry.errors import AxlewrightError
 
@@ -104,7 +104,7 @@ def _window(path: Path | None, seconds: float | None) -> int:
         import PySide6.QtWidgets  # noqa: F401  its libraries may lack, which is the person's to mend
     except ImportError as error:
         raise StartError(qt_check.import_trouble(error)) from error
-    from app.window_start import open_window
+    from app.window.start import open_window
 
     return open_window(path, seconds=seconds)
 

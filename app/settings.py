@@ -15,7 +15,7 @@ from app.design.disk import FileError, read_bytes, write_bytes
 from app.design.parsing import ParsingError, bounded, loaded
 from app.units import LengthUnit
 from geometry.errors import DesignError
-from geometry.frozen import Frozen, built
+from geometry.model.frozen import Frozen, built
 
 Appearance = Literal["system", "light", "dark"]
 

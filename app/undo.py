@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from PySide6.QtGui import QUndoCommand
 
-from geometry.chassis import Design
+from geometry.model.chassis import Design
 
 _MERGEABLE = 1
 

@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.as_built import steer_group
 from geometry.axes import Floats
-from geometry.robot import Robot
-from geometry.scale import Scale
-from geometry.steer_law import Gears, SteerLaw, inverse
+from geometry.kinematics.as_built import steer_group
+from geometry.kinematics.robot import Robot
+from geometry.transmission.scale import Scale
+from geometry.transmission.steer_law import Gears, SteerLaw, inverse
 
 
 @dataclass(frozen=True, eq=False)

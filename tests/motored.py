@@ -10,7 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 from app.panels.motors_panel import MotorsPanel
-from app.window import MainWindow
+from app.window.main_window import MainWindow
 
 Key = Qt.Key
 

@@ -7,7 +7,7 @@ from PySide6.QtGui import QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.plan.canvas import PlanCanvas
+from app.views.canvas import PlanCanvas
 
 Button = Qt.MouseButton
 Held = Qt.KeyboardModifier

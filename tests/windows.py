@@ -16,16 +16,16 @@ import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QMenu, QMessageBox
 
-import app.acts
 import app.document
-import app.filing
-import app.window_start
+import app.window.edit_actions
+import app.window.file_actions
+import app.window.start
 from app.design.samples import SAMPLES, sample_design
 from app.dialogs import questions
 from app.document import Document
 from app.settings import Settings, load_settings
-from app.window import MainWindow
-from geometry.chassis import Design
+from app.window.main_window import MainWindow
+from geometry.model.chassis import Design
 
 KEYS = [sample.key for sample in SAMPLES]
 
@@ -79,9 +79,9 @@ class Answers:
 
 
 _ASKED_IN = {
-    "ask_export": app.filing,
-    "ask_advice": app.acts,
-    "ask_controller_export": app.filing,
+    "ask_export": app.window.file_actions,
+    "ask_advice": app.window.edit_actions,
+    "ask_controller_export": app.window.file_actions,
 }
 
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from app.design.body import (
+from app.design.body_edits import (
     add_corner,
     delete_corner,
     fit_body,
@@ -18,9 +18,9 @@ from app.design.body import (
     overhangs,
     set_overhang,
 )
-from app.design.motors import followed
-from geometry.chassis import Design
+from app.design.motor_edits import followed
 from geometry.errors import DesignError, Problem
+from geometry.model.chassis import Design
 
 __all__ = [
     "add_corner",

@@ -6,10 +6,10 @@ from functools import cached_property
 
 import numpy as np
 
-from geometry.chassis import Design
-from geometry.range_check import DENSE_ROWS, RangeCheck
-from geometry.robot import Robot, robot_of
-from geometry.sweep import Landmark
+from geometry.kinematics.robot import Robot, robot_of
+from geometry.model.chassis import Design
+from geometry.turn_range.range_check import DENSE_ROWS, RangeCheck
+from geometry.turn_range.sweep import Landmark
 
 # While something is dragged: what decides the verdict is still among them, less of what lies between.
 PREVIEW_ROWS = 201

@@ -10,9 +10,9 @@ from typing import Any
 from app.design import migrations
 from app.design.disk import LARGEST_FILE, FileError, fingerprint, read_bytes, write_bytes
 from app.design.parsing import ParsingError, bounded, loaded
-from geometry.chassis import Design
 from geometry.errors import DesignError, Problem
-from geometry.frozen import built, short
+from geometry.model.chassis import Design
+from geometry.model.frozen import built, short
 
 __all__ = [
     "FORMAT",

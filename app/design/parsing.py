@@ -7,7 +7,7 @@ from collections import Counter
 from typing import Any
 
 from geometry.errors import AxlewrightError, Problem
-from geometry.frozen import place_of, short
+from geometry.model.frozen import place_of, short
 
 # More than any chassis holds, few enough to check in a blink.
 MOST_ENTRIES = 20_000

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from geometry.chassis import Design
 from geometry.errors import AxlewrightError, DesignError, Problem
+from geometry.model.chassis import Design
 
 _WHEEL = {
     "x_mm": "x",

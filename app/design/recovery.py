@@ -20,9 +20,9 @@ from pydantic import Field
 from app.design.disk import read_bytes, write_bytes
 from app.design.files import design_from_text, design_text
 from app.design.parsing import bounded, loaded
-from geometry.chassis import Design
 from geometry.errors import AxlewrightError
-from geometry.frozen import Frozen, built
+from geometry.model.chassis import Design
+from geometry.model.frozen import Frozen, built
 
 _PATTERN = "recovery-*.json"
 # After so long even a process that seems alive is taken for another one of the same number [s].

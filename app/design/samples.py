@@ -7,7 +7,7 @@ from importlib import resources
 
 from app.design.disk import FileError
 from app.design.files import design_from_text
-from geometry.chassis import Design
+from geometry.model.chassis import Design
 from sample_chassis import SAMPLES, Sample
 
 __all__ = ["FIRST_SAMPLE", "SAMPLES", "Sample", "sample_design", "sample_text"]

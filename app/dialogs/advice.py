@@ -23,17 +23,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.advice_words import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
 from app.plain import plain_label, plain_tip
 from app.units import UnitError, parse_number, show_number
-from geometry.chassis import Design
+from app.words.sharing_advice import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
+from geometry.model.chassis import Design
 
 if TYPE_CHECKING:
     from app.jobs import Job, Progress
-    from geometry.advice import FlipFacts
-    from geometry.grouping import Grouping
+    from geometry.motor_sharing.advice import FlipFacts
+    from geometry.motor_sharing.grouping import Grouping
 
 Sharing = list[list[tuple[str, float]]]
 """For each motor the wheels and their ratios."""
@@ -75,8 +75,8 @@ def find_sharing(
     AxlewrightError
         If there is nothing to share, too much of it, or the person has cancelled.
     """
-    from geometry.advice import advise, flip_facts  # late: the window opens without it
-    from geometry.robot import robot_of
+    from geometry.kinematics.robot import robot_of
+    from geometry.motor_sharing.advice import advise, flip_facts  # late: the window opens without it
 
     robot = robot_of(design)
     found = advise(robot, motors, reach, progress)

@@ -16,9 +16,9 @@ from app.panels.form import choice, set_choice
 from app.panels.number_field import NumberField
 from app.plain import plain_label
 from app.units import UnitError, parse_angle, parse_number, show_number
-from geometry.chassis import Design
-from geometry.controller import ERROR_UNITS, METHODS, MOST_PREFIX
 from geometry.errors import DesignError
+from geometry.model.chassis import Design
+from geometry.model.controller import ERROR_UNITS, METHODS, MOST_PREFIX
 
 _METHOD_WORDS = {"table": "Table: whole numbers only", "formula": "Formula: arctangents, needs floats"}
 _SPACINGS = {"free": "Free: fewest bytes", "even": "Even: row found by one division"}

@@ -11,8 +11,8 @@ from app.dialogs.entries import Entry
 from app.export.preview import usable_parts
 from app.panels.number_field import NumberField
 from app.plain import plain_label
-from geometry.chassis import Design
-from geometry.controller import PARTS, Controller, Part
+from geometry.model.chassis import Design
+from geometry.model.controller import PARTS, Controller, Part
 
 _WORDS: dict[Part, tuple[str, str]] = {
     "mixing": (

@@ -16,17 +16,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.controller.programme import Programme, programme_of
 from app.dialogs.code_choices import CodeChoices
 from app.dialogs.code_view import CodeView
 from app.export.formats import CodeFormat
 from app.export.preview import Preview, preview_of
-from app.export.programme import Programme, programme_of
 from app.jobs import Job, Progress
 from app.panels.form import scrolled, take_typed
 from app.plain import plain_label
-from geometry.chassis import Design
-from geometry.controller import Controller
 from geometry.errors import AxlewrightError, Cancelled
+from geometry.model.chassis import Design
+from geometry.model.controller import Controller
 from geometry.progress import part_of
 
 _PAUSE_MS = 120

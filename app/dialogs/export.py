@@ -20,15 +20,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.controller.errors import NO_WHEELS
+from app.controller.steering_table import MOST_ROWS, table_of
 from app.design.facts import Facts
-from app.export.errors import NO_WHEELS
 from app.export.formats import FORMATS
-from app.export.table import MOST_ROWS, table_of
 from app.panels.number_field import NumberField
 from app.plain import plain_label
 from app.units import UnitError, parse_number, show_number
-from geometry.chassis import Design
-from geometry.sweep import turns_between
+from geometry.model.chassis import Design
+from geometry.turn_range.sweep import turns_between
 
 PREVIEW_LINES = 60
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import astuple
 
+from app.controller.formula import Formula
+from app.controller.programme import Programme
 from app.export.c_text import TEXT
-from app.export.formula import Formula
 from app.export.header import flags_of, head_lines, input_lines, plain_values, speed_names
-from app.export.programme import Programme
 from app.export.template import filled
-from geometry.fixed_point import Table
+from geometry.lookup_table.fixed_point import Table
 
 _NUMBERS_IN_A_LINE = 10
 

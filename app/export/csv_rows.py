@@ -10,11 +10,11 @@ import io
 
 import numpy as np
 
-from app.export.aligned import largest_drags
-from app.export.errors import ExportError
-from app.export.programme import Programme
+from app.controller.errors import ExportError
+from app.controller.programme import Programme
+from app.words.alignment_summary import largest_drags
 from geometry.axes import Floats
-from geometry.fixed_point import Counts, Table
+from geometry.lookup_table.fixed_point import Counts, Table
 
 DRAG_COLUMN = "largest_drag_mm_per_m"
 

@@ -7,7 +7,7 @@ import io
 
 import numpy as np
 
-from app.export.table import Table
+from app.controller.steering_table import Table
 from geometry.axes import Floats
 
 _DIGITS = 9

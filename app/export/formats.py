@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
+from app.controller.errors import ExportError
+from app.controller.programme import Programme
+from app.controller.steering_table import Table
 from app.export import c_header, csv_rows, csv_table, json_program, micropython
-from app.export.errors import ExportError
-from app.export.programme import Programme
-from app.export.table import Table
 
 
 class Format(NamedTuple):

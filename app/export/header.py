@@ -7,10 +7,10 @@ import unicodedata
 from collections.abc import Callable, Iterable
 from decimal import ROUND_CEILING, Context
 
-from app.export.aligned import verdict_lines
-from app.export.formula import GROUP, WHEEL, functions_of
-from app.export.outputs import FULL, MOST_MS
-from app.export.programme import Programme
+from app.controller.code_outputs import FULL, MOST_MS
+from app.controller.formula import GROUP, WHEEL, functions_of
+from app.controller.programme import Programme
+from app.words.alignment_summary import verdict_lines
 
 _PART_WORDS = {
     "mixing": "mixing of throttle and turn",

@@ -6,11 +6,11 @@ import json
 from dataclasses import asdict
 from typing import Any
 
-from app.export.aligned import verdict_sentence
+from app.controller.code_outputs import MOST_MS
+from app.controller.programme import Programme
+from app.controller.runtime import STEPS
 from app.export.header import CAUTIONS, rounded_up, speed_names
-from app.export.outputs import MOST_MS
-from app.export.programme import Programme
-from app.export.runtime import STEPS
+from app.words.alignment_summary import verdict_sentence
 
 FORMAT = "axlewright-controller"
 VERSION = 1

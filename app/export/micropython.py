@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import astuple
 
-from app.export.formula import Formula, functions_of
+from app.controller.formula import Formula, functions_of
+from app.controller.programme import Programme
 from app.export.header import flags_of, head_lines, input_lines, plain_values, speed_names
 from app.export.micropython_text import TEXT
-from app.export.programme import Programme
 from app.export.template import filled
-from geometry.fixed_point import Table
+from geometry.lookup_table.fixed_point import Table
 
 _BYTES_IN_A_LINE = 20
 

@@ -7,14 +7,14 @@ from math import sin
 
 import numpy as np
 
-from app.export.aligned import verdict_sentence
+from app.controller.code_outputs import error_at_wheel_deg
+from app.controller.programme import Programme
 from app.export.formats import code_text
 from app.export.header import rounded_up
-from app.export.outputs import error_at_wheel_deg
-from app.export.programme import Programme
 from app.units import radians, show_number
+from app.words.alignment_summary import verdict_sentence
 from geometry.axes import Floats
-from geometry.controller import LARGEST_ERROR_DEG, PARTS, Controller, ErrorUnit, Part
+from geometry.model.controller import LARGEST_ERROR_DEG, PARTS, Controller, ErrorUnit, Part
 from geometry.progress import Progress, part_of, tell, unwatched
 
 # Pairs of a least and a largest error that a plot holds at most.

@@ -6,10 +6,10 @@ import csv
 import io
 from random import Random
 
-from app.export.errors import ExportError
+from app.controller.errors import ExportError
+from app.controller.programme import Programme
+from app.controller.runtime import Runtime
 from app.export.header import speed_names
-from app.export.programme import Programme
-from app.export.runtime import Runtime
 
 MOST_VECTORS = 1_000_000
 # Beyond the range as well, and times longer than a call may count.

@@ -16,12 +16,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.design import body
+from app.design import body_edits
 from app.document import Document
-from app.look import View
 from app.panels.form import LENGTH, FieldMaker, add_row, enable_copy, rests
+from app.picture.view import View
 from app.units import LengthUnit, UnitError, parse_length, show_length
-from geometry.chassis import Corner
+from geometry.model.chassis import Corner
 
 _Index = QModelIndex | QPersistentModelIndex
 _HEADS = ("x, forward", "y, left")
@@ -79,7 +79,7 @@ class CornerModel(QAbstractTableModel):
         place[index.column()] = length
         mirror = self.symmetric
         return self._document.edit(
-            "Move body corner", lambda d: body.move_corner(d, row, place[0], place[1], mirror=mirror)
+            "Move body corner", lambda d: body_edits.move_corner(d, row, place[0], place[1], mirror=mirror)
         )
 
     def flags(self, index: _Index) -> Qt.ItemFlag:
@@ -139,7 +139,7 @@ class BodyEditor(QWidget):
         self.remove.clicked.connect(self._remove)
         self.around = QPushButton("Outline around wheels")
         self.around.setToolTip("Replace the outline by a rectangle around all wheels.")
-        self.around.clicked.connect(lambda: self._document.edit("Outline around wheels", body.fit_body))
+        self.around.clicked.connect(lambda: self._document.edit("Outline around wheels", body_edits.fit_body))
 
     def _lay_out(self) -> None:
         form = QFormLayout()
@@ -166,7 +166,7 @@ class BodyEditor(QWidget):
         if rests(self, view):
             return
         self.model.show_corners(view.design.body_mm)
-        front, rear = body.overhangs(view.design)
+        front, rear = body_edits.overhangs(view.design)
         for box, value in ((self.front, front), (self.rear, rear)):
             box.show_value(value)
             box.setEnabled(value is not None)
@@ -176,9 +176,11 @@ class BodyEditor(QWidget):
         self.remove.setEnabled(some)
         self.around.setEnabled(bool(view.design.wheels))
 
-    def _overhang(self, end: body.End, value: float) -> bool:
+    def _overhang(self, end: body_edits.End, value: float) -> bool:
         return self._document.edit(
-            f"Change {end} overhang", lambda d: body.set_overhang(d, end, value), merge_key=f"overhang {end}"
+            f"Change {end} overhang",
+            lambda d: body_edits.set_overhang(d, end, value),
+            merge_key=f"overhang {end}",
         )
 
     def _chosen(self) -> int | None:
@@ -191,9 +193,9 @@ class BodyEditor(QWidget):
     def _add(self) -> None:
         row = self._chosen()
         if row is not None:
-            self._document.edit("Add body corner", lambda d: body.add_corner(d, row))
+            self._document.edit("Add body corner", lambda d: body_edits.add_corner(d, row))
 
     def _remove(self) -> None:
         row = self._chosen()
         if row is not None:
-            self._document.edit("Remove body corner", lambda d: body.delete_corner(d, row))
+            self._document.edit("Remove body corner", lambda d: body_edits.delete_corner(d, row))

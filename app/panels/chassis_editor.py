@@ -18,8 +18,8 @@ from PySide6.QtWidgets import (
 
 from app.design import edits
 from app.document import Document
-from app.look import View
 from app.panels.form import ANGLE, LENGTH, NUMBER, FieldMaker, add_row, choice, rests, scrolled, set_choice
+from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, show_length
 

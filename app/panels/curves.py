@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.plan.ground import nice_step
+from app.views.ground import nice_step
 from geometry.axes import Floats
 
 

@@ -18,8 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.look import View
 from app.panels.number_field import NumberField
+from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
 

@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeyEvent
 
 from app.panels.number_field import NumberField
 from app.units import Train, parse_gearing, show_gearing
-from geometry.motors import Gearing
+from geometry.model.motors import Gearing
 
 GEARING_TIP = (
     "Turns of the wheel for each turn of the motor, negative in the other sense: -0.5, or 1:3. "

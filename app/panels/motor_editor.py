@@ -16,17 +16,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.design import motors
-from app.design.motors import MotorKind
+from app.design import motor_edits
+from app.design.motor_edits import MotorKind
 from app.document import Document
-from app.look import View
-from app.motor_facts import MotorFacts
 from app.panels.form import Ask, add_row, choice, set_choice
 from app.panels.motor_wheels import MotorWheels
 from app.panels.number_field import NumberField
+from app.picture.motor_facts import MotorFacts
+from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_number, show_number, show_speed
-from geometry.motors import STEER_UNITS, DriveMotor, SteerMotor
+from geometry.model.motors import STEER_UNITS, DriveMotor, SteerMotor
 
 _STEER = (
     (
@@ -177,7 +177,7 @@ class MotorEditor(QWidget):
         """Show one motor of this view."""
         self._kind, self._index = kind, index
         facts = MotorFacts(view)
-        motor = motors.motors_of(view.design, kind)[index]
+        motor = motor_edits.motors_of(view.design, kind)[index]
         if not (self.name.hasFocus() and self.name.isModified()):
             self.name.setText(motor.name)
         self.wheels.show_motor(view, kind, index, facts)
@@ -214,7 +214,7 @@ class MotorEditor(QWidget):
         label = f"Change {key.removesuffix('_deg').replace('_', ' ')} of motor"
         done = self._document.edit(
             label,
-            lambda d: motors.change_motor(d, kind, index, **{key: value}),
+            lambda d: motor_edits.change_motor(d, kind, index, **{key: value}),
             merge_key=f"motor {kind} {index} {key}",
         )
         if not done:
@@ -230,7 +230,7 @@ class MotorEditor(QWidget):
         index = self._index
         ratios = _suiting(MotorFacts(self._document.view), index)
         self._document.edit(
-            "Use the gearing that suits this turn", lambda d: motors.gear_wheels(d, index, ratios)
+            "Use the gearing that suits this turn", lambda d: motor_edits.gear_wheels(d, index, ratios)
         )
 
 

@@ -9,15 +9,15 @@ from functools import partial
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QWidget
 
-from app.design import motors
-from app.design.motors import MotorKind
+from app.design import motor_edits
+from app.design.motor_edits import MotorKind
 from app.document import Document
-from app.look import View
-from app.motor_facts import DrivenWheel, MotorFacts, SteeredWheel
 from app.panels.gear_field import GearField
+from app.picture.motor_facts import DrivenWheel, MotorFacts, SteeredWheel
+from app.picture.view import View
 from app.plain import plain_label
 from app.units import Train, show_gearing, show_number
-from geometry.chassis import Wheel
+from geometry.model.chassis import Wheel
 
 _HEADS: dict[MotorKind, tuple[tuple[str, str], ...]] = {
     "steer": (
@@ -73,8 +73,8 @@ class MotorWheels(QWidget):
     def show_motor(self, view: View, kind: MotorKind, index: int, facts: MotorFacts) -> None:
         """Show the wheels that this motor holds or could hold."""
         self._kind, self._index = kind, index
-        held = {g.wheel: g for g in motors.motors_of(view.design, kind)[index].wheels}
-        shown = [w for w in view.design.wheels if w.name in held or motors.can_hold(kind, w)]
+        held = {g.wheel: g for g in motor_edits.motors_of(view.design, kind)[index].wheels}
+        shown = [w for w in view.design.wheels if w.name in held or motor_edits.can_hold(kind, w)]
         self._names = [wheel.name for wheel in shown]
         while len(self.rows) < len(shown):
             self._add_row()
@@ -112,9 +112,9 @@ class MotorWheels(QWidget):
                 label.setToolTip(tip)
 
     def _note(self, view: View, wheel: Wheel) -> str:
-        holder = motors.holder_of(view.design, self._kind, wheel.name)
+        holder = motor_edits.holder_of(view.design, self._kind, wheel.name)
         if holder is not None:
-            name = motors.motors_of(view.design, self._kind)[holder].name
+            name = motor_edits.motors_of(view.design, self._kind)[holder].name
             return f"held by {name}; ticking moves it"
         if self._kind == "drive" and not wheel.driven:
             return "rolls free; ticking makes it driven"
@@ -151,15 +151,15 @@ class MotorWheels(QWidget):
     def _tick(self, row: int, on: bool) -> None:  # noqa: FBT001 - Qt's signal
         kind, index, wheel = self._kind, self._index, self._names[row]
         document = self._document
-        before = motors.motors_of(document.design, kind)
+        before = motor_edits.motors_of(document.design, kind)
         if on:
-            change = partial(motors.hold_wheel, kind=kind, index=index, wheel=wheel)
+            change = partial(motor_edits.hold_wheel, kind=kind, index=index, wheel=wheel)
             label = f"Put {wheel} on {before[index].name}"
         else:
-            change = partial(motors.release_wheel, kind=kind, wheel=wheel)
+            change = partial(motor_edits.release_wheel, kind=kind, wheel=wheel)
             label = f"Take {wheel} off {before[index].name}"
         if document.edit(label, change):
-            kept = {motor.name for motor in motors.motors_of(document.design, kind)}
+            kept = {motor.name for motor in motor_edits.motors_of(document.design, kind)}
             for motor in before:
                 if motor.name not in kept:
                     document.told.emit(
@@ -170,7 +170,7 @@ class MotorWheels(QWidget):
         kind, wheel = self._kind, self._names[row]
         return self._document.edit(
             f"Change gearing of {wheel}",
-            lambda d: motors.set_gearing(d, kind, wheel, ratio=ratio, train=train),
+            lambda d: motor_edits.set_gearing(d, kind, wheel, ratio=ratio, train=train),
             merge_key=f"gearing {kind} {wheel}",
         )
 

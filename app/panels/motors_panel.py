@@ -15,16 +15,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.design import motors
-from app.design.motors import MotorKind
+from app.design import motor_edits
+from app.design.motor_edits import MotorKind
 from app.document import Document
-from app.look import View
 from app.panels.form import enable_copy, scrolled
 from app.panels.motor_editor import MotorEditor
+from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.units import LengthUnit, show_gearing
-from geometry.chassis import Design
-from geometry.motors import Gearing
+from geometry.model.chassis import Design
+from geometry.model.motors import Gearing
 
 _HEADS = ("Motor", "Does", "Wheels and gearing")
 _DOES: dict[MotorKind, str] = {"steer": "steers", "drive": "drives"}
@@ -180,10 +180,10 @@ class MotorsPanel(QWidget):
     def _show_list(self, design: Design) -> None:
         names = [wheel.name for wheel in design.wheels]
         kinds: tuple[MotorKind, MotorKind] = ("steer", "drive")
-        keys = [(kind, i) for kind in kinds for i in range(len(motors.motors_of(design, kind)))]
+        keys = [(kind, i) for kind in kinds for i in range(len(motor_edits.motors_of(design, kind)))]
         rows = []
         for kind, i in keys:
-            motor = motors.motors_of(design, kind)[i]
+            motor = motor_edits.motors_of(design, kind)[i]
             held = sorted(motor.wheels, key=lambda g: names.index(g.wheel))
             rows.append((motor.name, _DOES[kind], ", ".join(map(_words, held))))
         self._showing = True
@@ -223,27 +223,27 @@ class MotorsPanel(QWidget):
             return
         view = self._document.view
         kind, index = chosen
-        held = {g.wheel for g in motors.motors_of(view.design, kind)[index].wheels}
+        held = {g.wheel for g in motor_edits.motors_of(view.design, kind)[index].wheels}
         self._document.select(i for i, wheel in enumerate(view.design.wheels) if wheel.name in held)
         self.show_view(self._document.view)
 
     def add(self, kind: MotorKind) -> None:
         """Add a motor for the selected wheels, or for the next one without, and choose it."""
         document = self._document
-        wheels = motors.wheels_for(document.design, kind, document.selection)
+        wheels = motor_edits.wheels_for(document.design, kind, document.selection)
         if not wheels:
             document.told.emit(_NO_WHEEL[kind])
             return
-        if document.edit(f"Add {kind} motor", lambda d: motors.add_motor(d, kind, wheels)):
+        if document.edit(f"Add {kind} motor", lambda d: motor_edits.add_motor(d, kind, wheels)):
             self._show_list(document.design)
-            self.choose(kind, len(motors.motors_of(document.design, kind)) - 1)
+            self.choose(kind, len(motor_edits.motors_of(document.design, kind)) - 1)
 
     def delete(self) -> None:
         """Remove the chosen motor."""
         if self.chosen is not None:
             kind, index = self.chosen
-            name = motors.motors_of(self._document.design, kind)[index].name
-            self._document.edit(f"Remove {name}", lambda d: motors.delete_motor(d, kind, index))
+            name = motor_edits.motors_of(self._document.design, kind)[index].name
+            self._document.edit(f"Remove {name}", lambda d: motor_edits.delete_motor(d, kind, index))
 
 
 _NO_WHEEL: dict[MotorKind, str] = {

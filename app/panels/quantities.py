@@ -8,14 +8,14 @@ from functools import partial
 
 import numpy as np
 
+from app.controller.motor_outputs import MotorOutputs, outputs_of
 from app.design.facts import Facts
-from app.motor_outputs import MotorOutputs, outputs_of
 from app.panels.curves import Curves
 from app.units import MM_PER_INCH, LengthUnit, degrees
 from geometry.axes import Bools, Floats
-from geometry.chassis import Design
-from geometry.motors import STEER_UNITS, SteerUnit
-from geometry.solve import FLIPPED
+from geometry.kinematics.ideal import FLIPPED
+from geometry.model.chassis import Design
+from geometry.model.motors import STEER_UNITS, SteerUnit
 
 # An ideal angle is drawn where it differs by more [degrees].
 _VISIBLE_DEG = 0.05

@@ -6,11 +6,11 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QSlider, QToolTip
 
-from app.look import View
+from app.picture.view import View
 from app.plain import plain_tip
 from app.theme import Theme, colour, current_theme, mixed, pen
 from app.units import show_angle
-from geometry.sweep import JUMPS, Landmark
+from geometry.turn_range.sweep import JUMPS, Landmark
 
 TICKS = 1000
 """Slider steps for one unit of turn input."""

@@ -7,11 +7,11 @@ from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.document import Document
-from app.look import View
+from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.theme import current_theme
 from app.units import LengthUnit
-from app.verdict import range_line, tone, verdict_line
+from app.words.verdict import range_line, tone, verdict_line
 
 _MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
 _WIDE = 680

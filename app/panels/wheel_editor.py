@@ -9,7 +9,6 @@ from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLineEdit, QV
 
 from app.design import edits
 from app.document import Document
-from app.look import View
 from app.panels.form import (
     ANGLE,
     LENGTH,
@@ -22,9 +21,10 @@ from app.panels.form import (
     scrolled,
     set_choice,
 )
+from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, show_angle
-from geometry.chassis import KINDS
+from geometry.model.chassis import KINDS
 
 _LENGTHS = (
     ("x_mm", "x, forward", "Kingpin, forward of the origin. -10 000 to 10 000 mm."),

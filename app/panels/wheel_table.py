@@ -12,12 +12,12 @@ from PySide6.QtGui import QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QVBoxLayout, QWidget
 
 from app.document import Document
-from app.look import View, WheelRow
 from app.panels.form import enable_copy
+from app.picture.view import View, WheelRow
 from app.plain import plain_tip
 from app.theme import colour, current_theme
 from app.units import MM_PER_INCH, LengthUnit, show_angle
-from geometry.alignment import CALM, STATES
+from geometry.kinematics.alignment import CALM, STATES
 
 STATE_MARKS = {"aligned": "●", "pivots": "◉", "swings round": "↻", "slight drag": "△", "drags": "▲"}
 

@@ -6,8 +6,8 @@ from PySide6.QtGui import QFontDatabase, QGuiApplication, QTextCursor
 from PySide6.QtWidgets import QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.document import Document
-from app.look import View
-from app.working import working_text
+from app.picture.view import View
+from app.working.wheel_working import working_text
 
 
 class WorkingPanel(QWidget):

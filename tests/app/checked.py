@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy.typing as npt
 
-from app.causes import Cause
+from app.controller.motor_outputs import MotorOutputs, outputs_of
 from app.design.facts import Facts
-from app.motor_outputs import MotorOutputs, outputs_of
-from app.remedies import cause, notices, remedy
 from app.units import LengthUnit
-from geometry.chassis import Design
-from geometry.range_check import AtTurns, RangeCheck, WheelAtTurn, at_turns
+from app.words.remedies import cause, notices, remedy
+from geometry.model.chassis import Design
+from geometry.turn_range.causes import Cause
+from geometry.turn_range.range_check import AtTurns, RangeCheck, WheelAtTurn, at_turns
 
 
 class Checked(RangeCheck):

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import math
 
-from app.causes import (
+from geometry.kinematics.alignment import contacts
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_turn
+from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.turn_range.causes import (
     AxlesApart,
     Cause,
     MatesAtEnd,
@@ -17,11 +22,6 @@ from app.causes import (
     TrailTooLong,
     WheelAtEnd,
 )
-from geometry.alignment import contacts
-from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.motion import from_turn
-from geometry.motors import DriveMotor, Gearing, SteerMotor
-from geometry.solve import solve
 
 
 def mended(design: Design, cause: Cause, turn: float) -> Design:

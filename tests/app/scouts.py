@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from app.design.samples import sample_design
-from geometry.chassis import Design
-from geometry.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.chassis import Design
+from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 
 
 def steer_motor(name: str, wheels: dict[str, float], **more: object) -> SteerMotor:

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from app.check_text import text_of, values_of
 from app.design.edits import change_wheels
 from app.design.samples import sample_design
-from geometry.alignment import FAULTY
-from geometry.chassis import Design, Wheel
+from app.words.check_report import text_of, values_of
+from geometry.kinematics.alignment import FAULTY
+from geometry.model.chassis import Design, Wheel
 from tests.app import scouts
 from tests.app.checked import Checked
 from tests.geometry.motored_six import PAIR

@@ -6,7 +6,7 @@ import pytest
 
 from app.design import edits
 from app.design.samples import sample_design
-from geometry.chassis import Design
+from geometry.model.chassis import Design
 from tests.windows import KEYS
 
 

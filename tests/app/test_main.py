@@ -7,7 +7,8 @@ from importlib import resources
 
 import pytest
 
-from app import cli, main, qt_check
+from app import main, qt_check
+from app.cli import verbs
 
 
 @pytest.fixture(autouse=True)
@@ -50,7 +51,7 @@ def test_a_file_opens_in_the_window(opened, tmp_path):
     assert opened == [(chassis, None)] * 2
 
 
-@pytest.mark.parametrize("verb", cli.VERBS)
+@pytest.mark.parametrize("verb", verbs.VERBS)
 def test_each_verb_goes_to_the_command_line(opened, monkeypatch, verb):
     seen = []
     monkeypatch.setattr(main, "run", lambda words: seen.append(list(words)) or 0)

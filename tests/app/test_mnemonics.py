@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu
 
-from app.actions import MENUS
+from app.window.actions import MENUS
 
 
 def letter(text: str) -> str:

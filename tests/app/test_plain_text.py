@@ -20,7 +20,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app import window_start
 from app.design.edits import change_wheels
 from app.design.files import design_from_text, design_text, write_design
 from app.dialogs.advice import AdviceDialog
@@ -28,6 +27,7 @@ from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.dialogs.questions import ask_recover, ask_replace, ask_save, ask_unsaved, tell
 from app.plain import plain_box, plain_label, plain_tip
+from app.window import start
 from tests.app.scouts import DRIVES, FRONT, REAR, scout
 from tests.motored import enter
 
@@ -254,7 +254,7 @@ def test_no_question_takes_a_name_for_rich_text(marked_window, boxes, monkeypatc
     taken.with_suffix(".json").write_text("{}")
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args: (str(taken), ""))
     assert ask_save(window, tmp_path, "Save", "*", ".json") is None
-    window_start._tell_trouble(window, name)
+    start._tell_trouble(window, name)
     assert [sum(found.values()) for _title, found in boxes] == [1] * 6
 
 

@@ -3,8 +3,8 @@ from pathlib import Path
 
 import pytest
 
+from app.controller.steering_table import MOST_ROWS
 from app.design.disk import FileError
-from app.export.table import MOST_ROWS
 from app.settings import FILE_NAME, MOST_RECENT, Settings, load_settings, save_settings, settings_folder
 from geometry.errors import DesignError
 

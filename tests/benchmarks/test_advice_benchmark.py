@@ -11,9 +11,9 @@ import time
 import numpy as np
 import pytest
 
-from geometry.advice import advise
-from geometry.chassis import Design, Wheel
-from geometry.robot import robot_of
+from geometry.kinematics.robot import robot_of
+from geometry.model.chassis import Design, Wheel
+from geometry.motor_sharing.advice import advise
 
 # Seconds for three motors, by steered wheels; 6 wheels are what a builder asks for.
 MOST_SECONDS = {4: 2.0, 5: 3.0, 6: 5.0, 7: 8.0, 8: 12.0}

@@ -13,13 +13,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from geometry.as_built import as_built, motor_arrays
-from geometry.built_landmarks import COARSE, built_landmarks
-from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.motion import from_turn
-from geometry.robot import robot_of
-from geometry.solve import solve
-from geometry.sweep import turns_between
+from geometry.kinematics.as_built import as_built, motor_arrays
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_turn
+from geometry.kinematics.robot import robot_of
+from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.turn_range.shared_landmarks import COARSE, built_landmarks
+from geometry.turn_range.sweep import turns_between
 from tests.geometry.motored_six import drive, four_motors, otherwise_driven, steer
 from tests.geometry.six_wheels import six
 

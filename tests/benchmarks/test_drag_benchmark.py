@@ -22,8 +22,8 @@ from PySide6.QtCore import QPointF
 from PySide6.QtWidgets import QApplication, QGraphicsRectItem, QGraphicsScene, QGraphicsView
 
 from app.settings import Settings
-from geometry.chassis import Design, Wheel
-from geometry.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.chassis import Design, Wheel
+from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 from tests.mouse import move_to, pixel, press_at, release_at
 from tests.windows import (
     _no_modal_dialogs,
@@ -219,7 +219,7 @@ application = QApplication([]); window = QMainWindow()
 window.setCentralWidget(pyqtgraph.PlotWidget()); window.resize(1280, 760)
 """
 _OURS = """
-from app.window_start import *
+from app.window.start import *
 application = make_application(); document = Document(sample_design(FIRST_SAMPLE)); document.select({0})
 window = MainWindow(document, load_settings())
 """

@@ -14,13 +14,13 @@ import numpy as np
 import pytest
 
 from geometry.axes import Floats
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.fixed_point import Spacing
-from geometry.lookup import breaks_and_kinks, fit
-from geometry.motion import from_turn
-from geometry.solve import solve
-from geometry.sweep import landmarks
-from geometry.tube import TURN_ONE, Curves
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_turn
+from geometry.lookup_table.error_band import TURN_ONE, Curves
+from geometry.lookup_table.fit import breaks_and_kinks, fit
+from geometry.lookup_table.fixed_point import Spacing
+from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.turn_range.sweep import landmarks
 
 MOST_SECONDS = 0.3
 # The fit against one evaluation of all its samples: a ratio that does not depend on the machine.

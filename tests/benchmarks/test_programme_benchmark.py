@@ -13,10 +13,10 @@ from typing import Any
 
 import pytest
 
+from app.controller.programme import programme_of
 from app.design.samples import sample_design
 from app.export.formats import code_text
-from app.export.programme import programme_of
-from geometry.chassis import Design
+from geometry.model.chassis import Design
 from tests.board import micropython
 
 MOST_SECONDS = 0.3

@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from geometry.alignment import miss_distance
 from geometry.axes import Floats
-from geometry.chassis import Base, Design, Wheel, WheelArrays, base_of, wheel_arrays
-from geometry.sweep import Sweep, sweep, turns_between
+from geometry.kinematics.alignment import miss_distance
+from geometry.model.chassis import Base, Design, Wheel, WheelArrays, base_of, wheel_arrays
+from geometry.turn_range.sweep import Sweep, sweep, turns_between
 
 ROWS, REPEATS = 10_001, 60
 MOST_TIMES, MOST_ARRAYS = 4.0, 10.0

@@ -7,10 +7,10 @@ from collections.abc import Iterable
 import numpy as np
 import numpy.typing as npt
 
-from geometry.as_built import AsBuilt, as_built, motor_arrays
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.motion import Motion, from_turn
-from geometry.motors import DriveMotor, Gearing, SteerMotor
+from geometry.kinematics.as_built import AsBuilt, as_built, motor_arrays
+from geometry.kinematics.motion import Motion, from_turn
+from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 from tests.geometry.six_wheels import six
 
 TURNS = np.linspace(-1.0, 1.0, 401)

@@ -7,8 +7,8 @@ import math
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from geometry.chassis import Design
-from geometry.motors import SteerMotor
+from geometry.model.chassis import Design
+from geometry.model.motors import SteerMotor
 
 
 def heading_of(design: Design, motor: SteerMotor, name: str, shaft: np.ndarray) -> np.ndarray:

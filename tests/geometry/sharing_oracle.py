@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.chassis import Design
+from geometry.model.chassis import Design
 
 SHAFTS = np.linspace(-np.pi, np.pi, 361)
 

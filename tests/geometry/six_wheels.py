@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.motion import from_turn
-from geometry.solve import Solution, solve
+from geometry.kinematics.ideal import Solution, solve
+from geometry.kinematics.motion import from_turn
+from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
 
 H, X = 120.0, 132.0
 PLACES = ((X, H), (X, -H), (0.0, H), (0.0, -H), (-X, H), (-X, -H))

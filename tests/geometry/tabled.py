@@ -7,12 +7,12 @@ from collections.abc import Callable
 import numpy as np
 
 from geometry.axes import Floats
-from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.lookup import breaks_and_kinks
-from geometry.motion import from_turn
-from geometry.solve import solve
-from geometry.sweep import landmarks
-from geometry.tube import Curves
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_turn
+from geometry.lookup_table.error_band import Curves
+from geometry.lookup_table.fit import breaks_and_kinks
+from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.turn_range.sweep import landmarks
 
 
 def one(curve: Callable[[Floats], Floats], allowed: float = 0.1, **more: object) -> Curves:

@@ -9,13 +9,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from geometry.chassis import Design
-from geometry.motion import Motion, from_turn
-from geometry.robot import Robot, robot_of
-from geometry.steer_law import SteerLaw
+from geometry.kinematics.motion import Motion, from_turn
+from geometry.kinematics.robot import Robot, robot_of
+from geometry.model.chassis import Design
+from geometry.transmission.steer_law import SteerLaw
 from tests.bent import BentLaw, straightened, with_laws
+from tests.geometry.kinematics.test_shared_steering import CASES
 from tests.geometry.motored_six import TURNS, four_motors
-from tests.geometry.test_shared_steering import CASES
 from tests.strategies import motions, motored_designs
 
 

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from scipy.linalg import null_space
 from scipy.optimize import brentq, least_squares
 
-from geometry.alignment import constraint_rows
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.motion import from_turn, turn_centre
-from geometry.solve import solve
+from geometry.kinematics.alignment import constraint_rows
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_turn, turn_centre
+from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
 from tests.strategies import designs
 
 H, X = 120.0, 132.0

@@ -16,10 +16,10 @@ from dataclasses import replace
 
 import pytest
 
+from app.controller.steering_table import slugs_of, table_of
 from app.design.samples import sample_design
 from app.export.csv_table import render
-from app.export.table import slugs_of, table_of
-from geometry.chassis import Design, base_of
+from geometry.model.chassis import Design, base_of
 from tests.outside.rolling_rig import FAST, Drive, RigWheel, drive
 
 SIX, FOUR = "marsh_scout_six", "reed_cart_four"

@@ -7,11 +7,11 @@ import math
 import numpy as np
 import pytest
 
-from geometry.alignment import rank
-from geometry.as_built import AsBuilt, as_built, motor_arrays
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.motion import from_radius, from_turn
-from geometry.motors import Gearing, SteerMotor, ratio_of_train
+from geometry.kinematics.alignment import rank
+from geometry.kinematics.as_built import AsBuilt, as_built, motor_arrays
+from geometry.kinematics.motion import from_radius, from_turn
+from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.motors import Gearing, SteerMotor, ratio_of_train
 
 
 def wheel(name: str, x: float, y: float, **more: object) -> Wheel:

@@ -7,11 +7,18 @@ import math
 import numpy as np
 import pytest
 
-from geometry.alignment import alignment_of
-from geometry.chassis import Base, Design, Wheel, base_of, wheel_arrays
-from geometry.motion import from_sides, from_turn, pose_after, radius_of_turn, sides_of_turn, turn_centre
-from geometry.solve import solve
-from geometry.sweep import landmarks
+from geometry.kinematics.alignment import alignment_of
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import (
+    from_sides,
+    from_turn,
+    pose_after,
+    radius_of_turn,
+    sides_of_turn,
+    turn_centre,
+)
+from geometry.model.chassis import Base, Design, Wheel, base_of, wheel_arrays
+from geometry.turn_range.sweep import landmarks
 
 
 def axle(width: float) -> Base:

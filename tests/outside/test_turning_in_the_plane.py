@@ -12,11 +12,11 @@ import math
 import numpy as np
 import pytest
 
-from geometry.alignment import alignment, alignment_of, best_fit_centre, constraint_rows, rank
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.motion import from_radius, from_turn, turn_centre
-from geometry.solve import solve
-from geometry.sweep import landmarks
+from geometry.kinematics.alignment import alignment, alignment_of, best_fit_centre, constraint_rows, rank
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_radius, from_turn, turn_centre
+from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.turn_range.sweep import landmarks
 
 
 def wheel(name: str, x: float, y: float, **more: object) -> Wheel:

@@ -20,19 +20,19 @@ from random import Random
 import numpy as np
 from hypothesis import HealthCheck, Phase, settings
 
+from app.controller.code_outputs import SteerOutput
+from app.controller.programme import Programme, programme_of
+from app.controller.runtime import Answer, Runtime
 from app.design.samples import SAMPLES, sample_design
-from app.export.outputs import SteerOutput
-from app.export.programme import Programme, programme_of
-from app.export.runtime import Answer, Runtime
 from app.export.vectors import vectors
-from geometry.as_built import as_built, motor_arrays
-from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.controller import PARTS
-from geometry.driving import speed_limit
 from geometry.errors import AxlewrightError
-from geometry.motion import from_turn
-from geometry.motors import reading_of_shaft, told_of_reading
-from geometry.sweep import JUMPS
+from geometry.kinematics.as_built import as_built, motor_arrays
+from geometry.kinematics.drive_speeds import speed_limit
+from geometry.kinematics.motion import from_turn
+from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.controller import PARTS
+from geometry.model.motors import reading_of_shaft, told_of_reading
+from geometry.turn_range.sweep import JUMPS
 from tests.board import required
 from tests.whole.odd_robots import MORE, ODD
 

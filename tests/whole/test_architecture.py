@@ -27,7 +27,7 @@ MOST_LINES_OF_A_FILE = 400
 MOST_LINES_OF_A_FUNCTION = 40
 # A factor that turns units may stand only here: one place for each side of the program.
 # Where typed text, and where a design with its motors, become numbers.
-TURNS_DEGREES = {"app/units.py", "geometry/chassis.py", "geometry/as_built.py"}
+TURNS_DEGREES = {"app/units.py", "geometry/model/chassis.py", "geometry/kinematics/as_built.py"}
 TURNS_INCHES = {"app/units.py"}
 
 

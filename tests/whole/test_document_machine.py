@@ -8,11 +8,11 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from app.design import body, edits
+from app.design import body_edits, edits
 from app.design.files import read_design
 from app.design.samples import sample_design
 from app.document import Document
-from geometry.chassis import Design
+from geometry.model.chassis import Design
 from tests.windows import KEYS
 
 places = st.integers(-300, 300).map(float)
@@ -99,7 +99,7 @@ class DocumentMachine(RuleBasedStateMachine):
     @rule()
     def draw_a_body(self):
         before = self.document.design
-        self.document.edit("Outline", body.fit_body)
+        self.document.edit("Outline", body_edits.fit_body)
         self._step(before)
 
     @rule(numbers=st.lists(pick, max_size=4), turn=st.floats(-1.2, 1.2))

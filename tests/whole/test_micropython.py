@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.controller.programme import programme_of
 from app.design.samples import sample_design
 from app.export.formats import code_text
-from app.export.programme import programme_of
-from geometry.controller import Controller
+from geometry.model.controller import Controller
 from tests.app.export.robots import loose_calls
 from tests.board import micropython, plain_python
 from tests.strategies import motored_designs

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 from app.design.samples import sample_design
 from app.panels.number_field import NumberField
 from app.panels.wheel_table import COLUMNS
-from geometry.chassis import Design
+from geometry.model.chassis import Design
 from tests import mouse
 from tests.windows import (
     KEYS,

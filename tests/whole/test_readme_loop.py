@@ -8,17 +8,17 @@ from pathlib import Path
 
 import pytest
 
-from app.cli import run
+from app.cli.verbs import run
+from app.controller.code_outputs import MOST_MS
+from app.controller.programme import programme_of
 from app.design.facts import Facts
 from app.design.files import write_design
 from app.design.samples import sample_design
 from app.export.formats import code_text
-from app.export.outputs import MOST_MS
-from app.export.programme import programme_of
-from app.look import Command, View
-from app.motor_facts import MotorFacts
-from geometry.controller import PARTS
-from geometry.motion import turn_of_sides
+from app.picture.motor_facts import MotorFacts
+from app.picture.view import Command, View
+from geometry.kinematics.motion import turn_of_sides
+from geometry.model.controller import PARTS
 from tests.board import micropython, plain_python
 from tests.whole.odd_robots import ODD
 from tests.whole.replay import stated_bounds

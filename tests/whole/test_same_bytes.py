@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from app.controller.programme import programme_of
 from app.design.files import design_text
 from app.design.samples import sample_design, sample_text
 from app.export.formats import CODE_FORMATS, code_text
-from app.export.programme import programme_of
 from app.export.vectors import vectors
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -49,7 +49,7 @@ def test_a_chassis_opens_from_its_file(tmp_path):
 def test_an_error_inside_the_window_ends_an_unwatched_start_with_its_own_code(tmp_path):
     code = (
         "import sys\n"
-        "from app import main, window_start\n"
+        "from app import main; from app.window import start as window_start\n"
         "class Broken(window_start.MainWindow):\n"
         "    def showEvent(self, event):\n"
         "        raise LookupError('broken on purpose')\n"
@@ -68,7 +68,7 @@ def test_an_unwatched_start_ends_without_a_question_after_an_edit(tmp_path):
     code = (
         "import sys\n"
         "from PySide6.QtCore import QTimer\n"
-        "from app import main, window_start\n"
+        "from app import main; from app.window import start as window_start\n"
         "class Edited(window_start.MainWindow):\n"
         "    def showEvent(self, event):\n"
         "        super().showEvent(event)\n"
@@ -98,7 +98,7 @@ def test_a_watched_start_with_a_file_offers_what_a_crash_left(tmp_path):
         "recovery.write_recovery(recovery.recovery_folder(), 'lost', samples.sample_design('creek_tricycle'),"
         " Path(sys.argv[1]))\n"
         "recovery._PROCESS = 'the next process'\n"
-        "from app import main, filing\n"
+        "from app import main; from app.window import file_actions as filing\n"
         "def ask(*words):\n"
         "    print('asked:', words[-1])\n"
         "    QApplication.instance().exit(0)\n"

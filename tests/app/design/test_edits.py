@@ -4,8 +4,8 @@ from hypothesis import strategies as st
 
 from app.design import edits
 from app.design.samples import sample_design
-from geometry.chassis import Design, Wheel
 from geometry.errors import DesignError
+from geometry.model.chassis import Design, Wheel
 from tests.strategies import designs
 
 SIX = sample_design("marsh_scout_six")

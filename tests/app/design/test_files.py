@@ -18,8 +18,8 @@ from app.design.files import (
     write_design,
 )
 from app.design.samples import SAMPLES, sample_design, sample_text
-from geometry.chassis import Design
 from geometry.errors import DesignError
+from geometry.model.chassis import Design
 from tests.strategies import designs
 
 SCOUT = sample_design("marsh_scout_six")

@@ -5,11 +5,11 @@ import re
 import pytest
 
 from app.design.files import BadChassisError
-from app.design.motors import change_motor, set_gearing
+from app.design.motor_edits import change_motor, set_gearing
 from app.design.places import in_words
 from app.design.samples import sample_design
-from geometry.chassis import Design
 from geometry.errors import AxlewrightError, DesignError, Problem
+from geometry.model.chassis import Design
 from tests.app.scouts import DRIVES, LEFT, RIGHT, scout
 
 SCOUT = scout(RIGHT, LEFT, *DRIVES)

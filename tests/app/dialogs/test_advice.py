@@ -11,12 +11,12 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QHeaderView
 
 import app.dialogs.advice as module
-from app.design import edits, motors
+from app.design import edits, motor_edits
 from app.design.samples import sample_design
 from app.dialogs.advice import AdviceDialog, ask_advice, find_sharing
 from app.panels.form import copy_rows
-from geometry.chassis import Design, Wheel
 from geometry.errors import AxlewrightError
+from geometry.model.chassis import Design, Wheel
 from tests.windows import KEYS
 
 SIX = sample_design(KEYS[0])
@@ -80,7 +80,7 @@ def test_it_asks_for_the_motors_that_there_are_over_the_range_in_use(make_dialog
     assert make_dialog().motors.value() == 2
     design = edits.change_chassis(SIX, largest_turn=0.6)
     for wheel in ("front left", "front right", "rear left"):
-        design = motors.add_motor(design, "steer", [wheel])
+        design = motor_edits.add_motor(design, "steer", [wheel])
     dialog = make_dialog(design)
     assert dialog.motors.value() == 3
     assert dialog.motors.maximum() == 4
@@ -246,6 +246,6 @@ def test_the_dialog_gives_the_chosen_sharing(qtbot, monkeypatch, accepted):
 def test_what_is_used_is_what_the_row_promised(qtbot, make_dialog):
     dialog = searched(qtbot, make_dialog())
     dialog.table.selectRow(2)
-    shared = motors.group_steering(SIX, dialog.sharing())
+    shared = motor_edits.group_steering(SIX, dialog.sharing())
     assert [[(g.wheel, g.turns) for g in motor.wheels] for motor in shared.steer_motors] == dialog.sharing()
     assert len(shared.steer_motors) == dialog.chosen.motors

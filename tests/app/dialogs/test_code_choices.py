@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QComboBox
 from app.design.samples import sample_design
 from app.dialogs.code_choices import CodeChoices
 from app.export.formats import CODE_FORMATS
-from geometry.chassis import Design, Wheel
-from geometry.controller import PARTS, Controller
+from geometry.model.chassis import Design, Wheel
+from geometry.model.controller import PARTS, Controller
 
 MOTORS = sample_design("marsh_scout_motors")
 

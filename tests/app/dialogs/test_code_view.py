@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 from PySide6.QtGui import QGuiApplication
 
+from app.controller.programme import programme_of
 from app.design.samples import sample_design
 from app.dialogs.code_view import MOST_LINES, CodeView
 from app.export.preview import preview_of
-from app.export.programme import programme_of
 from app.theme import DARK, LIGHT, apply_appearance
 
 

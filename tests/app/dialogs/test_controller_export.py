@@ -9,14 +9,14 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog
 
 import app.dialogs.controller_export as module
-from app import cli
+from app.cli import verbs
+from app.controller.programme import programme_of
 from app.design.files import write_design
 from app.design.samples import sample_design
 from app.dialogs.controller_export import Chosen, ControllerExportDialog, ask_controller_export
 from app.export.formats import CODE_FORMATS
-from app.export.programme import programme_of
-from geometry.chassis import Design
-from geometry.controller import Controller
+from geometry.model.chassis import Design
+from geometry.model.controller import Controller
 
 MOTORS = sample_design("marsh_scout_motors")
 SMALL = sample_design("creek_tricycle")
@@ -100,10 +100,10 @@ def test_window_and_command_line_write_the_same_bytes(qtbot, make_dialog, saver,
     write_design(tmp_path / "scout.json", MOTORS)
     words = ["--format", form.key, "--error", "0.5deg", "--prefix", "scout", "--without", "limiter"]
     out = tmp_path / "out"
-    assert cli.run(["export", str(tmp_path / "scout.json"), *words, "-o", str(out)]) == 0
+    assert verbs.run(["export", str(tmp_path / "scout.json"), *words, "-o", str(out)]) == 0
     assert out.read_bytes() == file.data
     write_design(tmp_path / "kept.json", MOTORS.edited(controller=dialog.chosen.controller))
-    assert cli.run(["export", str(tmp_path / "kept.json"), "--format", form.key, "-o", str(out)]) == 0
+    assert verbs.run(["export", str(tmp_path / "kept.json"), "--format", form.key, "-o", str(out)]) == 0
     assert out.read_bytes() == file.data
 
 

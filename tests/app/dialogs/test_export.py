@@ -8,13 +8,13 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog
 
-from app import cli
+from app.cli import verbs
+from app.controller import steering_table as export_table
 from app.design import edits
 from app.design.samples import sample_design
 from app.dialogs.export import MOST_ROWS, PREVIEW_LINES, Export, ExportDialog, ask_export, export_turns
-from app.export import table as export_table
-from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.sweep import landmarks
+from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.turn_range.sweep import landmarks
 from tests.windows import KEYS, saved_sample
 
 
@@ -143,7 +143,7 @@ def test_a_remembered_number_of_rows_is_kept_in_range(make_dialog, rows):
 def test_the_command_line_writes_the_same_bytes(make_dialog, tmp_path, key):
     dialog = make_dialog(sample_design(key), 41)
     chassis, table = saved_sample(tmp_path, key), tmp_path / "table.csv"
-    assert cli.run(["table", str(chassis), "--rows", "41", "--output", str(table)]) == 0
+    assert verbs.run(["table", str(chassis), "--rows", "41", "--output", str(table)]) == 0
     assert table.read_bytes() == dialog.text.encode()
 
 

@@ -9,12 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from app.controller.programme import Programme
 from app.design.samples import sample_design
 from app.export.micropython import render
-from app.export.programme import Programme
-from geometry.chassis import Design
-from geometry.controller import PARTS
-from geometry.motion import turn_of_sides
+from geometry.kinematics.motion import turn_of_sides
+from geometry.model.chassis import Design
+from geometry.model.controller import PARTS
 from tests.geometry.motored_six import four_motors
 
 BARE = dict.fromkeys(PARTS, False)

@@ -2,9 +2,9 @@ import re
 
 import pytest
 
+from app.controller.programme import programme_of
 from app.design.samples import sample_design
 from app.export.c_header import render
-from app.export.programme import programme_of
 from tests.app.export.robots import BARE, flipping, sample
 
 ALL = [(method, spacing) for method in ("table", "formula") for spacing in ("free", "even")]

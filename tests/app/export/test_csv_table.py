@@ -5,10 +5,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from app.controller.steering_table import Table, request_rows, table_of
 from app.design.samples import sample_design
 from app.export.csv_table import render
 from app.export.formats import FORMATS
-from app.export.table import Table, request_rows, table_of
 
 GOLDEN = Path(__file__).with_name("creek_tricycle_golden.csv")
 SCOUT = sample_design("marsh_scout_six")

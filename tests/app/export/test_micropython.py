@@ -6,13 +6,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from app.controller.programme import programme_of
+from app.controller.runtime import Runtime
 from app.design.samples import SAMPLES, sample_design
 from app.export.micropython import render
-from app.export.programme import programme_of
-from app.export.runtime import Runtime
-from geometry.chassis import Design, Wheel
-from geometry.controller import PARTS
 from geometry.errors import AxlewrightError
+from geometry.model.chassis import Design, Wheel
+from geometry.model.controller import PARTS
 from tests.app.export.robots import (
     BARE,
     commands,

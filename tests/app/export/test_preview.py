@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.controller.code_outputs import error_at_wheel_deg
+from app.controller.programme import programme_of
 from app.design.samples import sample_design
 from app.export.formats import code_text
-from app.export.outputs import error_at_wheel_deg
 from app.export.preview import bound_words, in_unit, preview_of, size_words, thinned, usable_parts
-from app.export.programme import programme_of
-from geometry.chassis import Design, Wheel
-from geometry.controller import ERROR_UNITS, Controller
 from geometry.errors import AxlewrightError
+from geometry.model.chassis import Design, Wheel
+from geometry.model.controller import ERROR_UNITS, Controller
 
 MOTORS = sample_design("marsh_scout_motors")
 

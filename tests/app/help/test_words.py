@@ -11,20 +11,20 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from app.cli import run
+from app.cli.verbs import run
+from app.controller.code_outputs import FULL
+from app.controller.programme import programme_of
+from app.controller.runtime import Runtime
+from app.controller.steering_table import table_of
 from app.design.files import write_design
 from app.design.samples import sample_design
-from app.export.outputs import FULL
-from app.export.programme import programme_of
-from app.export.runtime import Runtime
-from app.export.table import table_of
 from app.units import parse_gearing
-from geometry.alignment import HALF_PATCH, STATES, alignment_of, contacts
-from geometry.chassis import Design, Wheel, base_of, wheel_arrays
-from geometry.controller import PARTS
-from geometry.motion import from_radius, from_turn
-from geometry.motors import ratio_of_train
-from geometry.solve import solve
+from geometry.kinematics.alignment import HALF_PATCH, STATES, alignment_of, contacts
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_radius, from_turn
+from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.controller import PARTS
+from geometry.model.motors import ratio_of_train
 
 SVG = "{http://www.w3.org/2000/svg}"
 # Places in the picture are written to a hundredth of a pixel.

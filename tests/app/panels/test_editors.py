@@ -5,9 +5,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.design import body, edits
+from app.design import body_edits, edits
 from app.design.samples import sample_design
-from geometry.chassis import KINDS, Design, Wheel
+from geometry.model.chassis import KINDS, Design, Wheel
 from tests.windows import KEYS
 
 Key = Qt.Key
@@ -284,16 +284,16 @@ def test_corners_are_added_and_removed(window, body_tab):
     body_tab.remove.click()
     assert len(document.design.body_mm) == count
     body_tab.around.click()
-    assert document.design.body_mm == body.fit_body(document.design).body_mm
+    assert document.design.body_mm == body_edits.fit_body(document.design).body_mm
 
 
 @pytest.mark.parametrize("end", ["front", "rear"])
 def test_overhangs_are_shown_and_set(window, body_tab, end):
     document, field = window.document, getattr(body_tab, end)
     number = 0 if end == "front" else 1
-    assert field.value == pytest.approx(body.overhangs(document.design)[number])
+    assert field.value == pytest.approx(body_edits.overhangs(document.design)[number])
     enter(field, "61")
-    assert body.overhangs(document.design)[number] == pytest.approx(61.0)
+    assert body_edits.overhangs(document.design)[number] == pytest.approx(61.0)
 
 
 def test_without_a_body_the_editor_offers_only_to_draw_one(make_window, make_document):
@@ -348,4 +348,4 @@ def test_unseen_editors_rest_while_a_wheel_is_dragged_and_then_catch_up(window, 
     assert told == shown(window)
     assert (told == before) == (end == "cancel_preview")
     assert told[0]["x_mm"] == document.design.wheels[0].x_mm
-    assert told[1] == body.overhangs(document.design)
+    assert told[1] == body_edits.overhangs(document.design)

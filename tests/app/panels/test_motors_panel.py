@@ -6,10 +6,10 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.design import edits, motors
+from app.design import edits, motor_edits
 from app.design.samples import sample_design
 from app.panels.form import copy_rows
-from geometry.chassis import Design
+from geometry.model.chassis import Design
 from tests.motored import enter, results, row_of, shown, wheels_of
 from tests.windows import KEYS, listen
 
@@ -151,7 +151,7 @@ def test_a_renamed_motor_stays_chosen_and_a_name_in_use_is_refused(window, steer
 def test_nothing_is_computed_while_the_panel_is_behind_another(window, steered):
     window.docks[1].raise_()
     QApplication.processEvents()
-    window.document.edit("Rename", lambda d: motors.change_motor(d, "steer", 0, name="bow"))
+    window.document.edit("Rename", lambda d: motor_edits.change_motor(d, "steer", 0, name="bow"))
     assert shown(steered)[0][0] == "steer motor 1"
     window.docks[6].raise_()
     QApplication.processEvents()
@@ -204,7 +204,7 @@ def test_moving_the_last_wheel_of_another_motor_keeps_the_chosen_one(window, pan
     for wheel in (0, 1):
         window.document.select({wheel})
         panel.add_steer.click()
-    window.document.edit("Drive", lambda d: motors.add_motor(d, "drive", ["middle left"]))
+    window.document.edit("Drive", lambda d: motor_edits.add_motor(d, "drive", ["middle left"]))
     assert panel.chosen == ("steer", 1)
     heard = listen(window.document)
     row_of(panel, "front left").box.click()

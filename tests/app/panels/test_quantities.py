@@ -8,9 +8,9 @@ from PySide6.QtWidgets import QApplication
 from app.design.facts import Facts
 from app.panels.quantities import QUANTITIES, curves_of
 from app.theme import current_theme
-from geometry.driving import speed_limit
-from geometry.motion import from_turn
-from tests.app.panels.test_plot import see
+from geometry.kinematics.drive_speeds import speed_limit
+from geometry.kinematics.motion import from_turn
+from tests.app.panels.test_plot_panel import see
 from tests.app.scouts import BOTH, DRIVES, FRONT, LEFT, REAR, RIGHT, scout, steer_motor
 
 PLAIN = ["Steer angle", "Rolling speed", "Miss", "Drag"]

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.design import edits
 from app.design.samples import sample_design
-from app.verdict import range_line, verdict_line
+from app.words.verdict import range_line, verdict_line
 from tests.windows import KEYS
 
 

@@ -12,10 +12,10 @@ from app.design import edits
 from app.design.samples import sample_design
 from app.panels.form import copy_rows
 from app.panels.wheel_table import COLUMNS, STATE_MARKS, WheelModel
-from geometry.alignment import alignment_of
-from geometry.chassis import Design, base_of, wheel_arrays
-from geometry.motion import from_turn
-from geometry.solve import solve
+from geometry.kinematics.alignment import alignment_of
+from geometry.kinematics.ideal import solve
+from geometry.kinematics.motion import from_turn
+from geometry.model.chassis import Design, base_of, wheel_arrays
 from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
 

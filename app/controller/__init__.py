@@ -1,0 +1,1 @@
+"""What the robot's controller gets, worked out once."""

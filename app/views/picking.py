@@ -1,0 +1,39 @@
+"""What is under a pixel: the wheel or the body corner that a press would grip."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from app.picture.view import View
+from app.views.camera import Camera
+
+CORNER_REACH_PX = 9.0
+WHEEL_REACH_PX = 10.0
+
+
+def wheel_under(view: View, camera: Camera, px: float, py: float) -> int | None:
+    """The wheel under a pixel; where several are, the one whose kingpin is nearest."""
+    wheels = view.design.wheels
+    if not wheels:
+        return None
+    reach = WHEEL_REACH_PX / camera.scale
+    at = np.array(camera.to_chassis(px, py))
+    gap = at - view.contacts
+    cos, sin = np.cos(view.heading), np.sin(view.heading)
+    half = np.array([(0.5 * w.diameter_mm, 0.5 * w.width_mm) for w in wheels])
+    along, across = np.abs(gap[:, 0] * cos + gap[:, 1] * sin), np.abs(gap[:, 1] * cos - gap[:, 0] * sin)
+    on_tyre = (along <= np.maximum(half[:, 0], reach)) & (across <= np.maximum(half[:, 1], reach))
+    away = np.hypot(at[0] - view.robot.wheels.x, at[1] - view.robot.wheels.y)
+    hit = np.where(on_tyre | (away <= reach), away, np.inf)
+    nearest = int(hit.argmin())
+    return nearest if np.isfinite(hit[nearest]) else None
+
+
+def corner_under(view: View, camera: Camera, px: float, py: float) -> int | None:
+    """The body corner under a pixel."""
+    if not view.design.body_mm:
+        return None
+    gap = camera.to_screen(np.array(view.design.body_mm)) - (px, py)
+    away = np.hypot(gap[:, 0], gap[:, 1])
+    nearest = int(away.argmin())
+    return nearest if away[nearest] <= CORNER_REACH_PX else None

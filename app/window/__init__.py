@@ -1,0 +1,1 @@
+"""The window, which holds no logic."""

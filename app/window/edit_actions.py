@@ -1,0 +1,101 @@
+"""What the Edit and Turn menus do, in terms of the document."""
+
+from __future__ import annotations
+
+from app.design import edits, motor_edits
+from app.dialogs.advice import ask_advice
+from app.document import Document
+from app.views.canvas import PlanCanvas
+from app.views.gestures import snap_step
+from geometry.model.chassis import SAME_POINT_MM, Design
+
+_STEP = 0.05
+
+
+class Acts:
+    """Acts on the selected wheels, and named turns."""
+
+    def __init__(self, document: Document, canvas: PlanCanvas) -> None:
+        self._document = document
+        self._canvas = canvas
+
+    def add(self) -> None:
+        """Add a wheel at the middle of the plan, like the one selected, and select it."""
+        document = self._document
+        like = min(document.selection) if document.selection else None
+        x, y = self._free_place(document.design)
+        if document.edit("Add wheel", lambda d: edits.add_wheel(d, x, y, like)):
+            document.select({len(document.design.wheels) - 1})
+
+    def _free_place(self, design: Design) -> tuple[float, float]:
+        camera = self._canvas.camera
+        step = snap_step(design, free=not self._canvas.snapping) or 1.0
+        x, y = edits.snap(camera.x, step), edits.snap(camera.y, step)
+        taken = [(w.x_mm, w.y_mm) for w in design.wheels]
+        while any(max(abs(px - x), abs(py - y)) < max(SAME_POINT_MM, 5.0) for px, py in taken):
+            y -= max(1, round(30 / step)) * step
+        return x, y
+
+    def mirror(self) -> None:
+        """Copy the selected wheels to the other side, and select the copies."""
+        document = self._document
+        chosen = sorted(document.selection)
+        if not self._some(chosen):
+            return
+        before = len(document.design.wheels)
+        if document.edit("Duplicate to the mirrored place", lambda d: edits.duplicate_mirrored(d, chosen)):
+            document.select(range(before, len(document.design.wheels)))
+
+    def delete(self) -> None:
+        """Delete the selected wheels."""
+        chosen = sorted(self._document.selection)
+        if self._some(chosen):
+            label = "Delete wheel" if len(chosen) == 1 else f"Delete {len(chosen)} wheels"
+            self._document.edit(label, lambda d: edits.delete_wheels(d, chosen))
+
+    def suggest(self) -> None:
+        """Show ways to share steer motors, and take up the one that the person chose."""
+        document = self._document
+        document.cancel_preview()
+        groups = ask_advice(self._canvas.window(), document.design)
+        if groups is not None:
+            count = "1 steer motor" if len(groups) == 1 else f"{len(groups)} steer motors"
+            document.edit(f"Share {count}", lambda d: motor_edits.group_steering(d, groups))
+
+    def _some(self, chosen: list[int]) -> bool:
+        if not chosen:
+            self._document.told.emit("Select a wheel first, on the plan or in the table.")
+        return bool(chosen)
+
+    def select_all(self) -> None:
+        """Select every wheel."""
+        self._document.select(range(len(self._document.design.wheels)))
+
+    def select_worst(self) -> None:
+        """Select the wheel with the largest slip angle."""
+        worst = self._document.view.verdict.worst
+        if worst is None:
+            self._document.told.emit("There is no wheel yet.")
+        else:
+            self._document.select({worst})
+
+    def steer(self, way: int) -> None:
+        """Steer one step; 1 is to the left."""
+        self._document.set_turn(round(self._document.command.turn + way * _STEP, 9))
+
+    def named_turn(self, turn: float) -> None:
+        """Steer to a turn, or tell that it is beyond the range in use."""
+        self._document.ask_turn(turn)
+
+    def next_mark(self, way: int) -> None:
+        """Go to the next landmark; 1 is to the left."""
+        view = self._document.view
+        now = view.command.turn
+        ahead = [m.turn for m in view.facts.landmarks if way * (m.turn - now) > 1e-9]
+        if ahead:
+            self._document.set_turn(min(ahead, key=lambda turn: abs(turn - now)))
+
+    def reverse(self) -> None:
+        """Change the sign of both side speeds."""
+        speed = self._document.command.speed
+        self._document.set_speed(-speed if speed else -1.0)

@@ -1,0 +1,240 @@
+"""Opening, saving, exporting and recovering, with the questions that go with them."""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QWidget
+
+from app.design import files, recovery
+from app.design.disk import FileError, same_place, write_bytes
+from app.design.samples import sample_design
+from app.dialogs import questions
+from app.document import Document
+from app.panels.form import take_typed
+from app.settings import Settings, save_settings
+from geometry.errors import AxlewrightError
+from geometry.model.chassis import Design
+
+if TYPE_CHECKING:
+    from app.dialogs.controller_export import Chosen, CodeFile, Save
+    from app.dialogs.export import Export
+
+# What sets the file for the controller apart from the chassis and its table of the same suffix.
+_ENDINGS = {"json": "_code", "csv": "_rows"}
+
+
+# The exports load what works them out: too much for the first picture.
+
+
+def ask_export(parent: QWidget, design: Design, rows: int) -> Export | None:
+    """Show the export of the steering table."""
+    from app.dialogs import export
+
+    return export.ask_export(parent, design, rows)
+
+
+def ask_controller_export(parent: QWidget, design: Design, format_key: str, save: Save) -> Chosen | None:
+    """Show the export of code for the controller."""
+    from app.dialogs import controller_export
+
+    return controller_export.ask_controller_export(parent, design, format_key, save)
+
+
+class Filing:
+    """What the File menu does. Nothing is lost without a question."""
+
+    def __init__(self, document: Document, parent: QWidget, settings: Settings) -> None:
+        self._document = document
+        self._parent = parent
+        self.settings = settings
+
+    def change_settings(self, **changes: object) -> None:
+        """Change preferences and keep them."""
+        self.keep(self.settings.edited(**changes))
+
+    def keep(self, settings: Settings) -> None:
+        """Keep preferences; the program goes on where they cannot be kept."""
+        self.settings = settings
+        try:
+            save_settings(settings)
+        except AxlewrightError as error:
+            self._document.told.emit(f"The preferences could not be kept: {error}")
+
+    # Questions -----------------------------------------------------------------------
+
+    def may_leave(self) -> bool:
+        """Ask about unsaved changes; False where the person wants to stay."""
+        take_typed(self._parent)
+        self._document.cancel_preview()
+        if not self._document.modified:
+            return True
+        answer = questions.ask_unsaved(self._parent, self._document.design.name)
+        if answer == "save":
+            return self.save()
+        return answer == "discard"
+
+    # Acts ----------------------------------------------------------------------------
+
+    def new(self) -> None:
+        """Start with an empty chassis."""
+        if self.may_leave():
+            self._document.start(Design())
+
+    def open(self) -> None:
+        """Ask for a file and open it."""
+        if self.may_leave():
+            path = questions.ask_open(self._parent, self.settings.last_folder)
+            if path is not None:
+                self._open(path)
+
+    def open_path(self, path: Path) -> bool:
+        """Open a file that was named: a recent one, or from the command line."""
+        return self.may_leave() and self._open(path)
+
+    def _open(self, path: Path) -> bool:
+        try:
+            self._document.open(path)
+        except AxlewrightError as error:
+            questions.tell(self._parent, "This file cannot be opened", str(error))
+            if not os.path.exists(path):  # noqa: PTH110 - False also for a name that the system refuses
+                self.keep(self.settings.without_recent(path))
+            return False
+        self.keep(self.settings.with_recent(path.absolute()))
+        return True
+
+    def open_sample(self, key: str) -> None:
+        """Show a sample; saving it asks for a place of its own."""
+        if self.may_leave():
+            self._document.start(sample_design(key))
+
+    def save(self) -> bool:
+        """Save where the design came from; ask where it has no place yet."""
+        path = self._document.path
+        return self.save_as() if path is None else self._save(path)
+
+    def save_as(self) -> bool:
+        """Ask for a place and save there."""
+        start = self._document.path or Path(self.settings.last_folder) / _file_name(
+            self._document.design.name
+        )
+        path = questions.ask_save(self._parent, start, "Save the chassis", questions.CHASSIS_FILTER, ".json")
+        # The file dialog has asked already whether an existing file may be replaced.
+        return path is not None and self._save(path, overwrite=path != self._document.path)
+
+    def _save(self, path: Path, *, overwrite: bool = False) -> bool:
+        try:
+            self._document.save(path, overwrite=overwrite)
+        except files.ChangedElsewhereError as error:
+            answer = questions.ask_replace(self._parent, str(error))
+            if answer == "replace":
+                return self._save(path, overwrite=True)
+            return answer == "elsewhere" and self.save_as()
+        except AxlewrightError as error:
+            questions.tell(self._parent, "The chassis was not saved", str(error))
+            return False
+        self.keep(self.settings.with_recent(path.absolute()))
+        self._document.told.emit(f"Saved to {path}.")
+        return True
+
+    def export(self) -> bool:
+        """Show the export, and write the file that was previewed."""
+        self._document.cancel_preview()
+        design = self._document.design
+        chosen = ask_export(self._parent, design, self.settings.export_rows)
+        if chosen is None:
+            return False
+        start = Path(self.settings.last_folder) / _file_name(design.name, chosen.suffix)
+        pattern = f"Steering table (*{chosen.suffix});;All files (*)"
+        path = questions.ask_save(self._parent, start, "Save the steering table", pattern, chosen.suffix)
+        if path is None:
+            return False
+        try:
+            write_bytes(path, chosen.text.encode("utf-8"))
+        except AxlewrightError as error:
+            questions.tell(self._parent, "The table was not saved", str(error))
+            return False
+        self.change_settings(export_rows=chosen.rows, last_folder=str(path.absolute().parent))
+        self._document.told.emit(f"Table saved to {path}.")
+        return True
+
+    def export_code(self) -> bool:
+        """Show the export of code for the controller; what was chosen is one undo step."""
+        document = self._document
+        document.cancel_preview()
+        design = document.design
+        chosen = ask_controller_export(self._parent, design, self.settings.code_format, self._save_code)
+        if chosen is None:
+            return False
+        self.change_settings(code_format=chosen.format_key)
+        return document.edit(
+            "Change what the controller gets", lambda d: d.edited(controller=chosen.controller)
+        )
+
+    def _save_code(self, parent: QWidget, file: CodeFile) -> bool:
+        """Ask for a place and write; the dialog stays open where it was not written."""
+        form = file.form
+        name = file.prefix + _ENDINGS.get(form.key, "") + form.suffix
+        start = Path(self.settings.last_folder) / name
+        pattern = f"{form.label} (*{form.suffix});;All files (*)"
+        path = questions.ask_save(parent, start, "Save the code for the controller", pattern, form.suffix)
+        if path is None:
+            return False
+        try:
+            self._refuse_chassis(path)
+            write_bytes(path, file.data)
+        except AxlewrightError as error:
+            questions.tell(parent, "The code was not saved", str(error))
+            return False
+        self.change_settings(last_folder=str(path.absolute().parent))
+        self._document.told.emit(f"Code for the controller saved to {path}.")
+        return True
+
+    def _refuse_chassis(self, path: Path) -> None:
+        """Never write code over a chassis, above all not over the one that is open."""
+        own = self._document.path
+        if same_place(path, own) or files.holds_chassis(path):
+            raise FileError(f"{path} is a chassis file, and stays as it is; choose another name")
+
+    def begin(self, folder: Path, named: Path | None) -> None:
+        """Start with what a crash left behind, if the person takes it up, else with the named file."""
+        if not self.offer_recovery(folder, named):
+            if named is not None:
+                self.open_path(named)
+        elif named is not None and self._document.path != named.absolute():
+            self._document.told.emit(f"{named.name} is not open: the work from before was taken up.")
+
+    def offer_recovery(self, folder: Path, named: Path | None = None) -> bool:
+        """Offer the newest work that a crash left behind; that on the named file before all other."""
+        found = recovery.find_recoveries(folder)
+        if not found:
+            return False
+        first = next((one for one in found if same_place(one.original, named)), found[0])
+        when = f"{datetime.fromtimestamp(first.saved_at, tz=UTC).astimezone():%d %B %Y at %H:%M}"
+        about = _about_named(first, named)
+        answer = questions.ask_recover(self._parent, first.design.name, when, len(found) - 1, about)
+        if answer == "recover":
+            self._document.start_recovered(first.design, first.original)
+            if self._document.autosave():  # never without a copy in between
+                recovery.drop_recovery(folder, first.session_id)
+        elif answer == "drop":
+            recovery.drop_recovery(folder, first.session_id)
+        return answer == "recover"
+
+
+def _about_named(found: recovery.Recovery, named: Path | None) -> str:
+    """What taking up the copy means for the file that was to be opened."""
+    if named is None:
+        return ""
+    if same_place(found.original, named):
+        return f"It is later work on {named.name}, the file that you are opening."
+    return f"{named.name} opens if you do not; you can open it afterwards."
+
+
+def _file_name(name: str, suffix: str = ".json") -> str:
+    """A file name from a chassis name, safe on every system."""
+    kept = "".join(c if c.isalnum() or c in "-_" else "_" for c in name.strip()).strip("_")
+    return (kept or "chassis") + suffix

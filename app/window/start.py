@@ -1,0 +1,74 @@
+"""Opens the window: application, document, recovery, event loop."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication, QMessageBox
+
+from app import crash
+from app.design.recovery import recovery_folder
+from app.design.samples import FIRST_SAMPLE, sample_design
+from app.document import Document
+from app.plain import plain_box
+from app.settings import load_settings
+from app.window.main_window import MainWindow
+
+
+def make_application() -> QApplication:
+    """The application, with one style on all systems so that light and dark both read well."""
+    application = QApplication.instance()
+    if not isinstance(application, QApplication):
+        application = QApplication(sys.argv[:1])
+    application.setApplicationName("axlewright")
+    application.setApplicationDisplayName("")
+    application.setStyle("Fusion")
+    return application
+
+
+def open_window(path: Path | None, *, seconds: float | None = None) -> int:
+    """Show the window and run until it is closed.
+
+    Parameters
+    ----------
+    path : Path or None
+        Chassis to open; without one a sample is shown, in a left turn.
+    seconds : float, optional
+        Close after this time without a question, for a start without anybody watching; what was
+        not saved is dropped.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    application = make_application()
+    folder = recovery_folder()
+    document = Document(sample_design(FIRST_SAMPLE), recovery_folder=folder)
+    document.select({0})
+    window = MainWindow(document, load_settings())
+    window.show()
+    if seconds is None:
+        QTimer.singleShot(0, window, lambda: window.filing.begin(folder, path))
+    elif path is not None:
+        QTimer.singleShot(0, window, lambda: window.filing.open_path(path))
+    if seconds is None:
+        crash.install(lambda text: _tell_trouble(window, text))
+    else:
+        # Nobody watches: an error must end the process, by the hook that the start installed.
+        QTimer.singleShot(int(1000 * seconds), window, lambda: _end(application, document))
+    return application.exec()
+
+
+def _end(application: QApplication, document: Document) -> None:
+    """End without a question: `quit` would ask the window first, and that asks the person."""
+    document.close()
+    application.exit(0)
+
+
+def _tell_trouble(window: MainWindow, text: str) -> None:
+    """Show that the program met an error of its own, and how to keep the work."""
+    more = "The window goes on. Save your chassis under a new name, then start Axlewright anew."
+    plain_box(window, QMessageBox.Icon.Critical, "Axlewright", f"{text}\n\n{more}").exec()

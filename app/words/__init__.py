@@ -1,0 +1,1 @@
+"""Judgements and advice in words."""

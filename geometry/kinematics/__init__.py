@@ -1,0 +1,1 @@
+"""Motions, and what wheels and motors make of them."""

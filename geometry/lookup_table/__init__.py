@@ -1,0 +1,1 @@
+"""Tables for the controller, fitted to a stated error."""

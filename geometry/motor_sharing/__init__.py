@@ -1,0 +1,1 @@
+"""Which wheels may share a motor."""

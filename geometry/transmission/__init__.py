@@ -1,0 +1,1 @@
+"""From motor to wheel: scales and steering laws."""

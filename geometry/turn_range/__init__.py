@@ -1,0 +1,1 @@
+"""Whole ranges of turns, and the turns that matter in them."""

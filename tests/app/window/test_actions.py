@@ -1,0 +1,262 @@
+"""The table of actions: each has a handler, a meaning and keys of its own, and works on each sample."""
+
+from collections import Counter
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QMenu
+
+import app.window.main_window
+from app.design.samples import SAMPLES, sample_design
+from app.window.actions import ACTIONS, MENUS, make_actions
+from geometry.model.chassis import Design
+from tests.app.scouts import FRONT, REAR, scout
+from tests.windows import KEYS
+
+WIDGET = Qt.ShortcutContext.WidgetShortcut
+STANDARD = QKeySequence.StandardKey
+# Qt's own lists, which it shows only for the platform that it runs on: X11, Windows, macOS.
+BINDINGS = {
+    STANDARD.New: ("Ctrl+N", "Ctrl+N", "Ctrl+N"),
+    STANDARD.Open: ("Ctrl+O", "Ctrl+O", "Ctrl+O"),
+    STANDARD.Save: ("Ctrl+S", "Ctrl+S", "Ctrl+S"),
+    STANDARD.Undo: ("Ctrl+Z F14", "Ctrl+Z Alt+Backspace", "Ctrl+Z"),
+    STANDARD.Redo: ("Ctrl+Shift+Z", "Ctrl+Y Alt+Shift+Backspace Ctrl+Shift+Z", "Ctrl+Shift+Z"),
+    STANDARD.SelectAll: ("Ctrl+A", "Ctrl+A", "Ctrl+A"),
+    STANDARD.ZoomIn: ("Ctrl++", "Ctrl++", "Ctrl++"),
+    STANDARD.ZoomOut: ("Ctrl+-", "Ctrl+-", "Ctrl+-"),
+    STANDARD.HelpContents: ("F1", "F1", "Ctrl+?"),
+}
+
+
+def all_actions(window):
+    return [a for a in window.findChildren(QAction) if a.text() and not a.isSeparator() and a.menu() is None]
+
+
+def entries(menu):
+    for action in menu.actions():
+        if action.menu() is not None:
+            yield from entries(action.menu())
+        elif not action.isSeparator():
+            yield action
+
+
+@pytest.fixture
+def quiet(window, answers, monkeypatch, tmp_path):
+    """Answer every question that a menu may ask."""
+    answers.give("ask_unsaved", "discard")
+    answers.give("ask_open", None)
+    answers.give("ask_save", None)
+    answers.give("ask_export", None)
+    answers.give("ask_advice", None)
+    answers.give("ask_controller_export", None)
+    shown = []
+    monkeypatch.setattr(app.window.main_window, "show_about", lambda _parent: shown.append("about"))
+    monkeypatch.setattr(app.window.main_window, "show_help", lambda _parent: shown.append("help"))
+    monkeypatch.setattr(app.window.main_window, "show_news", lambda _parent: shown.append("news"))
+    return shown
+
+
+def test_each_action_of_the_table_is_in_its_menu(window):
+    tops = {a.text().replace("&", ""): a.menu() for a in window.menuBar().actions()}
+    assert tuple(tops) == MENUS
+    for spec in ACTIONS:
+        assert window.action[spec.key] in list(entries(tops[spec.menu]))
+
+
+def test_an_action_without_a_handler_is_refused(window):
+    with pytest.raises(KeyError, match="new"):
+        make_actions(window, {})
+
+
+def test_no_handler_is_without_an_action(window):
+    assert set(window._handlers()) == {spec.key for spec in ACTIONS}
+
+
+@pytest.mark.parametrize("spec", ACTIONS, ids=lambda spec: spec.key)
+def test_each_action_says_what_it_does(window, spec):
+    assert spec.tip.endswith(".")
+    assert window.action[spec.key].toolTip().startswith(spec.tip)
+
+
+def test_no_two_actions_share_a_key(window):
+    keys = Counter(
+        (key.toString(), action.parent() if action.shortcutContext() == WIDGET else None)
+        for action in all_actions(window)
+        for key in action.shortcuts()
+    )
+    assert [key for key, count in keys.items() if count > 1] == []
+    assert any(key.startswith("Alt+") for (key, _), _count in keys.items())
+
+
+@pytest.mark.parametrize("platform", range(3), ids=["X11", "Windows", "macOS"])
+def test_no_two_actions_of_the_table_share_a_key_on_any_platform(platform):
+    # A key in two lists does nothing at all, and this run sees the lists of one platform only.
+    keys = Counter()
+    for spec in ACTIONS:
+        if isinstance(spec.shortcut, STANDARD):
+            keys.update(BINDINGS[spec.shortcut][platform].split())
+        elif spec.shortcut is not None:
+            keys[spec.shortcut] += 1
+    assert [key for key, count in keys.items() if count > 1] == []
+
+
+def test_no_key_of_a_menu_is_taken_by_a_panel(window):
+    letters = {f"Alt+{a.text()[a.text().index('&') + 1].upper()}" for a in window.menuBar().actions()}
+    keys = {key.toString() for action in all_actions(window) for key in action.shortcuts()}
+    assert letters & keys == set()
+    assert len(letters) == len(MENUS)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_each_entry_of_each_menu_works_on_each_sample(window, quiet, key):
+    window.document.start(sample_design(key))
+    window.document.select({0})
+    for top in window.menuBar().actions():
+        menu = top.menu()
+        menu.aboutToShow.emit()
+        for action in list(entries(menu)):
+            if action is window.action["quit"] or not action.isEnabled():
+                continue
+            action.trigger()
+            QApplication.processEvents()
+            assert window.document.view.design.model_validate(window.document.design.model_dump())
+    assert quiet == ["help", "news", "about"]
+
+
+def test_each_action_works_on_an_empty_chassis(window, quiet):
+    changed = set()
+    for spec in ACTIONS:
+        if spec.key != "quit":
+            window.document.start(Design())
+            window.action[spec.key].trigger()
+            shown = window.document.view.design
+            assert shown == window.document.design
+            assert shown == Design.model_validate(shown.model_dump())
+            if shown != Design():
+                changed.add(spec.key)
+    # A wheel can be added where none is; nothing else has anything to work on.
+    assert changed == {"add"}
+    assert quiet == ["help", "about"]
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.key)
+def test_each_sample_is_in_the_menu_with_its_sentence(window, sample):
+    found = [a for a in all_actions(window) if a.text() == sample.title]
+    (action,) = [a for menu in window.findChildren(QMenu) for a in menu.actions() if a.text() == sample.title]
+    assert action.toolTip() == sample.sentence
+    assert found
+    action.trigger()
+    assert window.document.design == sample_design(sample.key)
+
+
+def press(window, keys):
+    combination = QKeySequence(keys)[0]
+    QTest.keyClick(window.windowHandle(), combination.key(), combination.keyboardModifiers())
+
+
+@pytest.mark.parametrize(
+    ("keys", "turn"),
+    [("Ctrl+Up", 0.0), ("Ctrl+Left", 0.35), ("Ctrl+Right", 0.25), ("Ctrl+PgUp", 0.5), ("Ctrl+PgDown", 0.0)],
+)
+def test_keys_steer_from_anywhere(window, keys, turn):
+    window.document.set_turn(0.3)
+    window.canvas.setFocus()
+    press(window, keys)
+    assert window.document.command.turn == pytest.approx(turn)
+
+
+def test_keys_edit_and_undo(window):
+    document = window.document
+    window.canvas.setFocus()
+    press(window, "Ins")
+    assert len(document.design.wheels) == 7
+    assert document.selection == {6}
+    press(window, "Del")
+    assert document.design == sample_design(KEYS[0])
+    press(window, "Ctrl+Z")
+    assert len(document.design.wheels) == 7
+    press(window, "Ctrl+A")
+    assert document.selection == set(range(7))
+
+
+def test_undo_says_what_it_takes_back(window):
+    assert not window.action["undo"].isEnabled()
+    window.action["add"].trigger()
+    assert "add wheel" in window.action["undo"].text()
+    window.action["undo"].trigger()
+    assert not window.action["undo"].isEnabled()
+    assert "add wheel" in window.action["redo"].text()
+
+
+def test_a_mirrored_wheel_is_added_and_selected(window):
+    document = window.document
+    document.select({0})
+    window.action["delete"].trigger()
+    document.select({0})
+    window.action["mirror"].trigger()
+    assert len(document.design.wheels) == 6
+    (new,) = document.selection
+    assert document.design.wheels[new].y_mm == -document.design.wheels[0].y_mm
+
+
+def test_acts_without_a_selection_say_what_to_do(window):
+    window.document.select(())
+    for key in ("mirror", "delete"):
+        window.action[key].trigger()
+        assert "Select a wheel first" in window.statusBar().currentMessage()
+    assert window.document.undo_stack.count() == 0
+
+
+def test_wheels_are_added_beside_each_other(window):
+    for _ in range(5):
+        window.action["add"].trigger()
+    assert len(window.document.design.wheels) == 11
+
+
+def test_the_worst_wheel_is_selected(make_window, make_document):
+    window = make_window(make_document(sample_design("misbuilt_scout")))
+    window.document.set_turn(0.3)
+    window.verdict.worst.click()
+    (chosen,) = window.document.selection
+    assert chosen == window.document.view.verdict.worst
+
+
+def test_a_named_turn_beyond_reach_is_told(window):
+    window.document.edit("Reach", lambda d: d.edited(largest_turn=0.3))
+    window.action["spot_left"].trigger()
+    assert window.document.command.turn == 0.3
+    assert "largest turn" in window.statusBar().currentMessage()
+
+
+def test_a_step_beyond_reach_stops_at_its_end(window):
+    window.document.set_turn(0.98)
+    window.action["left"].trigger()
+    assert window.document.command.turn == 1.0
+
+
+def test_reverse_is_undone_by_itself(window):
+    window.action["reverse"].trigger()
+    assert window.document.command.speed == -1.0
+    window.action["reverse"].trigger()
+    assert window.document.command.speed == 1.0
+
+
+def test_the_ideal_is_offered_once_there_are_motors_and_can_be_hidden(make_window, make_document):
+    window = make_window(make_document(scout()))
+    action = window.action["ideal"]
+    assert not action.isVisible()
+    window.document.edit("Motors", lambda d: d.edited(steer_motors=(FRONT, REAR)))
+    assert action.isVisible()
+    window.document.set_turn(0.5)
+    assert action.isChecked()
+    assert window.canvas.scene().ghosts
+    action.trigger()
+    assert not window.canvas.scene().ghosts
+    assert not window.filing.settings.show_ideal
+    action.trigger()
+    assert window.canvas.scene().ghosts
+    window.document.undo()
+    assert not action.isVisible()
