@@ -231,7 +231,7 @@ class Document(QObject):
         """Take up a recovered design, which is unsaved by nature."""
         self.start(design)
         self._unsaved_start = True
-        if original is not None and original.exists():
+        if original is not None and os.path.exists(original):  # noqa: PTH110 - False for a name too long
             self._path = original
             # The file may have moved on since the crash: ask before it is replaced.
             self._fingerprint = "recovered"

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
+from app.design.disk import named_file
 from geometry.errors import CommandError
+from geometry.model.frozen import short
 from geometry.turn_range.sweep import turns_between
 
 
 def add_file(parser: argparse.ArgumentParser) -> None:
     """Take the chassis file, as ``options.file``."""
-    parser.add_argument("file", metavar="FILE", type=Path, help="chassis file")
+    parser.add_argument("file", metavar="FILE", type=named_file, help="chassis file")
 
 
 def add_turns(parser: argparse.ArgumentParser, rows_help: str) -> None:
@@ -47,7 +48,7 @@ def turns_of(options: argparse.Namespace, reach: float, most: int) -> list[float
     if options.rows is None:
         return None
     if not (options.rows.isascii() and options.rows.isdigit() and len(options.rows) < 10):
-        raise CommandError(f"--rows must be a whole number from 2 to {most} (got {options.rows!r})")
+        raise CommandError(f"--rows must be a whole number from 2 to {most} (got {short(options.rows)})")
     rows = int(options.rows)
     if not 2 <= rows <= most:
         raise CommandError(f"--rows must be a whole number from 2 to {most} (got {rows})")
@@ -57,11 +58,12 @@ def turns_of(options: argparse.Namespace, reach: float, most: int) -> list[float
 
 def _turn_of(word: str) -> float:
     try:
-        turn = float(word)
+        # Python also takes other scripts' digits, and 0_1 for 1.
+        turn = float(word) if word.isascii() and "_" not in word else None
     except ValueError:
-        raise CommandError(
-            f"--turn must be numbers from -1 to 1 with commas between (got {word!r})"
-        ) from None
+        turn = None
+    if turn is None:
+        raise CommandError(f"--turn must be numbers from -1 to 1 with commas between (got {short(word)})")
     if not -1.0 <= turn <= 1.0:
-        raise CommandError(f"--turn must be from -1 to 1 (got {word.strip()})")
+        raise CommandError(f"--turn must be from -1 to 1 (got {word.strip()[:40]})")
     return turn

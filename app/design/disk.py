@@ -30,6 +30,7 @@ class FileError(AxlewrightError):
 
 # What the system says, in words of the person, with what helps.
 _REASONS = {
+    errno.EBADF: "the output was closed by whoever started this program",
     errno.ENOENT: "there is no such file or folder; check the name",
     errno.ENOTDIR: "a part of its path is a file, not a folder; check the path",
     errno.EACCES: "the system does not allow it; check the permissions, or choose another folder",
@@ -59,6 +60,31 @@ def reason_of(error: OSError | ValueError) -> str:
 def fingerprint(data: bytes) -> str:
     """SHA-256 of bytes, in hexadecimal digits."""
     return hashlib.sha256(data).hexdigest()
+
+
+def named_file(text: str) -> Path:
+    """Take the name of a file as a person typed it.
+
+    Raises
+    ------
+    FileError
+        If it is empty, or can only name a folder; `Path` would drop what tells.
+    """
+    if not text:
+        raise FileError("the name of a file is empty; give one such as scout.json")
+    if os.path.basename(text) in {"", os.curdir, os.pardir}:  # noqa: PTH119 - Path drops the last slash
+        raise FileError(f"{text} names a folder; add the name of a file")
+    return Path(text)
+
+
+def same_place(one: Path | None, other: Path | None) -> bool:
+    """Whether two names lead to one place; False where one is none, or no name at all."""
+    if one is None or other is None:
+        return False
+    try:
+        return os.path.realpath(one) == os.path.realpath(other)
+    except (OSError, ValueError):
+        return False
 
 
 def read_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
@@ -125,6 +151,34 @@ def write_bytes(path: Path, data: bytes, *, private: bool = False) -> None:
         kept = " What was there before is untouched." if os.path.lexists(path) else ""
         raise FileError(f"cannot write {path}: {reason_of(error)}.{kept}") from error
     _sync_folder(target.parent)
+
+
+def is_stream(path: Path) -> bool:
+    """Whether a pipe or a character device stands there, which takes bytes and keeps none."""
+    try:
+        kind = path.stat().st_mode
+    except (OSError, ValueError):
+        return False
+    return stat.S_ISFIFO(kind) or stat.S_ISCHR(kind)
+
+
+def write_stream(path: Path, data: bytes) -> None:
+    """Write to a pipe or a device.
+
+    Raises
+    ------
+    FileError
+        If it refuses.
+    BrokenPipeError
+        If its reader left early, which is no fault.
+    """
+    try:
+        with path.open("wb") as stream:
+            stream.write(data)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise FileError(f"cannot write {path}: {reason_of(error)}") from error
 
 
 def placed(place: Path, files: Mapping[str, bytes]) -> dict[Path, bytes]:

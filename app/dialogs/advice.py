@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QPlainTextEdit,
     QProgressBar,
     QPushButton,
@@ -26,6 +25,7 @@ from PySide6.QtWidgets import (
 
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
+from app.plain import plain_label, plain_tip
 from app.units import UnitError, parse_number, show_number
 from app.words.sharing_advice import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
 from geometry.model.design import Design
@@ -139,11 +139,11 @@ class AdviceDialog(QDialog):
         self.progress = QProgressBar()
         self.progress.setAccessibleName("Progress of the search")
         self.progress.setRange(0, 100)
-        self.told = QLabel("Choose how many motors there are and press Find.")
+        self.told = plain_label("Choose how many motors there are and press Find.")
         self.told.setWordWrap(True)
         row = QHBoxLayout()
         row.addWidget(self.motors)
-        label = QLabel("over turn inputs up to")
+        label = plain_label("over turn inputs up to")
         label.setBuddy(self.reach)
         for part in (label, self.reach, self.start, self.stop):
             row.addWidget(part)
@@ -321,7 +321,7 @@ def _rank(grouping: Grouping) -> int:
 def _item(text: str, key: Any) -> QStandardItem:
     item = QStandardItem(text)
     item.setData(key, _KEY)
-    item.setToolTip(text)
+    item.setToolTip(plain_tip(text))
     if isinstance(key, int | float):
         item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
     return item

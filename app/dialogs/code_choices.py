@@ -6,7 +6,7 @@ from functools import partial
 from math import isinf
 
 from PySide6.QtCore import QSignalBlocker, Signal
-from PySide6.QtWidgets import QComboBox, QFormLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QFormLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.dialogs.code_parts import CodeParts
 from app.dialogs.entries import Entry, OptionalField
@@ -14,6 +14,7 @@ from app.export.preview import in_unit
 from app.export.registry import Exporter, exporter, exporters_of
 from app.panels.form import choice, set_choice
 from app.panels.number_field import NumberField
+from app.plain import plain_label
 from app.units import UnitError, parse_angle, parse_number, show_number
 from geometry.errors import DesignError
 from geometry.model.controller import ERROR_UNITS, METHODS, MOST_PREFIX
@@ -134,7 +135,7 @@ class CodeChoices(QWidget):
         )
 
     def _add(self, words: str, buddy: QWidget, row: QWidget | None = None) -> None:
-        label = QLabel(words)
+        label = plain_label(words)
         label.setBuddy(buddy)
         label.setToolTip(buddy.toolTip())
         self._form.addRow(label, row or buddy)

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -24,6 +23,7 @@ from app.export.preview import Preview, preview_of
 from app.export.registry import Exporter, Files
 from app.jobs import Job, Progress
 from app.panels.form import scrolled, take_typed
+from app.plain import plain_label
 from geometry.errors import AxlewrightError, Cancelled
 from geometry.model.controller import Controller
 from geometry.model.design import Design
@@ -98,7 +98,7 @@ class ControllerExportDialog(QDialog):
         self._pause.setSingleShot(True)
         self._pause.setInterval(_PAUSE_MS)
         self._pause.timeout.connect(self._start)
-        self.told = QLabel()
+        self.told = plain_label()
         self.told.setWordWrap(True)
         left = scrolled(self.choices)
         left.setFixedWidth(_CHOICES_WIDTH)

@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QPlainTextEdit,
     QPushButton,
     QSpinBox,
@@ -28,6 +27,7 @@ from app.export.preview import shown_text, size_of
 from app.export.registry import Exporter, Files, exporter, exporters_of, files_of
 from app.panels.form import choice
 from app.panels.number_field import NumberField
+from app.plain import plain_label
 from app.units import UnitError, parse_number, show_number
 from geometry.model.design import Design
 from geometry.turn_range.sweep import turns_between
@@ -93,7 +93,7 @@ class ExportDialog(QDialog):
         self.preview.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
         self.preview.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         self.preview.setAccessibleName("Preview of the file")
-        self.size_label = QLabel()
+        self.size_label = plain_label()
         self.size_label.setWordWrap(True)
         self._lay_out()
         self.rows.setFocus()  # else the format has it, which is seldom changed
@@ -108,7 +108,7 @@ class ExportDialog(QDialog):
         form = QFormLayout()
         both = QHBoxLayout()
         both.addWidget(self.rows)
-        or_step = QLabel("or a step of")
+        or_step = plain_label("or a step of")
         or_step.setBuddy(self.step)
         both.addWidget(or_step)
         both.addWidget(self.step)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QSizePolicy, QToolTi
 
 from app.panels.chart_items import MARGIN, CurvesItem, Legend
 from app.panels.curves import NO_CURVES, Curves
+from app.plain import plain_tip
 from app.theme import colour, current_theme, pen
 from app.units import show_number
 
@@ -194,7 +195,8 @@ class Chart(pg.GraphicsLayoutWidget):
     def viewportEvent(self, event: QEvent) -> bool:
         """Say what the nearest curve is, and its value, when the mouse rests."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
-            QToolTip.showText(event.globalPos(), self.text_at(QPointF(event.pos())), self)
+            text = self.text_at(QPointF(event.pos()))
+            QToolTip.showText(event.globalPos(), plain_tip(text), self)
             return True
         return bool(super().viewportEvent(event))
 

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QFormLayout,
-    QLabel,
     QLineEdit,
     QPlainTextEdit,
     QVBoxLayout,
@@ -21,6 +20,7 @@ from app.design import edits
 from app.document import Document
 from app.panels.form import ANGLE, LENGTH, NUMBER, FieldMaker, add_row, choice, rests, scrolled, set_choice
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit, show_length
 
 _AUTO = "by rule"
@@ -60,7 +60,7 @@ class ChassisEditor(QWidget):
         self.notes.setTabChangesFocus(True)
         self.notes.setFixedHeight(64)
         self.notes.textChanged.connect(self._note)
-        self.derived = QLabel()
+        self.derived = plain_label()
         self.derived.setWordWrap(True)
 
     def _make_axle(self) -> None:

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
     QFrame,
-    QLabel,
     QLineEdit,
     QScrollArea,
     QTableView,
@@ -21,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from app.panels.number_field import NumberField
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
 
 T = TypeVar("T")
@@ -113,7 +113,7 @@ def rests(panel: QWidget, view: View) -> bool:
 
 def add_row(form: QFormLayout, box: NumberField) -> None:
     """Put a number field with its name into a form."""
-    label = QLabel(box.name)
+    label = plain_label(box.name)
     label.setToolTip(box.toolTip())
     label.setBuddy(box)
     form.addRow(label, box)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QVBoxLayout,
@@ -25,6 +24,7 @@ from app.panels.motor_wheels import MotorWheels
 from app.panels.number_field import NumberField
 from app.picture.motor_facts import MotorFacts
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_number, show_number, show_speed
 from geometry.model.motors import STEER_UNITS, DriveMotor, SteerMotor
 
@@ -114,9 +114,8 @@ class MotorEditor(QWidget):
         self.name.setToolTip("Name, unique among the motors; up to 40 characters.")
         self.name.setMaxLength(40)
         self.name.editingFinished.connect(self._rename)
-        self.now = QLabel()
+        self.now = plain_label()
         self.now.setWordWrap(True)
-        self.now.setTextFormat(Qt.TextFormat.PlainText)
         self.wheels = MotorWheels(document, self.name)
         self.use = QPushButton("Use the gearing that suits this turn")
         self.use.setToolTip("Gear every wheel of this motor so that none slips at the turn shown.")

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QPushButton,
     QTableWidget,
     QTableWidgetItem,
@@ -22,6 +21,7 @@ from app.document import Document
 from app.panels.form import enable_copy, scrolled
 from app.panels.motor_editor import MotorEditor
 from app.picture.view import View
+from app.plain import plain_label, plain_tip
 from app.units import LengthUnit, show_gearing
 from geometry.model.design import Design
 from geometry.model.motors import Gearing
@@ -78,7 +78,7 @@ class MotorsPanel(QWidget):
         self._showing = False
         self._keys: list[tuple[MotorKind, int]] = []
         self._names: list[str] = []
-        self.welcome = QLabel(_WELCOME)
+        self.welcome = plain_label(_WELCOME)
         self.welcome.setWordWrap(True)
         self._make_list()
         self._make_buttons()
@@ -215,7 +215,7 @@ class MotorsPanel(QWidget):
                     self.list.setItem(r, c, item)
                 if item.text() != text:
                     item.setText(text)
-                    item.setToolTip(text)
+                    item.setToolTip(plain_tip(text))
 
     def _chose(self) -> None:
         chosen = self.chosen

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.design.facts import Facts
 from app.document import Document
 from app.panels.form import choice
 from app.panels.quantities import QUANTITIES, Quantity, curves_of
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit
 from geometry.model.design import Design
 
@@ -34,7 +35,7 @@ class PlotPanel(QWidget):
         self.quantity.currentIndexChanged.connect(lambda _i: self.show_view(document.view))
         self.chart: Chart | None = None
         row = QHBoxLayout()
-        label = QLabel("Plot")
+        label = plain_label("Plot")
         label.setBuddy(self.quantity)
         row.addWidget(label)
         row.addWidget(self.quantity)

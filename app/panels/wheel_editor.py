@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.design import edits
 from app.document import Document
@@ -22,6 +22,7 @@ from app.panels.form import (
     set_choice,
 )
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit, show_angle
 from geometry.model.wheel import KINDS
 
@@ -68,9 +69,8 @@ class WheelEditor(QWidget):
         self._document = document
         self.symmetric = True
         self._maker = FieldMaker()
-        self.title = QLabel()
+        self.title = plain_label()
         self.title.setWordWrap(True)
-        self.title.setTextFormat(Qt.TextFormat.PlainText)
         self.name = QLineEdit()
         self.name.setAccessibleName("Name")
         self.name.setToolTip("Name, unique within the chassis; up to 40 characters.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from PySide6.QtWidgets import QWidget
 
 from app.design import files, recovery
-from app.design.disk import FileError, placed, write_files
+from app.design.disk import FileError, placed, same_place, write_files
 from app.design.samples import sample_design
 from app.dialogs import questions
 from app.document import Document
@@ -106,7 +107,7 @@ class Filing:
             self._document.open(path)
         except AxlewrightError as error:
             questions.tell(self._parent, "This file cannot be opened", str(error))
-            if not path.exists():
+            if not os.path.exists(path):  # noqa: PTH110 - False also for a name that the system refuses
                 self.keep(self.settings.without_recent(path))
             return False
         self.keep(self.settings.with_recent(path.absolute()))
@@ -215,7 +216,7 @@ class Filing:
     def _refuse_chassis(self, path: Path) -> None:
         """Never write an export over a chassis, above all not over the one that is open."""
         own = self._document.path
-        if (own is not None and path.resolve() == own.resolve()) or files.holds_chassis(path):
+        if same_place(path, own) or files.holds_chassis(path):
             raise FileError(f"{path} is a chassis file, and stays as it is; choose another name")
 
     def begin(self, folder: Path, named: Path | None) -> None:
@@ -231,7 +232,7 @@ class Filing:
         found = recovery.find_recoveries(folder)
         if not found:
             return False
-        first = next((one for one in found if _same_file(one.original, named)), found[0])
+        first = next((one for one in found if same_place(one.original, named)), found[0])
         when = f"{datetime.fromtimestamp(first.saved_at, tz=UTC).astimezone():%d %B %Y at %H:%M}"
         about = _about_named(first, named)
         answer = questions.ask_recover(self._parent, first.design.name, when, len(found) - 1, about)
@@ -244,15 +245,11 @@ class Filing:
         return answer == "recover"
 
 
-def _same_file(one: Path | None, other: Path | None) -> bool:
-    return one is not None and other is not None and one.resolve() == other.resolve()
-
-
 def _about_named(found: recovery.Recovery, named: Path | None) -> str:
     """What taking up the copy means for the file that was to be opened."""
     if named is None:
         return ""
-    if _same_file(found.original, named):
+    if same_place(found.original, named):
         return f"It is later work on {named.name}, the file that you are opening."
     return f"{named.name} opens if you do not; you can open it afterwards."
 

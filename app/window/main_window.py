@@ -9,7 +9,6 @@ from PySide6.QtCore import QByteArray, QEvent, QSize, Qt
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
 from PySide6.QtWidgets import (
     QDockWidget,
-    QLabel,
     QMainWindow,
     QMenu,
     QTabWidget,
@@ -31,6 +30,7 @@ from app.panels.wheel_editor import WheelEditor
 from app.panels.wheel_table import WheelTable
 from app.panels.working_panel import WorkingPanel
 from app.picture.view import View
+from app.plain import plain_label, plain_tip
 from app.settings import Settings
 from app.theme import apply_appearance
 from app.views.canvas import PlanCanvas
@@ -102,7 +102,7 @@ class MainWindow(QMainWindow):
             self._dock("Motors", self.motors),
         ]
         self._arrange()
-        self.where = QLabel()
+        self.where = plain_label()
         self.statusBar().addPermanentWidget(self.where)
 
     def _dock(self, title: str, inner: QWidget) -> QDockWidget:
@@ -242,6 +242,7 @@ class MainWindow(QMainWindow):
         for text in self.filing.settings.recent_files:
             path = Path(text)
             action = self._recent_menu.addAction(f"{path.name}  ({path.parent})".replace("&", "&&"))
+            action.setToolTip(plain_tip(text))
             action.triggered.connect(lambda _on=False, p=path: self.filing.open_path(p))
         if self._recent_menu.isEmpty():
             self._recent_menu.addAction("No recent file").setEnabled(False)
@@ -339,7 +340,7 @@ class MainWindow(QMainWindow):
     def tell(self, text: str) -> None:
         """Show a sentence at the bottom; the whole of it as a tooltip."""
         self.statusBar().showMessage(text.replace("\n", "; "), _TOLD_MS)
-        self.statusBar().setToolTip(text)
+        self.statusBar().setToolTip(plain_tip(text))
         self._told_in_drag = self.document.view.previewing
 
     def _forget_told(self, _index: int = 0) -> None:

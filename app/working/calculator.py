@@ -213,7 +213,7 @@ class Step:
 def _gives(sums: Sum, taken: int, value: float, digits: int) -> bool:
     try:
         found = sums.worked(taken)
-    except (ValueError, ZeroDivisionError):  # out of reach by rounding: more digits bring it back
+    except (ValueError, ArithmeticError):  # out of reach by rounding: more digits bring it back
         return False
     return number(found, digits) == number(value, digits) or (value == 0 and abs(found) < _NOTHING)
 

@@ -24,6 +24,8 @@ from geometry.transmission.scale import LinearScale
 
 # Below these, motions and angles agree [speed units, degrees].
 _SAME_SPEED, _SAME_DEG = 1e-12, 1e-9
+# A pocket calculator ends at 1e100.
+_TOO_LARGE_TO_SQUARE = 1e49
 
 
 @dataclass(frozen=True)
@@ -262,9 +264,11 @@ def _motion_steps(view: View, wheel: _Wheel) -> list[Step]:
     if math.isfinite(radius):
         off = Figure(y) - Figure(radius)
         steps.append(Step("Error of the turn radius", "E = y_C - R", off, y - radius, "mm"))
-        apart = root((Figure(x) - Figure(base_x)).squared() + Figure(y - radius).squared())
-        formula, gap = "gap = sqrt((x_C - x_b)^2 + E^2)", math.hypot(x - base_x, y - radius)
-        steps.append(Step("Gap between the turn centres, ideal and as built", formula, apart, gap, "mm"))
+        apart: Sum | None = root((Figure(x) - Figure(base_x)).squared() + Figure(y - radius).squared())
+        what, formula = "Gap between the turn centres, ideal and as built", "gap = sqrt((x_C - x_b)^2 + E^2)"
+        if abs(y - radius) > _TOO_LARGE_TO_SQUARE:
+            what, formula, apart = f"{what} (beside E the rest does not count)", "gap = |E|", None
+        steps.append(Step(what, formula, apart, math.hypot(x - base_x, y - radius), "mm"))
     return steps
 
 

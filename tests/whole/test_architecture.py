@@ -94,6 +94,62 @@ def turns_inches(path):
     return any(isinstance(number, float) and number in {25.4, 2.54, 0.0254} for number in numbers)
 
 
+def functions_of(path):
+    return [node for node in ast.walk(tree(path)) if isinstance(node, ast.FunctionDef)]
+
+
+def called_by(function):
+    """Last names of all that a function calls: `a.b()` gives b."""
+    calls = [node.func for node in ast.walk(function) if isinstance(node, ast.Call)]
+    return {call.attr if isinstance(call, ast.Attribute) else getattr(call, "id", "") for call in calls}
+
+
+def cannot_fail(paths):
+    """Tests that neither assert nor call what does: a function of the tests, or one that is known to."""
+    functions = [(path, function) for path in paths for function in functions_of(path)]
+    judges = {"raises", "warns", "fail", "benchmark", "check_schema"}
+    judges |= {f.name for _, f in functions if any(isinstance(node, ast.Assert) for node in ast.walk(f))}
+    judges |= {call for _, f in functions for call in called_by(f) if call.startswith("assert_")}
+    more = judges
+    while more:
+        more = {f.name for _, f in functions if called_by(f) & judges} - judges
+        judges |= more
+    return [
+        f"{p.name}: {f.name}" for p, f in functions if f.name.startswith("test_") and f.name not in judges
+    ]
+
+
+def wall_times(path):
+    """Lines that read a clock for measuring; what they compare fails on a busy machine."""
+    clocks = {"perf_counter", "perf_counter_ns", "monotonic", "monotonic_ns"}
+    names = [node for node in ast.walk(tree(path)) if isinstance(node, ast.Attribute | ast.Name)]
+    return [n.lineno for n in names if (n.attr if isinstance(n, ast.Attribute) else n.id) in clocks]
+
+
+def test_every_test_can_fail():
+    assert cannot_fail(TESTS) == []
+
+
+@pytest.mark.parametrize("path", [p for p in TESTS if "benchmarks" not in p.parts], ids=name)
+def test_only_benchmarks_measure_time(path):
+    assert wall_times(path) == []
+
+
+def test_the_searches_find_tests_that_cannot_fail_and_clocks(tmp_path):
+    bad = tmp_path / "test_bad.py"
+    bad.write_text(
+        "import time\n"
+        "def held(x):\n    assert x\n"
+        "def run(x):\n    return held(x)\n"
+        "def test_a():\n    run(1)\n"
+        "def test_b():\n    print(1)\n"
+        "def test_c():\n    np.testing.assert_allclose(1, 1)\n"
+        "def test_d():\n    with pytest.raises(OSError):\n        time.perf_counter()\n"
+    )
+    assert cannot_fail([bad]) == ["test_bad.py: test_b"]
+    assert wall_times(bad) == [14]
+
+
 def test_the_top_level_holds_only_what_a_newcomer_expects():
     ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text(encoding="utf-8").split()]
     there = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}

@@ -45,6 +45,13 @@ def test_rounding_noise_and_the_sign_of_zero_do_not_show():
     assert render(table) == "a_mm,b,flags\r\n0,0,\r\n0,0.3,x:drags;y:flipped\r\n"
 
 
+@pytest.mark.parametrize("turn", [1e-300, -1e-306, 1e-17])
+def test_next_to_straight_ahead_the_radius_is_written_and_not_infinite(turn):
+    head, row = rows_of(render(table_of(SCOUT, [turn])))
+    # Half the track by the turn input.
+    assert float(row[head.index("turn_radius_mm")]) == pytest.approx(120.0 / turn, rel=1e-8)
+
+
 @pytest.mark.parametrize(
     ("name", "value", "digits"),
     [

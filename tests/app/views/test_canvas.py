@@ -149,6 +149,39 @@ def test_the_middle_button_pans_even_over_a_wheel(window, document):
     assert place(document) == start
 
 
+@pytest.mark.parametrize("turn", [0.0, 0.7])
+@pytest.mark.parametrize("size", [(900, 1000), (1500, 700)])
+def test_fit_fills_the_view_with_the_chassis_and_a_near_turn_centre(window, document, turn, size):
+    window.resize(*size)
+    QApplication.processEvents()
+    document.set_turn(turn)
+    window.canvas.fit()
+    view, canvas = document.view, window.canvas
+    points = [(w.x_mm, w.y_mm) for w in view.design.wheels] + list(view.design.body_mm)
+    # A tenth of the chassis is left free around it, and then a margin in pixels.
+    pad = 0.1 * view.facts.size
+    lows, highs = ([end(p[axis] for p in points) for axis in (0, 1)] for end in (min, max))
+    seen = [(x - pad, y - pad) for x, y in [lows]] + [(x + pad, y + pad) for x, y in [highs]]
+    if turn:
+        seen.append(tuple(view.centre))
+        assert math.hypot(*view.centre) < 2.2 * view.facts.size
+    across, down = canvas.camera.to_screen(seen).T
+    margin = app.views.canvas._FIT_MARGIN
+    free = [across.min(), canvas.width() - across.max(), down.min(), canvas.height() - down.max()]
+    assert min(free) == pytest.approx(margin, abs=1e-6)
+    assert free[0] == pytest.approx(free[1])
+    assert free[2] == pytest.approx(free[3])
+
+
+def test_fit_leaves_a_far_turn_centre_out_of_sight(window, document):
+    document.set_turn(0.0)
+    window.canvas.fit()
+    straight = window.canvas.camera
+    document.set_turn(0.02)
+    window.canvas.fit()
+    assert window.canvas.camera == straight
+
+
 def test_a_fitted_view_stays_fitted_when_the_window_grows(window):
     canvas = window.canvas
     canvas.fit()

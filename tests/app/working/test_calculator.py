@@ -90,3 +90,9 @@ def test_an_arcsine_forgives_rounding_and_nothing_more() -> None:
 def test_a_given_or_infinite_value_needs_no_sum() -> None:
     given, endless = settled([Step("", "v_L", None, 0.26), Step("", "R", None, math.inf, "mm")])
     assert (str(given), str(endless)) == ("\n    v_L = 0.26", "\n    R = infinite")
+
+
+def test_a_square_beyond_all_numbers_leaves_the_result_as_it_is() -> None:
+    sums = root(Figure(1e200).squared())
+    step = Step("Way", "g", sums, 1e200).settled(6)
+    assert step.shown == "1e+200"

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from geometry.errors import DesignError
 from geometry.model.design import Design
-from geometry.model.frozen import built_from_json
+from geometry.model.frozen import built, built_from_json
 from geometry.model.motors import (
     DriveMotor,
     Gearing,
@@ -345,3 +345,15 @@ def test_a_design_with_motors_comes_back_from_its_own_json(
         drive_motors=(drive(units_per_turn=48.0),),
     )
     assert built_from_json(Design, design.model_dump_json()) == design
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("zero", [-40.0, 25.0])
+def test_a_zero_at_an_end_of_the_travel_leaves_the_other_way(zero: float, turned: bool) -> None:
+    motor = steer(zero_deg=zero, travel_min_deg=-40.0, travel_max_deg=25.0, reversed=turned)
+    way = (0.0, 65.0) if (zero < 0) != turned else (-65.0, 0.0)
+    assert shaft_range(motor) == way
+    assert reading_of_shaft(motor, 0.0) == zero
+    beyond = {**motor.model_dump(), "zero_deg": math.nextafter(zero, math.copysign(math.inf, zero))}
+    with pytest.raises(DesignError, match="zero_deg must lie within the travel, -40 to 25"):
+        built(SteerMotor, beyond)
