@@ -105,12 +105,12 @@ def _leave(stream: TextIO) -> None:
 def _joined(argv: Sequence[str]) -> list[str]:
     """Join ``--turn -0.5`` to one word; argparse would take the minus sign for an option."""
     words = list(argv)
-    for word in itertools.takewhile(lambda word: word != "--", words):
-        if re.fullmatch(r"--[a-z-]+=--|-o=?--", word):  # argparse would drop the dashes and miss the value
-            raise CommandError(f"{word}: two dashes are no value; give another, or leave the option out")
     for i in range(len(words) - 2, -1, -1):
         if words[i] == "--turn":
             words[i : i + 2] = [f"--turn={words[i + 1]}"]
+    for word in itertools.takewhile(lambda word: word != "--", words):
+        if re.fullmatch(r"--[a-z-]+=--|-o=?--", word):  # argparse would drop the dashes and miss the value
+            raise CommandError(f"{word}: two dashes are no value; give another, or leave the option out")
     return words
 
 

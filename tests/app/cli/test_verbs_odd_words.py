@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from app import main
-from app.cli import verbs
+from app.cli import command_line, export
 from app.design.disk import FileError, named_file, same_place
 from app.design.samples import sample_text
 
@@ -40,7 +40,7 @@ OPTIONS = {
     "check": ("--rows", "--turn"),
     "table": ("--rows", "--turn"),
     "export": (
-        *(f"--{name}" for name, _, _ in verbs._EXPORT_OPTIONS),
+        *(f"--{name}" for name, _, _ in export._OPTIONS),
         "--format",
         "--vectors",
         "--seed",
@@ -60,7 +60,7 @@ def here(tmp_path, monkeypatch):
 
 
 def call(capsys, *words):
-    code = verbs.run(words)
+    code = command_line.run(words)
     out, err = capsys.readouterr()
     assert "Traceback" not in err
     return code, out, err
