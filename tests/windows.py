@@ -20,6 +20,7 @@ import app.document
 import app.window.edit_actions
 import app.window.file_actions
 import app.window.start
+from app.design.references import references_to
 from app.design.samples import SAMPLES, sample_design
 from app.dialogs import questions
 from app.document import Document
@@ -192,7 +193,7 @@ def make_window(
 def window(make_window: MakeWindow) -> MainWindow:
     """The window with the six-wheeled sample, its first wheel selected."""
     made = make_window()
-    made.document.select({0})
+    made.document.select(references_to("wheel", {0}))
     return made
 
 

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 
 import app.views.canvas
 from app.design import edits
+from app.design.references import references_to, selected_wheels
 from app.design.samples import sample_design
 from app.views.scene import PlanOptions
 from geometry.model.chassis import MOST_WHEELS, Design, Wheel
@@ -28,7 +29,7 @@ def document(make_document):
 def window(make_window, document):
     made = make_window(document)
     made.canvas.setFocus()
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     return made
 
 
@@ -69,7 +70,7 @@ def test_a_run_of_nudges_is_one_step(window, document):
 
 def test_a_nudge_of_another_wheel_is_another_step(window, document):
     QTest.keyClick(window.canvas, Key.Key_Up)
-    document.select({4})
+    document.select(references_to("wheel", {4}))
     QTest.keyClick(window.canvas, Key.Key_Up)
     assert document.undo_stack.count() == 2
 
@@ -102,21 +103,21 @@ def test_comma_and_full_stop_go_round_the_wheels(window, document):
     seen = []
     for _ in range(7):
         QTest.keyClick(window.canvas, Key.Key_Period)
-        seen += document.selection
+        seen += selected_wheels(document.selection)
     assert seen == [1, 2, 3, 4, 5, 0, 1]
     QTest.keyClick(window.canvas, Key.Key_Comma)
     QTest.keyClick(window.canvas, Key.Key_Comma)
-    assert document.selection == {5}
+    assert document.selection == references_to("wheel", {5})
 
 
 def test_escape_and_a_click_on_the_ground_clear_the_selection(window, document):
     QTest.keyClick(window.canvas, Key.Key_Escape)
-    assert document.selection == frozenset()
-    document.select({0})
+    assert document.selection == ()
+    document.select(references_to("wheel", {0}))
     at = QPointF(8.0, 8.0)
     mouse.press_at(window.canvas, at)
     mouse.release_at(window.canvas, at)
-    assert document.selection == frozenset()
+    assert document.selection == ()
 
 
 def test_the_mouse_wheel_zooms_about_the_mouse(window, document):
@@ -196,7 +197,7 @@ def test_the_menu_of_the_plan_offers_actions_of_the_menus(window, document, monk
     event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, window.canvas.mapToGlobal(at))
     QApplication.sendEvent(window.canvas, event)
     assert offered == ["add", "mirror", "delete", "select_all", "fit"]
-    assert document.selection == {3}
+    assert document.selection == references_to("wheel", {3})
 
 
 def _use_everything(window):
@@ -228,7 +229,7 @@ def test_a_chassis_with_all_wheels_that_there_may_be(make_window, make_document)
     )
     window = make_window(make_document(Design(wheels=wheels)))
     _use_everything(window)
-    assert window.table.model.rowCount() == MOST_WHEELS
+    assert window.panels["wheels"].model.rowCount() == MOST_WHEELS
     window.action["add"].trigger()
     assert len(window.document.design.wheels) == MOST_WHEELS
     assert str(MOST_WHEELS) in window.statusBar().currentMessage()
@@ -236,7 +237,7 @@ def test_a_chassis_with_all_wheels_that_there_may_be(make_window, make_document)
 
 def test_a_wheel_at_the_end_of_the_world_stays_there(make_window, make_document):
     window = make_window(make_document(Design(wheels=(Wheel(name="far", x_mm=10_000.0, y_mm=0.0),))))
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     window.canvas.setFocus()
     QTest.keyClick(window.canvas, Key.Key_Up)
     assert window.document.design.wheels[0].x_mm == 10_000.0

@@ -7,9 +7,10 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 
 from app.design import edits
+from app.design.references import Reference, references_to
 from app.design.samples import sample_design
 from app.document import Document
-from app.views.gestures import DragWheels, snap_step
+from app.views.gestures import DragSelected, Pointer, snap_step
 from geometry.model.chassis import Design, Wheel
 from tests import mouse
 from tests.windows import KEYS, listen
@@ -40,7 +41,7 @@ def test_a_dragged_wheel_goes_where_the_mouse_goes(window, document):
     mouse.drag(window.canvas, start, by(start, 23.0, -11.0))
     assert place(document) == by(start, 23.0, -11.0)
     assert document.undo_stack.count() == 1
-    assert document.selection == {0}
+    assert document.selection == references_to("wheel", {0})
 
 
 def test_a_drag_is_live_and_then_one_step(window, document):
@@ -98,9 +99,9 @@ def test_a_snapped_wheel_stands_exactly_on_a_hole(dx, dy, pitch):
         hole_pitch_mm=pitch,
     )
     document = Document(design)
-    document.select({0, 1})
-    gesture = DragWheels(document, 0, (132.3, -0.7), mirror=False)
-    gesture.move(132.3 + dx, -0.7 + dy, free=False)
+    document.select(references_to("wheel", {0, 1}))
+    gesture = DragSelected(document, Reference("wheel", 0), Pointer(132.3, -0.7), mirror=False)
+    gesture.move(Pointer(132.3 + dx, -0.7 + dy))
     wheel = document.view.design.wheels[0]
     assert wheel.x_mm == edits.snap(132.3 + dx, pitch)
     assert wheel.y_mm == edits.snap(-0.7 + dy, pitch)
@@ -124,12 +125,12 @@ def test_without_symmetry_the_partner_stays(window, document):
 
 def test_selected_wheels_move_together(window, document):
     window.action["symmetry"].trigger()
-    document.select({0, 2, 4})
+    document.select(references_to("wheel", {0, 2, 4}))
     starts = [place(document, i) for i in range(6)]
     mouse.drag(window.canvas, starts[2], by(starts[2], 17.0, 9.0))
     for i in range(6):
         assert place(document, i) == (by(starts[i], 17.0, 9.0) if i in {0, 2, 4} else starts[i])
-    assert document.selection == {0, 2, 4}
+    assert document.selection == references_to("wheel", {0, 2, 4})
     assert "3 wheels" in document.undo_stack.undoText()
 
 
@@ -149,7 +150,7 @@ def test_a_click_moves_nothing(window, document):
     start = place(document)
     mouse.click(window.canvas, *by(start, 3.0, 2.0))
     assert place(document) == start
-    assert document.selection == {0}
+    assert document.selection == references_to("wheel", {0})
     assert document.undo_stack.count() == 0
 
 
@@ -162,7 +163,7 @@ def _right_button(window):
 
 
 def _focus_elsewhere(window):
-    window.turn.turn.setFocus()
+    window.middle.turn.turn.setFocus()
 
 
 def _undo(window):
@@ -297,28 +298,28 @@ def test_shift_and_a_drag_on_the_ground_select_what_is_inside(window, document):
     ys = [w.y_mm for w in document.design.wheels]
     start, end = (max(xs) + 70.0, max(ys) + 70.0), (min(xs) - 70.0, 20.0)
     mouse.drag(window.canvas, start, end, held=mouse.SHIFT)
-    assert document.selection == {i for i, y in enumerate(ys) if y > 20.0}
+    assert document.selection == references_to("wheel", {i for i, y in enumerate(ys) if y > 20.0})
     assert document.undo_stack.count() == 0
 
 
 def test_a_band_adds_to_the_selection_and_escape_takes_that_back(window, document):
-    document.select({1})
+    document.select(references_to("wheel", {1}))
     ys = [w.y_mm for w in document.design.wheels]
     xs = [w.x_mm for w in document.design.wheels]
     mouse.press(window.canvas, max(xs) + 70.0, max(ys) + 70.0, held=mouse.SHIFT)
     mouse.move(window.canvas, min(xs) - 70.0, 20.0, held=mouse.SHIFT)
-    assert document.selection == {i for i, y in enumerate(ys) if y > 20.0} | {1}
+    assert document.selection == references_to("wheel", {i for i, y in enumerate(ys) if y > 20.0} | {1})
     assert window.canvas.grab().width() > 0
     _escape(window)
-    assert document.selection == {1}
+    assert document.selection == references_to("wheel", {1})
 
 
 def test_shift_click_toggles_a_wheel(window, document):
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     mouse.click(window.canvas, *place(document, 3), held=mouse.SHIFT)
-    assert document.selection == {0, 3}
+    assert document.selection == references_to("wheel", {0, 3})
     mouse.click(window.canvas, *place(document, 0), held=mouse.CONTROL)
-    assert document.selection == {3}
+    assert document.selection == references_to("wheel", {3})
 
 
 def test_without_a_pattern_places_snap_to_whole_millimetres(document):
@@ -328,7 +329,7 @@ def test_without_a_pattern_places_snap_to_whole_millimetres(document):
 
 
 def test_a_dragged_ground_pans_and_selects_nothing(window, document):
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     canvas = window.canvas
     before = canvas.camera
     at = QPointF(12.0, 12.0)
@@ -336,4 +337,4 @@ def test_a_dragged_ground_pans_and_selects_nothing(window, document):
     mouse.move_to(canvas, QPointF(52.0, 32.0))
     mouse.release_at(canvas, QPointF(52.0, 32.0))
     assert canvas.camera == before.panned(40.0, 20.0)
-    assert document.selection == {0}
+    assert document.selection == references_to("wheel", {0})

@@ -8,9 +8,10 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMenu
 
-import app.window.main_window
+import app.dialogs.help
+from app.design.references import references_to, selected_wheels
 from app.design.samples import SAMPLES, sample_design
-from app.window.actions import ACTIONS, MENUS, make_actions
+from app.window.actions import ACTIONS, MENUS
 from geometry.model.chassis import Design
 from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
@@ -53,9 +54,8 @@ def quiet(window, answers, monkeypatch, tmp_path):
     answers.give("ask_advice", None)
     answers.give("ask_controller_export", None)
     shown = []
-    monkeypatch.setattr(app.window.main_window, "show_about", lambda _parent: shown.append("about"))
-    monkeypatch.setattr(app.window.main_window, "show_help", lambda _parent: shown.append("help"))
-    monkeypatch.setattr(app.window.main_window, "show_news", lambda _parent: shown.append("news"))
+    for name in ("about", "help", "news"):
+        monkeypatch.setattr(app.dialogs.help, f"show_{name}", lambda _parent, name=name: shown.append(name))
     return shown
 
 
@@ -64,15 +64,6 @@ def test_each_action_of_the_table_is_in_its_menu(window):
     assert tuple(tops) == MENUS
     for spec in ACTIONS:
         assert window.action[spec.key] in list(entries(tops[spec.menu]))
-
-
-def test_an_action_without_a_handler_is_refused(window):
-    with pytest.raises(KeyError, match="new"):
-        make_actions(window, {})
-
-
-def test_no_handler_is_without_an_action(window):
-    assert set(window._handlers()) == {spec.key for spec in ACTIONS}
 
 
 @pytest.mark.parametrize("spec", ACTIONS, ids=lambda spec: spec.key)
@@ -113,7 +104,7 @@ def test_no_key_of_a_menu_is_taken_by_a_panel(window):
 @pytest.mark.parametrize("key", KEYS)
 def test_each_entry_of_each_menu_works_on_each_sample(window, quiet, key):
     window.document.start(sample_design(key))
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     for top in window.menuBar().actions():
         menu = top.menu()
         menu.aboutToShow.emit()
@@ -164,13 +155,13 @@ def test_keys_edit_and_undo(window):
     window.canvas.setFocus()
     press(window, "Ins")
     assert len(document.design.wheels) == 7
-    assert document.selection == {6}
+    assert document.selection == references_to("wheel", {6})
     press(window, "Del")
     assert document.design == sample_design(KEYS[0])
     press(window, "Ctrl+Z")
     assert len(document.design.wheels) == 7
     press(window, "Ctrl+A")
-    assert document.selection == set(range(7))
+    assert document.selection == references_to("wheel", set(range(7)))
 
 
 def test_undo_says_what_it_takes_back(window):
@@ -184,12 +175,12 @@ def test_undo_says_what_it_takes_back(window):
 
 def test_a_mirrored_wheel_is_added_and_selected(window):
     document = window.document
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     window.action["delete"].trigger()
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     window.action["mirror"].trigger()
     assert len(document.design.wheels) == 6
-    (new,) = document.selection
+    (new,) = selected_wheels(document.selection)
     assert document.design.wheels[new].y_mm == -document.design.wheels[0].y_mm
 
 
@@ -210,8 +201,8 @@ def test_wheels_are_added_beside_each_other(window):
 def test_the_worst_wheel_is_selected(make_window, make_document):
     window = make_window(make_document(sample_design("misbuilt_scout")))
     window.document.set_turn(0.3)
-    window.verdict.worst.click()
-    (chosen,) = window.document.selection
+    window.middle.verdict.worst.click()
+    (chosen,) = selected_wheels(window.document.selection)
     assert chosen == window.document.view.verdict.worst
 
 
