@@ -18,6 +18,7 @@ from PySide6.QtGui import QUndoStack
 from app.design import files, recovery
 from app.design.facts import Facts
 from app.design.places import in_words
+from app.design.references import Reference, Selection, existing, kept
 from app.picture.view import Command, View
 from app.undo import DesignChange
 from geometry.errors import AxlewrightError
@@ -48,7 +49,7 @@ class Document(QObject):
         self._shown = self._design
         self._facts = Facts(self._shown)
         self._command = Command(turn=min(FIRST_TURN, self._design.largest_turn))
-        self._selection: frozenset[int] = frozenset()
+        self._selection: Selection = ()
         self._path: Path | None = None
         self._fingerprint: str | None = None
         self._unsaved_start = False
@@ -84,8 +85,8 @@ class Document(QObject):
         return self._command
 
     @property
-    def selection(self) -> frozenset[int]:
-        """Indices of the selected wheels."""
+    def selection(self) -> Selection:
+        """What is selected; kept over edits, and over undo and redo."""
         return self._selection
 
     @property
@@ -154,8 +155,7 @@ class Document(QObject):
             self._refresh()
 
     def _commit(self, design: Design) -> None:
-        if len(design.wheels) != len(self._design.wheels):
-            self._selection = _same_wheels(self._selection, self._design, design)
+        self._selection = kept(self._selection, self._design, design)
         self._design = self._shown = design
         self._refresh()
 
@@ -210,9 +210,9 @@ class Document(QObject):
             self._command = command
             self._refresh()
 
-    def select(self, indices: Iterable[int]) -> None:
-        """Select wheels."""
-        chosen = frozenset(i for i in indices if 0 <= i < len(self._shown.wheels))
+    def select(self, references: Iterable[Reference]) -> None:
+        """Select these things, and nothing else; what the design does not have is left out."""
+        chosen = existing(references, self._shown)
         if chosen != self._selection:
             self._selection = chosen
             self.end_run()
@@ -239,7 +239,7 @@ class Document(QObject):
 
     def _begin(self, design: Design) -> None:
         self._design = self._shown = design
-        self._selection = frozenset()
+        self._selection = ()
         self._command = Command(turn=min(FIRST_TURN, design.largest_turn))
         self.undo_stack.clear()
         self._refresh()
@@ -330,8 +330,3 @@ class Document(QObject):
             self._command = Command(max(-reach, min(reach, self._command.turn)), self._command.speed)
         self._view = self._look()
         self.changed.emit(self._view)
-
-
-def _same_wheels(selection: frozenset[int], before: Design, after: Design) -> frozenset[int]:
-    names = {before.wheels[i].name for i in selection if i < len(before.wheels)}
-    return frozenset(i for i, wheel in enumerate(after.wheels) if wheel.name in names)

@@ -20,6 +20,7 @@ import app.document
 import app.window.edit_actions
 import app.window.file_actions
 import app.window.start
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs import questions
 from app.document import Document
@@ -194,7 +195,7 @@ def make_window(
 def window(make_window: MakeWindow) -> MainWindow:
     """The window with the six-wheeled sample, its first wheel selected."""
     made = make_window()
-    made.document.select({0})
+    made.document.select(references_to("wheel", {0}))
     return made
 
 
@@ -227,3 +228,12 @@ def collect_garbage() -> None:
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     QApplication.processEvents()
     gc.collect()
+
+
+def recent_menu(window: MainWindow) -> QMenu:
+    """The menu of recent files, as it is when it is opened."""
+    menus = [action.menu() for action in window.menuBar().actions()]
+    inner = [action.menu() for menu in menus if isinstance(menu, QMenu) for action in menu.actions()]
+    found = next(menu for menu in inner if isinstance(menu, QMenu) and "recent" in menu.title())
+    found.aboutToShow.emit()
+    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
 
@@ -10,12 +11,18 @@ from PySide6.QtGui import QImage, QPainter, QTextDocument
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QMessageBox, QTextBrowser, QVBoxLayout, QWidget
 
+from app.panels import registry
+
 _PICTURE_WIDTH = 660
 
 
 def help_text() -> str:
-    """The help page as HTML."""
-    return _page("words.html")
+    """The help page as HTML; the keys of the panels are those of their rows."""
+    rows = [spec for spec in registry.PANELS if spec.shortcut is not None]
+    keys = ", ".join(html.escape(str(spec.shortcut)) for spec in rows)
+    titles = ", ".join(html.escape(spec.title) for spec in rows)
+    row = f"<tr><td>{keys}</td><td>go to a panel: {titles}</td></tr>"
+    return _page("words.html").replace("<!-- keys of the panels -->", row)
 
 
 def news_text() -> str:

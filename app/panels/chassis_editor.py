@@ -18,7 +18,8 @@ from PySide6.QtWidgets import (
 
 from app.design import edits
 from app.document import Document
-from app.panels.form import ANGLE, LENGTH, NUMBER, FieldMaker, add_row, choice, rests, scrolled, set_choice
+from app.panels.form import ANGLE, LENGTH, NUMBER, FieldMaker, add_row, choice, scrolled, set_choice
+from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, show_length
@@ -32,12 +33,11 @@ _RANKS = (
 )
 
 
-class ChassisEditor(QWidget):
+class ChassisEditor(Panel):
     """Fields of the design as a whole."""
 
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
+        super().__init__(document)
         self._maker = FieldMaker()
         self._make_words()
         self._make_axle()
@@ -45,7 +45,6 @@ class ChassisEditor(QWidget):
         for field in self._maker.made:
             field.refused.connect(document.told)
         self._lay_out()
-        document.changed.connect(self.show_view)
         self.show_view(document.view)
 
     def _make_words(self) -> None:
@@ -140,12 +139,10 @@ class ChassisEditor(QWidget):
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self._maker.set_unit(unit)
-        self.show_view(self._document.view)
+        self.refresh()
 
     def show_view(self, view: View) -> None:
         """Show the design of this view."""
-        if rests(self, view):
-            return
         design = view.design
         if not (self.name.hasFocus() and self.name.isModified()):
             self.name.setText(design.name)
@@ -198,7 +195,7 @@ class ChassisEditor(QWidget):
             label, lambda d: edits.change_chassis(d, **{key: value}), merge_key=f"chassis {key}"
         )
         if not done:
-            self.show_view(self._document.view)
+            self.refresh()
         return done
 
     def _choose_axle(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal

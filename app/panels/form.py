@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
     QComboBox,
@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.number_field import NumberField
-from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
 
@@ -102,13 +101,6 @@ def take_typed(window: QWidget) -> None:
         box.clearFocus()
         if box.isVisible():  # the editor of a table's cell is gone by now
             box.setFocus()
-
-
-def rests(panel: QWidget, view: View) -> bool:
-    """Whether a panel need not follow a drag: nobody sees it, and the end of the drag tells it again."""
-    # Qt puts what is behind another tab out of its window's sight, and still calls it visible.
-    place = QRect(panel.mapTo(panel.window(), QPoint()), panel.size())
-    return view.previewing and not (panel.isVisible() and panel.window().rect().intersects(place))
 
 
 def add_row(form: QFormLayout, box: NumberField) -> None:

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.design import edits
+from app.design.references import selected_wheels
 from app.document import Document
 from app.panels.form import (
     ANGLE,
@@ -17,10 +18,10 @@ from app.panels.form import (
     add_row,
     choice,
     common,
-    rests,
     scrolled,
     set_choice,
 )
+from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, show_angle
@@ -61,13 +62,11 @@ _KIND_WORDS = {
 _ONE_ONLY = ("x_mm", "y_mm")
 
 
-class WheelEditor(QWidget):
+class WheelEditor(Panel):
     """Fields of the selected wheels; a change goes to all of them, and to their partners."""
 
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
-        self.symmetric = True
+        super().__init__(document)
         self._maker = FieldMaker()
         self.title = plain_label()
         self.title.setWordWrap(True)
@@ -94,7 +93,6 @@ class WheelEditor(QWidget):
         for box in self.fields.values():
             box.refused.connect(document.told)
         self._lay_out()
-        document.changed.connect(self.show_view)
         self.show_view(document.view)
 
     def _lay_out(self) -> None:
@@ -132,9 +130,7 @@ class WheelEditor(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the selected wheels of this view."""
-        if rests(self, view):
-            return
-        chosen = [view.design.wheels[i] for i in sorted(view.selection) if i < len(view.design.wheels)]
+        chosen = [view.design.wheels[i] for i in view.selected_wheels]
         self.body.setVisible(bool(chosen))
         if not chosen:
             self.title.setText("Select a wheel on the plan or in the table to edit it.")
@@ -165,14 +161,14 @@ class WheelEditor(QWidget):
             self.fields[key].setEnabled(steered)
 
     def _title(self, view: View) -> str:
-        row = view.rows[next(iter(view.selection))]
+        row = view.rows[view.selected_wheels[0]]
         angle = show_angle(row.heading, 2)
         if row.kind == "steered" and abs(row.heading - row.steer) > 1e-12:
             return f"{row.name}: steered to {show_angle(row.steer, 2)}, points {angle} with its toe"
         return f"{row.name}: points {angle}, {row.state}"
 
     def _ask(self, key: str, value: Any) -> bool:
-        chosen = sorted(self._document.selection)
+        chosen = selected_wheels(self._document.selection)
         mirror = self.symmetric
         if not chosen:
             return False
@@ -184,7 +180,7 @@ class WheelEditor(QWidget):
         )
 
     def _rename(self) -> None:
-        chosen = sorted(self._document.selection)
+        chosen = selected_wheels(self._document.selection)
         if len(chosen) != 1 or not self.name.isModified():
             return
         index, text = chosen[0], self.name.text()

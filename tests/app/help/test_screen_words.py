@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.advice import AdviceDialog
 from app.dialogs.controller_export import ControllerExportDialog
@@ -157,7 +158,7 @@ def words_of(texts: set[str]) -> set[str]:
 def screens(make_window, make_document, qtbot):
     """The window with every tab shown once, and the dialogs."""
     window = make_window(make_document(MOTORS))
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     for bar in window.findChildren(QTabBar):
         for n in range(bar.count()):
             bar.setCurrentIndex(n)

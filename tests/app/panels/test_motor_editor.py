@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from app.design.references import references_to
 from tests.motored import enter, results
 from tests.windows import listen
 
@@ -147,6 +148,6 @@ def test_gearing_for_a_wheel_that_stands_is_not_offered(window, driving):
 
 
 def test_a_motor_with_one_wheel_has_nothing_to_suit(window, panel):
-    window.document.select({2})
+    window.document.select(references_to("wheel", {2}))
     panel.add_drive.click()
     assert not panel.editor.use.isVisible()

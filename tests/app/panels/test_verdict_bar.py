@@ -30,10 +30,10 @@ def test_the_verdict_is_shown_whole_or_cut_at_a_word_and_kept_as_a_tooltip(
         if change is not None:
             window.document.edit("Rename", change)
         QApplication.processEvents()
-        label, view = window.verdict.text, window.document.view
+        label, view = window.middle.verdict.text, window.document.view
         whole = verdict_line(view, "mm")
         assert label.toolTip() == label.accessibleDescription() == whole
-        assert window.verdict.range.toolTip() == range_line(view, "mm")
+        assert window.middle.verdict.range.toolTip() == range_line(view, "mm")
         assert fits(label, label.text())
         if label.text() != whole:
             assert label.text().endswith(" …")
@@ -61,6 +61,6 @@ def test_the_second_line_is_cut_with_dots_also_as_the_button_comes_and_goes(
     for turn in (0.0, 0.3, 0.0, 0.45):
         window.document.set_turn(turn)
         QApplication.processEvents()
-        label = window.verdict.range
+        label = window.middle.verdict.range
         assert label.fontMetrics().horizontalAdvance(label.text()) <= label.width()
         assert label.text() == label.toolTip() or label.text().endswith("…")
