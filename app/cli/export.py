@@ -9,7 +9,7 @@ from app.cli.arguments import add_file
 from app.cli.exit_codes import ALIGNED
 from app.cli.output import deliver, deliver_files
 from app.cli.progress_line import shown_progress
-from app.controller.options import MOST_SEED, whole, with_options
+from app.controller.export_options import MOST_SEED, whole, with_options
 from app.controller.programme import programme_of
 from app.design.files import read_design
 from app.export.registry import exporter, files_of, listed

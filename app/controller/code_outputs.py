@@ -14,7 +14,7 @@ from math import asin, ceil, floor
 
 import numpy as np
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.motor_outputs import STEER_SUFFIX, drive_unit
 from app.controller.steering_table import slugs_of
 from app.units import degrees

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.steering_table import MOST_ROWS, table_of
 from app.design.facts import Facts
 from app.export.preview import shown_text, size_of

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from app.design import edits, motor_edits, selection_edits
 from app.design.references import Reference, references_to, selected_wheels
-from app.dialogs.advice import ask_advice
+from app.dialogs.sharing import ask_advice
 from app.document import Document
 from app.views.canvas import PlanCanvas
 from app.views.gestures import snap_step

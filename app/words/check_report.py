@@ -8,7 +8,7 @@ from typing import Any
 from app.controller.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
 from app.design.facts import Facts
 from app.units import degrees, show_angle, show_number
-from app.words.off_course import astray_words, turning_words
+from app.words.off_course import off_course_words, turning_words
 from app.words.remedies import notices, remedy
 from geometry.turn_range.range_check import AtTurns, WheelAtTurn
 from geometry.turn_range.sweep import JUMPS, Landmark
@@ -26,7 +26,7 @@ NULL_MEANS = (
 
 def text_of(facts: Facts, shown: AtTurns) -> str:
     """Write the verdict, what happens on the way, and a table of wheels for each shown turn."""
-    lines = [*_verdict_lines(facts), *filter(None, [astray_words(facts.check)]), *notices(facts), ""]
+    lines = [*_verdict_lines(facts), *filter(None, [off_course_words(facts.check)]), *notices(facts), ""]
     events = [mark for mark in facts.check.landmarks if mark.kind in {"travel end", *JUMPS}]
     if events:
         lines += ["On the way:", *(f"  {_event_text(facts, mark)}" for mark in events), ""]

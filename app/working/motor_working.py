@@ -17,7 +17,7 @@ import numpy as np
 from app.design.motor_edits import MotorKind, holder_of
 from app.picture.view import View
 from app.units import degrees, radians
-from app.working.calculator import MOST, Figure, Step, Sum, arctangent, cosine, number, root, sine
+from app.working.calculator import MOST, Expression, Figure, Step, arctangent, cosine, number, root, sine
 from app.working.derivation import difference, forward_speeds
 from geometry.model.motors import Gearing, reading_of_shaft, rolling_per_turn, told_of_reading
 from geometry.transmission.scale import LinearScale
@@ -176,7 +176,7 @@ def _ratio_step(gearing: Gearing, symbol: str, motor: str) -> Step:
     if not gearing.train:
         return Step(what, symbol, None, gearing.turns)
     meshes = [pair for chain in gearing.train for pair in itertools.pairwise(chain)]
-    sums: Sum = Figure(math.copysign(abs(meshes[0][0]), gearing.turns))
+    sums: Expression = Figure(math.copysign(abs(meshes[0][0]), gearing.turns))
     for n, (driver, driven) in enumerate(meshes):
         sums = (sums if n == 0 else sums * Figure(float(abs(driver)))) / Figure(float(abs(driven)))
     return Step(f"{what} (teeth of its train)", symbol, sums, gearing.turns)
@@ -264,7 +264,7 @@ def _motion_steps(view: View, wheel: _Wheel) -> list[Step]:
     if math.isfinite(radius):
         off = Figure(y) - Figure(radius)
         steps.append(Step("Error of the turn radius", "E = y_C - R", off, y - radius, "mm"))
-        apart: Sum | None = root((Figure(x) - Figure(base_x)).squared() + Figure(y - radius).squared())
+        apart: Expression | None = root((Figure(x) - Figure(base_x)).squared() + Figure(y - radius).squared())
         what, formula = "Gap between the turn centres, ideal and as built", "gap = sqrt((x_C - x_b)^2 + E^2)"
         if abs(y - radius) > _TOO_LARGE_TO_SQUARE:
             what, formula, apart = f"{what} (beside E the rest does not count)", "gap = |E|", None

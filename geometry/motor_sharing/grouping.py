@@ -77,7 +77,7 @@ class Taken:
 
 
 @dataclass(frozen=True)
-class Judged:
+class GroupingResponses:
     """B groupings over M turns."""
 
     drag: Floats
@@ -143,7 +143,7 @@ def judge(
     driven: Bools,
     ideal: Solution,
     headings: Sequence[Iterable[tuple[list[int], Floats]]],
-) -> Judged:
+) -> GroupingResponses:
     """Judge groupings as built, by the headings that their motors take.
 
     Parameters
@@ -160,7 +160,7 @@ def judge(
 
     Returns
     -------
-    Judged
+    GroupingResponses
         Arrays of shape (B, M, N) and (B, M, 3).
     """
     rows, many = len(ideal.motion), len(headings)
@@ -175,11 +175,11 @@ def judge(
     built, _, _ = moved_by(wheels, MotorArrays((), (), driven), tiled, steer, tiled.limited)
     found = alignment_of(wheels, built)
     drag = np.where(found.pivots, 0.0, found.drag)
-    return Judged(drag.reshape(many, rows, -1), built.motion.twist.reshape(many, rows, 3))
+    return GroupingResponses(drag.reshape(many, rows, -1), built.motion.twist.reshape(many, rows, 3))
 
 
 def grouping_of(
-    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: Judged
+    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: GroupingResponses
 ) -> Grouping:
     """Sum up one grouping.
 
@@ -192,8 +192,8 @@ def grouping_of(
     turn : ndarray, (M,)
         Turn inputs.
     drag, twist : ndarrays, (M, N) and (M, 3)
-        Its part of a `Judged`.
-    alone : Judged
+        Its part of a `GroupingResponses`.
+    alone : GroupingResponses
         The one grouping with a motor for every wheel.
 
     Returns

@@ -23,10 +23,10 @@ from PySide6.QtWidgets import (
 from app.design.edits import change_wheels
 from app.design.files import design_from_text, design_text, write_design
 from app.design.references import references_to
-from app.dialogs.advice import AdviceDialog
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.dialogs.questions import ask_recover, ask_replace, ask_save, ask_unsaved, tell
+from app.dialogs.sharing import AdviceDialog
 from app.plain import plain_box, plain_label, plain_tip
 from app.window import start
 from tests.app.scouts import DRIVES, FRONT, REAR, scout

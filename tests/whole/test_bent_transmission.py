@@ -15,7 +15,7 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from app.controller.code_outputs import error_at_wheel_deg
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.programme import Programme, programme_of
 from app.controller.steering_table import table_of
 from app.design.facts import Facts

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QApplication, QPushButton, QToolTip
 from app.design import edits
 from app.design.references import references_to
 from app.design.samples import sample_design
-from app.panels.curves import finite_runs, round_range
+from app.panels.plot_curves import finite_runs, round_range
 from app.theme import DARK, LIGHT, current_theme
 from app.working.wheel_working import working_text
 from geometry.kinematics.ideal import solve
