@@ -203,14 +203,14 @@ def window(make_window: MakeWindow) -> MainWindow:
 def told(document: Document) -> list[str]:
     """What the document told the person."""
     heard: list[str] = []
-    document.told.connect(heard.append)
+    document.message.connect(heard.append)
     return heard
 
 
 def listen(document: Document) -> list[str]:
     """Collect what a document tells from now on."""
     heard: list[str] = []
-    document.told.connect(heard.append)
+    document.message.connect(heard.append)
     return heard
 
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from app.controller.code_outputs import bare_wheels, bare_whole, told_whole, units_of_rpm
+from app.controller.code_outputs import bare_wheels, bare_whole, command_whole, units_of_rpm
 from app.controller.export_error import ExportError
 from app.controller.formula import (
     FORMULA_TURN_ONE,
@@ -196,9 +196,9 @@ def _straight_scale(chassis: ChassisOutputs, k: int) -> Floats:
     """What a motor is told at 0 and at 1 rad; there is no formula where that is no straight line."""
     motor, group = chassis.design.steer_motors[k], chassis.robot.motors.steer[k]
     scale = chassis.robot.motors.scales[k]
-    told = told_whole(motor, scale, np.array([0.0, 1.0]))
+    told = command_whole(motor, scale, np.array([0.0, 1.0]))
     along = np.linspace(group.low, group.high, _PLACES_OF_SCALE)
-    off = told_whole(motor, scale, along) - (told[0] + (told[1] - told[0]) * along)
+    off = command_whole(motor, scale, along) - (told[0] + (told[1] - told[0]) * along)
     if np.abs(off).max() > _AGREES + _AGREES_SHARE * np.abs(told).max():
         raise ExportError(
             f"{chassis.steer[k].label}: what it is told is not in proportion to its shaft, for which "

@@ -12,9 +12,9 @@ from app.controller.code_outputs import (
     SteerOutput,
     bare_wheels,
     bare_whole,
+    command_whole,
     drive_outputs,
     steer_outputs,
-    told_whole,
     units_of_rpm,
 )
 from app.controller.export_error import NO_WHEELS, ExportError
@@ -70,7 +70,7 @@ class ChassisOutputs:
         """
         response = self.robot.at(from_turn(turn, self.robot.base))
         scales = zip(self.design.steer_motors, self.robot.motors.scales, strict=True)
-        columns = [told_whole(m, scale, response.shaft[:, k]) for k, (m, scale) in enumerate(scales)]
+        columns = [command_whole(m, scale, response.shaft[:, k]) for k, (m, scale) in enumerate(scales)]
         columns += [bare_whole(response.solution.steer[:, n]) for n in bare_wheels(self.design)]
         for d, motor in enumerate(self.design.drive_motors):
             rpm = 60.0 * self.full_speed * response.drive[:, d]

@@ -138,7 +138,7 @@ def _motor_columns(design: Design, told: MotorOutputs, taken: list[str]) -> dict
     names = [motor.name for motor in design.steer_motors] + [motor.name for motor in design.drive_motors]
     slugs = slugs_of([*taken, *names])[len(taken) :]
     columns = {
-        f"{slugs[k]}_{STEER_SUFFIX[motor.unit]}": told.told[:, k]
+        f"{slugs[k]}_{STEER_SUFFIX[motor.unit]}": told.positions[:, k]
         for k, motor in enumerate(design.steer_motors)
     }
     if design.drive_motors:

@@ -308,14 +308,14 @@ def _cells(names: Sequence[str], grouping: Grouping) -> tuple[tuple[str, Any], .
         (f"{grouping.mean:.2f}", grouping.mean),
         ("–" if grouping.worst < _NO_DRAG else f"{worst} at {grouping.worst_turn:+.3f}", worst),
         (radius_words(grouping), grouping.radius_error),
-        ("astray" if grouping.astray else "yes" if grouping.exact else "no", _rank(grouping)),
+        ("astray" if grouping.off_course else "yes" if grouping.exact else "no", _rank(grouping)),
         (flips_in_short(grouping), len(grouping.flips)),
     )
 
 
 def _rank(grouping: Grouping) -> int:
     """Exact before the others, and those that do not turn as asked last."""
-    return 2 if grouping.astray else int(not grouping.exact)
+    return 2 if grouping.off_course else int(not grouping.exact)
 
 
 def _item(text: str, key: Any) -> QStandardItem:

@@ -74,7 +74,7 @@ class CornerModel(QAbstractTableModel):
         try:
             length = parse_length(str(value), self.unit)
         except UnitError as error:
-            self._document.told.emit(f"Corner {index.row() + 1}: {error}")
+            self._document.message.emit(f"Corner {index.row() + 1}: {error}")
             return False
         row, place = index.row(), list(self._corners[index.row()])
         place[index.column()] = length
@@ -124,7 +124,7 @@ class BodyEditor(Panel):
             lambda v: self._overhang("rear", v),
         )
         for box in self._maker.made:
-            box.refused.connect(document.told)
+            box.refused.connect(document.message)
         self._make_buttons()
         self._lay_out()
         self.show_view(document.view)
@@ -183,7 +183,7 @@ class BodyEditor(Panel):
     def _chosen(self) -> int | None:
         rows = self.table.selectionModel().selectedRows()
         if not rows:
-            self._document.told.emit("Select a corner in the table first.")
+            self._document.message.emit("Select a corner in the table first.")
             return None
         return rows[0].row()
 

@@ -43,7 +43,7 @@ class ChassisEditor(Panel):
         self._make_axle()
         self._make_limits()
         for field in self._maker.made:
-            field.refused.connect(document.told)
+            field.refused.connect(document.message)
         self._lay_out()
         self.show_view(document.view)
 

@@ -123,7 +123,7 @@ class MotorEditor(QWidget):
         self._make_steer()
         self._make_drive()
         for box in (*self.steer.fields.values(), *self.drive.fields.values()):
-            box.refused.connect(document.told)
+            box.refused.connect(document.message)
         top = QFormLayout()
         top.setHorizontalSpacing(10)
         top.addRow("Name", self.name)
@@ -246,7 +246,7 @@ def _steer_words(motor: SteerMotor, facts: MotorFacts, index: int) -> str:
     if motor.unit == "degrees":
         text += f", reading {show_number(now.reading, 2)}°"
     else:
-        text += f", reading {show_number(now.reading, 2)}°, told {show_number(now.told, 1)} {motor.unit}"
+        text += f", reading {show_number(now.reading, 2)}°, told {show_number(now.command, 1)} {motor.unit}"
     return text + (": the end of its travel." if now.stopped else ".")
 
 

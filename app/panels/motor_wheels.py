@@ -128,7 +128,7 @@ class MotorWheels(QWidget):
         gearing = GearField("Gearing", partial(self._gear, n))
         gearing.setMaximumWidth(130)
         gearing.setMinimumWidth(80)
-        gearing.refused.connect(self._document.told)
+        gearing.refused.connect(self._document.message)
         results = tuple(plain_label() for _ in range(_RESULTS))
         note = plain_label()
         note.setEnabled(False)
@@ -162,7 +162,7 @@ class MotorWheels(QWidget):
             kept = {motor.name for motor in motor_edits.motors_of(document.design, kind)}
             for motor in before:
                 if motor.name not in kept:
-                    document.told.emit(
+                    document.message.emit(
                         f"{motor.name} held no other wheel and was removed; undo brings it back."
                     )
 

@@ -224,7 +224,7 @@ class MotorsPanel(Panel):
         document = self._document
         wheels = motor_edits.wheels_for(document.design, kind, selected_wheels(document.selection))
         if not wheels:
-            document.told.emit(_NO_WHEEL[kind])
+            document.message.emit(_NO_WHEEL[kind])
             return
         if document.edit(f"Add {kind} motor", lambda d: motor_edits.add_motor(d, kind, wheels)):
             self._show_list(document.design)

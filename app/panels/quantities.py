@@ -138,7 +138,7 @@ def _positions(facts: Facts, unit: SteerUnit) -> Drawn:
     names = tuple(motors[k].name for k in chosen)
     if told is None or not chosen:
         return _nothing(facts)
-    return Drawn(told.told[:, chosen], names, np.stack(jumps, axis=1))
+    return Drawn(told.positions[:, chosen], names, np.stack(jumps, axis=1))
 
 
 def _nothing(facts: Facts) -> Drawn:

@@ -91,7 +91,7 @@ class WheelEditor(Panel):
             for key, name, tip in fields
         }
         for box in self.fields.values():
-            box.refused.connect(document.told)
+            box.refused.connect(document.message)
         self._lay_out()
         self.show_view(document.view)
 

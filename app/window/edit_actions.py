@@ -67,7 +67,7 @@ class Acts:
 
     def _some(self, chosen: Sequence[object]) -> bool:
         if not chosen:
-            self._document.told.emit("Select a wheel first, on the plan or in the table.")
+            self._document.message.emit("Select a wheel first, on the plan or in the table.")
         return bool(chosen)
 
     def select_all(self) -> None:
@@ -78,7 +78,7 @@ class Acts:
         """Select the wheel with the largest slip angle."""
         worst = self._document.view.verdict.worst
         if worst is None:
-            self._document.told.emit("There is no wheel yet.")
+            self._document.message.emit("There is no wheel yet.")
         else:
             self._document.select((Reference("wheel", worst),))
 

@@ -39,7 +39,7 @@ class MainWindow(Frame):
 
     def _join(self) -> None:
         document, middle = self.document, self.middle
-        document.told.connect(self.tell)
+        document.message.connect(self.tell)
         document.changed.connect(self._offer)
         document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.

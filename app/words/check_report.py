@@ -145,7 +145,7 @@ def _motor_lines(facts: Facts, shown: AtTurns, told: MotorOutputs | None, row: i
     lines = []
     if facts.design.steer_motors:
         each = [
-            f"{motor.name} {show_number(float(told.told[row, k]), 2)} {STEER_SUFFIX[motor.unit]}"
+            f"{motor.name} {show_number(float(told.positions[row, k]), 2)} {STEER_SUFFIX[motor.unit]}"
             for k, motor in enumerate(facts.design.steer_motors)
         ]
         lines.append(f"  steer: {', '.join(each)}")
@@ -228,7 +228,7 @@ def _motor_values(facts: Facts, shown: AtTurns, told: MotorOutputs | None, row: 
         {
             "motor": motor.name,
             "unit": STEER_SUFFIX[motor.unit],
-            "position": _rounded(float(told.told[row, k])),
+            "position": _rounded(float(told.positions[row, k])),
         }
         for k, motor in enumerate(design.steer_motors)
     ]

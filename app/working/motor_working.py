@@ -19,7 +19,7 @@ from app.picture.view import View
 from app.units import degrees, radians
 from app.working.calculator import MOST, Expression, Figure, Step, arctangent, cosine, number, root, sine
 from app.working.derivation import difference, forward_speeds
-from geometry.model.motors import Gearing, reading_of_shaft, rolling_per_turn, told_of_reading
+from geometry.model.motors import Gearing, command_of_reading, reading_of_shaft, rolling_per_turn
 from geometry.transmission.scale import LinearScale
 
 # Below these, motions and angles agree [speed units, degrees].
@@ -208,7 +208,7 @@ def _told_steps(view: View, k: int, shaft: float) -> list[Step]:
     """What the motor's own scale and its controller say."""
     motor, scale = view.design.steer_motors[k], view.robot.motors.scales[k]
     if not isinstance(scale, LinearScale):
-        told = float(scale.told(np.array(radians(shaft))))
+        told = float(scale.command(np.array(radians(shaft))))
         return [Step("Its controller is told, by its own scale", "z(theta)", None, told, motor.unit)]
     reading = reading_of_shaft(motor, shaft)
     turned, zero = "-theta" if motor.reversed else "theta", f"m_0 = {number(motor.zero_deg, MOST)}°"
@@ -220,7 +220,7 @@ def _told_steps(view: View, k: int, shaft: float) -> list[Step]:
         steps = [Step(f"{what} ({zero} straight ahead)", formula, sums, reading, "°")]
     else:
         steps = [Step(what, f"m = {turned}", None, reading, "°")]
-    told = told_of_reading(motor, reading)
+    told = command_of_reading(motor, reading)
     if motor.unit == "counts":
         sums = Figure(reading) * Figure(motor.counts_per_turn) / Figure(360.0)
         what = f"Its controller is told (z_1 = {number(motor.counts_per_turn, MOST)} counts for a turn)"

@@ -49,7 +49,7 @@ class Grouping:
     radius_error: float
     """Largest error of the turn radius, as share of the radius or, where that is less, of
     the half-track; ``inf`` where the chassis does not turn at all."""
-    astray: bool
+    off_course: bool
     """True where the yaw rate is somewhere off by half of the largest or more. Wheels
     that all stay parallel may drag nothing at all, but they do not turn a chassis."""
     flips: tuple[Landmark, ...]
@@ -216,7 +216,7 @@ def grouping_of(
         lost=tuple(lost.tolist()),
         exact=bool(lost.max() < EXACT and moved.max() < _UNMOVED),
         radius_error=float(radius_error(base, from_turn(turn, base).twist, twist)),
-        astray=bool(goes_off_course(from_turn(turn, base).twist, twist)),
+        off_course=bool(goes_off_course(from_turn(turn, base).twist, twist)),
         flips=tuple(flips),
         shaft=tuple((float(motor.shaft.min()), float(motor.shaft.max())) for motor in taken),
     )
