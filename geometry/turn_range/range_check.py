@@ -204,6 +204,11 @@ class RangeCheck:
         """Wheels that do not point at the turn centre somewhere in the range."""
         return tuple(int(n) for n in np.flatnonzero(self._faults.any(axis=0)))
 
+    @property
+    def faulty_turns(self) -> Floats:
+        """(K,): turns of `dense` at which some wheel does not point at the turn centre, in rising order."""
+        return np.asarray(self.dense.turns[self._faults.any(axis=1)])
+
     @cached_property
     def pivoting(self) -> tuple[int, ...]:
         """Wheels that pivot on the turn centre somewhere in the range, past which they may point."""
