@@ -21,7 +21,7 @@ _MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
 _LARGER = 16 / 13
 _GAP, _LEAST, _ABOVE, _BELOW = 2, 56, 3, 5
 # A name without a space may be broken after so many letters: nothing else would keep it from being cut.
-_LONG_WORD = 16
+_LONG_WORD = 10
 _MAY_BREAK = "\u200b"
 FIRST_STEPS = (
     "Drag the wheels to where they are on your robot; the Wheel tab takes exact numbers. "
@@ -150,6 +150,8 @@ class VerdictBar(QFrame):
         large.setWeight(QFont.Weight.DemiBold)
         for label in (self.headline, self.mark):
             label.setFont(large)
+        # Another mark must not wrap the words anew.
+        self.mark.setFixedWidth(max(map(self.mark.fontMetrics().horizontalAdvance, _MARKS.values())) + 2)
 
     def show_view(self, view: View) -> None:
         """Show the verdict of this view."""
@@ -161,11 +163,9 @@ class VerdictBar(QFrame):
             self._tell(self.headline, headline(facts, self._unit))
             self._sentences = what_to_do(facts, self._unit)
         self._tell(self.turn, this_turn(view, self._unit))
-        if view.previewing:
-            self._fit_in_room()
-        else:
+        if not view.previewing:
             self._tell(self.more, " ".join(self._sentences))
-            self._fit(anew=other)
+        self._fit(anew=other and not view.previewing)
 
     def _show_tone(self, facts: Facts) -> None:
         now = tone(facts)
@@ -193,21 +193,21 @@ class VerdictBar(QFrame):
         self._fit(anew=True)
 
     def _fit(self, *, anew: bool) -> None:
-        """Take the height that the words need, or more where they needed more at another turn."""
-        needed = sum(map(self.lines.needed, (self.headline, self.turn, self.more)))
+        """Take the height that the words need, or more where they needed more at another turn.
+
+        During a drag the room is that of before, and what to do is told by as many whole sentences
+        as it holds.
+        """
         if anew:
             self._room = self._room_to_keep()
-        self._take(max(self._room, needed))
-
-    def _fit_in_room(self) -> None:
-        """Show what to do by as many whole sentences as there is room for."""
         top = self.lines.needed(self.headline) + self.lines.needed(self.turn)
-        kept = list(self._sentences)
-        self._tell(self.more, " ".join(kept))
-        while kept and top + self.lines.needed(self.more) > self._room:
-            kept.pop()
-            self._tell(self.more, " ".join(kept))
-        self._take(max(self._room, top))
+        if self._document.view.previewing:
+            kept = len(self._sentences)
+            self._tell(self.more, " ".join(self._sentences))
+            while kept and top + self.lines.needed(self.more) > self._room:
+                kept -= 1
+                self._tell(self.more, " ".join(self._sentences[:kept]))
+        self._take(max(self._room, top + self.lines.needed(self.more)))
 
     def _room_to_keep(self) -> int:
         """Height that headline and turn take at most, by the longest words of this design."""

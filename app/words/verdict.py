@@ -20,8 +20,8 @@ from geometry.turn_range.sweep import LandmarkKind
 _EXACT = "the motors turn every wheel to its ideal angle"
 # More wheels than that are not listed in a sentence.
 _NAMED = 4
-# Turns closer than this are one turn in words; their neighbours are looked at too.
-_SAME_TURN = 1e-6
+# Turns closer than this are one turn in words, as they are when shown with two decimals.
+_SAME_TURN = 0.005
 # From here on a drag is told without decimals [mm per metre].
 _COARSE_DRAG = 10.0
 
