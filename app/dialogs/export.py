@@ -30,6 +30,7 @@ from app.panels.form import choice
 from app.panels.number_field import NumberField
 from app.plain import plain_label
 from app.units import UnitError, parse_number, show_number
+from app.words.alignment_summary import verdict_sentence
 from geometry.model.design import Design
 from geometry.turn_range.sweep import turns_between
 
@@ -96,6 +97,10 @@ class ExportDialog(QDialog):
         self.preview.setAccessibleName("Preview of the file")
         self.size_label = plain_label()
         self.size_label.setWordWrap(True)
+        facts = Facts(design)
+        self.verdict = plain_label(verdict_sentence(facts))
+        self.verdict.setWordWrap(True)
+        self.verdict.setVisible(not facts.check.aligned)
         self._lay_out()
         self.rows.setFocus()  # else the format has it, which is seldom changed
         self._refresh()
@@ -122,6 +127,7 @@ class ExportDialog(QDialog):
         inside.addLayout(form)
         inside.addWidget(self.preview, 1)
         inside.addWidget(self.size_label)
+        inside.addWidget(self.verdict)
         lay_out(self, content, buttons, QSize(860, 560))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

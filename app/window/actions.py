@@ -148,7 +148,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "select_worst",
         "Edit",
         "Select the &worst wheel",
-        "Select the wheel with the largest slip angle.",
+        "Select the wheel that drags most in the whole range; where none does, that of this turn.",
         shortcut="Ctrl+Shift+W",
         run=lambda w: w.acts.select_worst(),
     ),

@@ -75,8 +75,10 @@ class Acts:
         self._document.select(references_to("wheel", range(len(self._document.design.wheels))))
 
     def select_worst(self) -> None:
-        """Select the wheel with the largest slip angle."""
-        worst = self._document.view.verdict.worst
+        """Select the wheel with the largest slip angle in the range, of aligned ones at this turn."""
+        view = self._document.view
+        found = view.facts.check.worst
+        worst = view.verdict.worst if found is None else found.wheel
         if worst is None:
             self._document.message.emit("There is no wheel yet.")
         else:

@@ -196,7 +196,7 @@ def test_no_panel_takes_a_name_for_rich_text(marked_window):
             found += look_over(window)
     # The verdict, the wheel's title, the motor's wheels, and the tips of the tables.
     places = (
-        "label in _Room",
+        "label in _Lines",
         "label in QWidget",
         "label in MotorWheels",
         "tip in QTableView",

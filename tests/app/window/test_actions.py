@@ -213,10 +213,18 @@ def test_wheels_are_added_beside_each_other(window):
 
 def test_the_worst_wheel_is_selected(make_window, make_document):
     window = make_window(make_document(sample_design("misbuilt_scout")))
-    window.document.set_turn(0.3)
+
+    def toe_the_other(design):
+        wheels = design.wheels
+        return design.edited(wheels=(*wheels[:3], wheels[3].edited(toe_deg=0.45), *wheels[4:]))
+
+    # Straight ahead the toe is the most there is, and within the tolerance.
+    window.document.set_turn(0.0)
+    assert window.document.edit("Toe", toe_the_other)
+    assert window.document.view.verdict.worst == 3
     window.middle.verdict.worst.click()
     (chosen,) = selected_wheels(window.document.selection)
-    assert chosen == window.document.view.verdict.worst
+    assert chosen == window.document.view.facts.check.worst.wheel == 2
 
 
 def test_a_named_turn_beyond_reach_is_told(window):

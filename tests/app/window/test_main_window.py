@@ -111,7 +111,7 @@ def test_light_and_dark_reach_every_part(window, key, theme):
     assert current_theme() is theme
     corner = window.canvas.grab().toImage().pixelColor(3, 3)
     assert abs(corner.lightness() - (250 if key == "light" else 31)) < 25
-    assert theme.banner in window.middle.verdict.styleSheet()
+    assert theme.good_ground in window.middle.verdict.styleSheet()
     assert load_settings().appearance == key
     assert window.action[key].isChecked()
 
@@ -160,15 +160,16 @@ def test_what_is_told_is_shown_whole(window):
 
 def test_the_verdict_follows_every_change(window):
     window.document.set_turn(0.3)
-    good = window.middle.verdict.text.text()
+    good = window.middle.verdict.headline.text()
     window.document.edit(
         "Toe", lambda d: d.edited(wheels=(*d.wheels[:2], d.wheels[2].edited(toe_deg=5.0), *d.wheels[3:]))
     )
-    assert window.middle.verdict.text.text() != good
-    assert d_name(window, 2) in window.middle.verdict.text.text()
+    assert window.middle.verdict.headline.text() != good
+    assert d_name(window, 2) in window.middle.verdict.turn.text()
+    assert d_name(window, 2) in window.middle.verdict.more.text()
     assert window.middle.verdict.worst.isVisible()
     window.action["undo"].trigger()
-    assert window.middle.verdict.text.text() == good
+    assert window.middle.verdict.headline.text() == good
 
 
 def d_name(window, index):
@@ -182,7 +183,7 @@ def test_every_sample_can_be_seen(make_window, make_document, key, turn):
     window.document.set_turn(turn)
     image = window.grab().toImage()
     assert not image.isNull()
-    assert window.middle.verdict.text.text()
+    assert window.middle.verdict.headline.text()
 
 
 def test_a_small_window_still_shows_plan_and_turn_control(window):

@@ -9,7 +9,7 @@ from app.design.files import design_text
 from app.picture.view import Command, View
 from app.words.check_report import text_of, values_of
 from app.words.off_course import off_course_words, turning_words
-from app.words.verdict import range_line
+from app.words.verdict import headline, tone
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from geometry.turn_range.range_check import CentreError
@@ -45,7 +45,8 @@ def test_a_chassis_that_cannot_turn_is_not_told_aligned_and_no_more():
 
 def test_the_window_says_the_same_of_the_whole_range():
     view = View(Facts(RIGID), Command())
-    assert off_course_words(view.facts.check) in range_line(view, "mm")
+    assert headline(view.facts, "mm") == off_course_words(view.facts.check)
+    assert (view.facts.check.aligned, tone(view.facts)) == (True, "bad")
     assert off_course_words(Checked(RIGID))
 
 
