@@ -7,6 +7,7 @@ chassis is not aligned.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -173,23 +174,24 @@ def _room_problems(request: FirstRequest) -> list[Problem]:
     """What is too narrow for the wheels, or the body too wide, with wheels straight ahead."""
     pitch, axles = request.hole_pitch_mm, request.axles
     places = _axle_places(request)
-    gap = min(a - b for a, b in zip(places, places[1:], strict=False))
+    gap = min(a - b for a, b in itertools.pairwise(places))
     # So near that it cannot be steered by one degree without a touch.
     least = 2 * _reach_along(request, 1) + _CLEAR_MM
+    broken = []
     if gap < least:
         enough = math.ceil((axles - 1) * (least + pitch))
         rule = (
             f"must leave room between {axles} axles with wheels of {request.diameter_mm:g}: "
             f"{enough} is enough, or take smaller wheels"
         )
-        return [Problem("wheelbase_mm", rule, f"{request.wheelbase_mm:g}")]
+        broken.append(Problem("wheelbase_mm", rule, f"{request.wheelbase_mm:g}"))
     half_track = snap(0.5 * request.track_mm, request.pitch_mm)
     across = 2 * _reach_across(request, 1) + _CLEAR_MM
     if 2 * half_track < across:
         enough = math.ceil(across + pitch)
         rule = f"must leave room between wheels that are {request.width_mm:g} wide: {enough} is enough"
-        return [Problem("track_mm", rule, f"{request.track_mm:g}")]
-    return _body_problems(request, _wheels(request))
+        broken.append(Problem("track_mm", rule, f"{request.track_mm:g}"))
+    return broken or _body_problems(request, _wheels(request))
 
 
 def _body_problems(request: FirstRequest, wheels: list[Wheel]) -> list[Problem]:
