@@ -227,6 +227,12 @@ class Document(QObject):
         self._unsaved_start = False
         self._begin(design)
 
+    def start_made(self, design: Design) -> None:
+        """Take up a design that the person has just made, and would miss."""
+        self.start(design)
+        self._unsaved_start = True
+        self.file_changed.emit()
+
     def start_recovered(self, design: Design, original: Path | None) -> None:
         """Take up a recovered design, which is unsaved by nature."""
         self.start(design)

@@ -58,6 +58,7 @@ class Answers:
         "ask_export",
         "ask_advice",
         "ask_controller_export",
+        "ask_first_chassis",
     )
 
     def __init__(self) -> None:
@@ -85,6 +86,7 @@ _ASKED_IN = {
     "ask_export": app.window.file_actions,
     "ask_advice": app.window.edit_actions,
     "ask_controller_export": app.window.file_actions,
+    "ask_first_chassis": app.window.file_actions,
 }
 
 

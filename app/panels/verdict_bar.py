@@ -234,6 +234,8 @@ class FirstSteps(QFrame):
     """Three sentences for the first start."""
 
     dismissed = Signal()
+    numbers_asked = Signal()
+    """The person wants a chassis of their own at once."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -242,7 +244,13 @@ class FirstSteps(QFrame):
         done = QPushButton("Got it")
         done.setToolTip("Hide these sentences; the Help menu shows them again.")
         done.clicked.connect(self.dismissed)
+        numbers = QPushButton("New from your &numbers…")
+        numbers.setToolTip("Say how many wheels your robot has, their places and sizes, and start with it.")
+        numbers.clicked.connect(self.numbers_asked)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(10, 4, 8, 4)
         layout.addWidget(text, 1)
-        layout.addWidget(done)
+        buttons = QVBoxLayout()
+        buttons.addWidget(done)
+        buttons.addWidget(numbers)
+        layout.addLayout(buttons)

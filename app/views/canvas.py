@@ -39,7 +39,7 @@ from app.views.wheels import draw_wheels
 
 _CLICK_PX = 3
 _FIT_MARGIN = 60
-_MARKS = (
+MARKS = (
     draw_ground,
     draw_base_axle,
     draw_arcs,
@@ -50,6 +50,7 @@ _MARKS = (
     draw_labels_and_centres,
     draw_scale_bar,
 )
+"""What draws the plan, from the ground up."""
 _ARROWS = {
     Qt.Key.Key_Up: (1, 0),
     Qt.Key.Key_Down: (-1, 0),
@@ -57,6 +58,19 @@ _ARROWS = {
     Qt.Key.Key_Right: (0, -1),
 }
 _ADDING = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.ControlModifier
+
+
+def fitted_camera(view: View, camera: Camera) -> Camera:
+    """A camera of the same size that shows the whole chassis, and the turn centre where it is near."""
+    points = [(w.x_mm, w.y_mm) for w in view.design.wheels] + list(view.design.body_mm)
+    if not points:
+        points = [(-100.0, -100.0), (100.0, 100.0)]
+    pad = 0.1 * view.facts.size
+    low, high = np.min(points, axis=0) - pad, np.max(points, axis=0) + pad
+    points = [tuple(low), tuple(high)]
+    if np.isfinite(view.centre).all() and np.hypot(*view.centre) < 2.2 * view.facts.size:
+        points.append(tuple(view.centre))
+    return camera.fitted(points, _FIT_MARGIN)
 
 
 class PlanCanvas(QWidget):
@@ -123,20 +137,8 @@ class PlanCanvas(QWidget):
     def fit(self) -> None:
         """Show the whole chassis, and the turn centre where it is near."""
         self._fitted = True
-        self._camera = self._fitted_camera()
+        self._camera = fitted_camera(self._view, self._camera)
         self.update()
-
-    def _fitted_camera(self) -> Camera:
-        view = self._view
-        points = [(w.x_mm, w.y_mm) for w in view.design.wheels] + list(view.design.body_mm)
-        if not points:
-            points = [(-100.0, -100.0), (100.0, 100.0)]
-        pad = 0.1 * view.facts.size
-        low, high = np.min(points, axis=0) - pad, np.max(points, axis=0) + pad
-        points = [tuple(low), tuple(high)]
-        if np.isfinite(view.centre).all() and np.hypot(*view.centre) < 2.2 * view.facts.size:
-            points.append(tuple(view.centre))
-        return self._camera.fitted(points, _FIT_MARGIN)
 
     def zoom(self, factor: float) -> None:
         """Zoom about the middle."""
@@ -160,7 +162,7 @@ class PlanCanvas(QWidget):
         """Keep showing the same place, or the whole where it was fitted."""
         self._camera = self._camera.resized(event.size().width(), event.size().height())
         if self._fitted:
-            self._camera = self._fitted_camera()
+            self._camera = fitted_camera(self._view, self._camera)
 
     def scene(self) -> Scene:
         """What the marks are drawn from."""
@@ -180,7 +182,7 @@ class PlanCanvas(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setFont(self.font())
         scene = self.scene()
-        for draw in _MARKS:
+        for draw in MARKS:
             draw(painter, scene)
         if self._gesture is not None:
             self._gesture.draw(painter, scene)

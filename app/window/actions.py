@@ -37,6 +37,14 @@ ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.filing.new(),
     ),
     ActionSpec(
+        "new_from_numbers",
+        "File",
+        "New from n&umbers…",
+        "Say how many wheels there are, their places and sizes, and start with that chassis.",
+        shortcut="Ctrl+Shift+N",
+        run=lambda w: w.prefer(length_unit=w.filing.new_from_numbers()),
+    ),
+    ActionSpec(
         "open",
         "File",
         "&Open…",

@@ -53,6 +53,7 @@ class MainWindow(Frame):
         self.preferences_changed.connect(self.apply_settings)
         self.canvas.pointed.connect(self.where.setText)
         middle.verdict.worst_asked.connect(self.acts.select_worst)
+        middle.first_steps.numbers_asked.connect(self.action["new_from_numbers"].trigger)
         middle.first_steps.dismissed.connect(lambda: self.prefer(welcome_dismissed=True))
         for panel in self.panels.values():
             panel.action_asked.connect(lambda key: self.action[key].trigger())
