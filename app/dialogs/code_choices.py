@@ -15,7 +15,7 @@ from app.export.registry import Exporter, exporter, exporters_of
 from app.panels.form import choice, set_choice
 from app.panels.number_field import NumberField
 from app.plain import plain_label
-from app.units import UnitError, parse_angle, parse_number, show_number
+from app.units import UnitError, parse_angle, parse_sum, show_number
 from geometry.errors import DesignError
 from geometry.model.controller import ERROR_UNITS, METHODS, MOST_PREFIX
 from geometry.model.design import Design
@@ -159,7 +159,7 @@ class CodeChoices(QWidget):
         self._show()
 
     def _parse(self, key: str, text: str) -> float:
-        value = parse_angle(text) if key == "hold_within_deg" else parse_number(text)
+        value = parse_angle(text) if key == "hold_within_deg" else parse_sum(text)
         why = self._why_not(key, value)
         if why:
             raise UnitError(why)

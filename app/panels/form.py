@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 
 from app.panels.number_field import NumberField
 from app.plain import plain_label
-from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
+from app.units import LengthUnit, parse_angle, parse_length, parse_sum, show_length, show_number
 
 T = TypeVar("T")
 Ask = Callable[[float], bool | None]
@@ -44,7 +44,7 @@ class Measure:
 LENGTH = Measure(parse_length, show_length, 1.0)
 """Typed in the unit on the screen unless another is written."""
 ANGLE = Measure(lambda text, _unit: parse_angle(text), lambda value, _unit: f"{show_number(value, 4)}°", 1.0)
-NUMBER = Measure(lambda text, _unit: parse_number(text), lambda value, _unit: show_number(value, 4), 0.1)
+NUMBER = Measure(lambda text, _unit: parse_sum(text), lambda value, _unit: show_number(value, 4), 0.1)
 
 
 class FieldMaker:

@@ -25,7 +25,7 @@ from app.panels.number_field import NumberField
 from app.picture.motor_facts import MotorFacts
 from app.picture.view import View
 from app.plain import plain_label
-from app.units import LengthUnit, parse_angle, parse_number, show_number, show_speed
+from app.units import LengthUnit, parse_angle, parse_sum, show_number, show_speed
 from geometry.model.motors import STEER_UNITS, DriveMotor, SteerMotor
 
 _STEER = (
@@ -92,7 +92,7 @@ def _field(key: str, name: str, tip: str, ask: Ask) -> NumberField:
     angle = key in _IN_DEGREES
     return NumberField(
         name,
-        parse=parse_angle if angle else parse_number,
+        parse=parse_angle if angle else parse_sum,
         show=(lambda v: f"{show_number(v, 4)}°") if angle else (lambda v: show_number(v, 4)),
         ask=ask,
         step=_BIG_STEPS.get(key, 1.0),

@@ -20,7 +20,7 @@ from app.panels.number_field import NumberField
 from app.panels.turn_slider import TurnSlider
 from app.picture.view import View
 from app.plain import plain_label
-from app.units import LengthUnit, UnitError, parse_length, parse_number, show_length, show_number
+from app.units import LengthUnit, UnitError, parse_length, parse_sum, show_length, show_number
 
 _STRAIGHT = {"", "inf", "+inf", "-inf", "∞", "straight"}
 
@@ -76,7 +76,7 @@ class TurnPanel(QWidget):
     def _field(self, name: str, ask: Callable[[float], bool], tip: str) -> NumberField:
         return NumberField(
             name,
-            parse=lambda text: _within(parse_number(text), 1.0),
+            parse=lambda text: _within(parse_sum(text), 1.0),
             show=lambda v: show_number(v, 4),
             ask=ask,
             step=0.01,
@@ -86,7 +86,7 @@ class TurnPanel(QWidget):
     def _speed(self, name: str, tip: str) -> NumberField:
         return NumberField(
             name,
-            parse=lambda text: _within(parse_number(text.replace("%", "")), 100.0),
+            parse=lambda text: _within(parse_sum(text.replace("%", "")), 100.0),
             show=lambda v: f"{show_number(v, 2)} %",
             ask=lambda v: self._ask_side(name, v),
             step=1.0,
