@@ -440,7 +440,7 @@ class _Sum:
         return ""
 
     def _terms(self) -> list[_Term]:
-        terms = []
+        terms: list[_Term] = []
         sign = self._next("sign")
         while True:
             if sign == "/":

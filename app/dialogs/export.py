@@ -115,6 +115,7 @@ class ExportDialog(QDialog):
         both.addStretch(1)
         form.addRow("Format", self.format)
         form.addRow("Turn inputs", both)
+        form.addRow("", self.step.reason)
         form.addRow("", self.marks)
         layout = QVBoxLayout(self)
         layout.addLayout(form)

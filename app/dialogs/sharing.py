@@ -151,6 +151,7 @@ class AdviceDialog(QDialog):
         row.addStretch(0)
         self._question = QFormLayout()
         self._question.addRow("Steer motors", row)
+        self._question.addRow("", self.reach.reason)
         self._question.addRow(self.told)
 
     def _make_table(self) -> None:
