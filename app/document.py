@@ -37,7 +37,11 @@ class Document(QObject):
     changed = Signal(object)
     """The `View` to draw; sent after every change of any kind."""
     message = Signal(str)
-    """A sentence for the person: why something was refused."""
+    """A sentence for the person: why something was refused, unless the field that asked says it."""
+    done = Signal(str)
+    """A sentence for the person: what was done beside the design."""
+    step_done = Signal(str)
+    """A sentence for the person: what the last step did, where undoing it may be wanted at once."""
     file_changed = Signal()
     """The path or the unsaved state changed."""
     opened = Signal()
@@ -54,6 +58,7 @@ class Document(QObject):
         self._fingerprint: str | None = None
         self._unsaved_start = False
         self._run = 0
+        self._heard: list[str] | None = None
         self.undo_stack = QUndoStack(self)
         # Signal to signal: a Python slot would be called while the stack is taken down with its owner.
         self.undo_stack.cleanChanged.connect(self.file_changed)
@@ -107,12 +112,34 @@ class Document(QObject):
         try:
             after = change(self._design)
         except AxlewrightError as error:
-            self.message.emit(in_words(error, self._design))
+            self._refuse(in_words(error, self._design))
             return False
         if after != self._design:
             key = None if merge_key is None else f"{merge_key}/{self._run}"
             self.undo_stack.push(DesignChange(label, self._design, after, self._commit, key))
         return True
+
+    def answer(self, ask: Callable[[], bool]) -> bool | str:
+        """Ask something on behalf of a field.
+
+        Returns
+        -------
+        bool or str
+            True where it was done; else the reason, which is not told as a message then.
+        """
+        before, self._heard = self._heard, []
+        try:
+            done = ask()
+            heard = self._heard
+        finally:
+            self._heard = before
+        return done or "\n".join(heard)
+
+    def _refuse(self, why: str) -> None:
+        if self._heard is None:
+            self.message.emit(why)
+        else:
+            self._heard.append(why)
 
     def undo(self) -> None:
         """Take the last step back."""
@@ -133,7 +160,7 @@ class Document(QObject):
         try:
             shown = change(self._design)
         except AxlewrightError as error:
-            self.message.emit(in_words(error, self._design))
+            self._refuse(in_words(error, self._design))
             return False
         if shown != self._shown:
             self._shown = shown
@@ -181,7 +208,7 @@ class Document(QObject):
     def ask_ratio(self, ratio: float) -> bool:
         """Set the slower side's share of the faster side, keeping the direction of the turn."""
         if abs(ratio) > 1.0:
-            self.message.emit(f"The speed ratio must be from -1 to 1 (got {ratio:g}).")
+            self._refuse(f"The speed ratio must be from -1 to 1 (got {ratio:g}).")
             return False
         size = 0.5 * (1.0 - ratio)
         return self._ask(-size if self._command.turn < 0 else size, self._command.speed)
@@ -197,7 +224,7 @@ class Document(QObject):
     def _ask(self, turn: float, speed: float) -> bool:
         reach = self._shown.largest_turn
         if abs(turn) > reach + 1e-12:
-            self.message.emit(
+            self._refuse(
                 f"That asks for a turn input of {turn:.3f}, but the largest turn of this chassis is "
                 f"{reach:g}. Change that on the Chassis tab, or turn less."
             )

@@ -205,14 +205,16 @@ def window(make_window: MakeWindow) -> MainWindow:
 def told(document: Document) -> list[str]:
     """What the document told the person."""
     heard: list[str] = []
-    document.message.connect(heard.append)
+    for signal in (document.message, document.done, document.step_done):
+        signal.connect(heard.append)
     return heard
 
 
 def listen(document: Document) -> list[str]:
     """Collect what a document tells from now on."""
     heard: list[str] = []
-    document.message.connect(heard.append)
+    for signal in (document.message, document.done, document.step_done):
+        signal.connect(heard.append)
     return heard
 
 

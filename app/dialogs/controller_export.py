@@ -216,14 +216,11 @@ class ControllerExportDialog(QDialog):
         self.told.setVisible(bool(text))
 
     def _take_typed(self) -> bool:
-        """Finish what is being typed; False where an entry was refused, which is said once."""
+        """Finish what is being typed; False while an entry is refused."""
         take_typed(self)
         if not self.choices.refused:
             return True
-        self.choices.forget_refused()
-        self._tell(
-            "The last entry was refused, and what held before is shown again. Press once more to take it."
-        )
+        self._tell("An entry is refused, as it says there: mend it, or press Esc in it, and try again.")
         return False
 
     def _keep(self) -> None:

@@ -29,7 +29,7 @@ from app.export.registry import Exporter, Files, exporter, exporters_of, files_o
 from app.panels.form import choice
 from app.panels.number_field import NumberField
 from app.plain import plain_label
-from app.units import UnitError, parse_number, show_number
+from app.units import UnitError, parse_sum, show_number
 from app.words.alignment_summary import verdict_sentence
 from geometry.model.design import Design
 from geometry.turn_range.sweep import turns_between
@@ -120,6 +120,7 @@ class ExportDialog(QDialog):
         both.addStretch(1)
         form.addRow("Format", self.format)
         form.addRow("Turn inputs", both)
+        form.addRow("", self.step.reason)
         form.addRow("", self.marks)
         content = QWidget()
         inside = QVBoxLayout(content)
@@ -137,7 +138,7 @@ class ExportDialog(QDialog):
             super().keyPressEvent(event)
 
     def _parse_step(self, text: str) -> float:
-        value = parse_number(text)
+        value = parse_sum(text)
         least, most = 2 * self._design.largest_turn / (MOST_ROWS - 1), 2 * self._design.largest_turn
         if not least <= value <= most:
             raise UnitError(f"must be from {least:g} to {most:g} (got {value:g})")

@@ -27,7 +27,7 @@ from app.dialogs.fitting import lay_out
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
 from app.plain import plain_label, plain_tip
-from app.units import UnitError, parse_number, show_number
+from app.units import UnitError, parse_sum, show_number
 from app.words.sharing_advice import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
 from geometry.model.design import Design
 
@@ -153,6 +153,7 @@ class AdviceDialog(QDialog):
         row.addStretch(0)
         self._question = QFormLayout()
         self._question.addRow("Steer motors", row)
+        self._question.addRow("", self.reach.reason)
         self._question.addRow(self.told)
 
     def _make_table(self) -> None:
@@ -189,7 +190,7 @@ class AdviceDialog(QDialog):
             super().keyPressEvent(event)
 
     def _parse_reach(self, text: str) -> float:
-        value = parse_number(text)
+        value = parse_sum(text)
         if not _LEAST_TURN <= value <= 1:
             raise UnitError(f"must be from {_LEAST_TURN:g} to 1 (got {value:g})")
         return value

@@ -101,7 +101,7 @@ class BodyEditor(Panel):
 
     def __init__(self, document: Document) -> None:
         super().__init__(document)
-        self._maker = FieldMaker()
+        self._maker = FieldMaker(document)
         self.model = CornerModel(document, lambda: self.symmetric)
         self.table = QTableView()
         self.table.setModel(self.model)
@@ -123,8 +123,6 @@ class BodyEditor(Panel):
             "From the rearmost kingpin to the rear of the body; typing moves the rearmost corners.",
             lambda v: self._overhang("rear", v),
         )
-        for box in self._maker.made:
-            box.refused.connect(document.message)
         self._make_buttons()
         self._lay_out()
         self.show_view(document.view)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QFormLayout,
-    QLineEdit,
     QPlainTextEdit,
     QVBoxLayout,
     QWidget,
@@ -18,7 +17,18 @@ from PySide6.QtWidgets import (
 
 from app.design import edits
 from app.document import Document
-from app.panels.form import ANGLE, LENGTH, NUMBER, FieldMaker, add_row, choice, scrolled, set_choice
+from app.panels.form import (
+    ANGLE,
+    LENGTH,
+    NUMBER,
+    FieldMaker,
+    add_row,
+    add_with_reason,
+    choice,
+    name_field,
+    scrolled,
+    set_choice,
+)
 from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label
@@ -38,21 +48,20 @@ class ChassisEditor(Panel):
 
     def __init__(self, document: Document) -> None:
         super().__init__(document)
-        self._maker = FieldMaker()
+        self._maker = FieldMaker(document)
         self._make_words()
         self._make_axle()
         self._make_limits()
-        for field in self._maker.made:
-            field.refused.connect(document.message)
         self._lay_out()
         self.show_view(document.view)
 
     def _make_words(self) -> None:
-        self.name = QLineEdit()
-        self.name.setAccessibleName("Chassis name")
-        self.name.setMaxLength(40)
-        self.name.setToolTip("Name of the chassis, up to 40 characters.")
-        self.name.editingFinished.connect(self._rename)
+        self.name = name_field(
+            self._document,
+            "Chassis name",
+            "Name of the chassis, up to 40 characters.",
+            lambda text: self._ask("name", text),
+        )
         self.notes = QPlainTextEdit()
         self.notes.setAccessibleName("Notes")
         self.notes.setToolTip("Free text, kept with the chassis; up to 4 000 characters.")
@@ -123,11 +132,11 @@ class ChassisEditor(Panel):
         around.setContentsMargins(8, 6, 8, 4)
         around.addLayout(form)
         around.addStretch(1)
-        form.addRow("Chassis", self.name)
-        form.addRow(self.axle_chosen, self.axle)
+        add_with_reason(form, "Chassis", self.name)
+        add_with_reason(form, self.axle_chosen, self.axle)
         form.addRow("Left reference", self.references["left_reference"])
         form.addRow("Right reference", self.references["right_reference"])
-        form.addRow(self.has_pitch, self.pitch)
+        add_with_reason(form, self.has_pitch, self.pitch)
         for box in (self.reach, self.aligned, self.slight):
             add_row(form, box)
         form.addRow(self.derived)
@@ -144,8 +153,7 @@ class ChassisEditor(Panel):
     def show_view(self, view: View) -> None:
         """Show the design of this view."""
         design = view.design
-        if not (self.name.hasFocus() and self.name.isModified()):
-            self.name.setText(design.name)
+        self.name.show_value(design.name)
         if self.notes.toPlainText() != design.notes:
             self.notes.blockSignals(True)  # noqa: FBT003
             self.notes.setPlainText(design.notes)
@@ -205,11 +213,6 @@ class ChassisEditor(Panel):
     def _refer(self, key: str, index: int) -> None:
         wheels = self._document.design.wheels
         self._ask(key, None if index == 0 else wheels[index - 1].name)
-
-    def _rename(self) -> None:
-        if self.name.isModified():
-            self.name.setModified(False)
-            self._ask("name", self.name.text().strip())
 
     def _note(self) -> None:
         self._ask("notes", self.notes.toPlainText())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QVBoxLayout, QWidget
 
 from app.design import edits
 from app.design.references import selected_wheels
@@ -15,9 +15,10 @@ from app.panels.form import (
     LENGTH,
     NUMBER,
     FieldMaker,
-    add_row,
+    add_with_reason,
     choice,
     common,
+    name_field,
     scrolled,
     set_choice,
 )
@@ -67,14 +68,12 @@ class WheelEditor(Panel):
 
     def __init__(self, document: Document) -> None:
         super().__init__(document)
-        self._maker = FieldMaker()
+        self._maker = FieldMaker(document)
         self.title = plain_label()
         self.title.setWordWrap(True)
-        self.name = QLineEdit()
-        self.name.setAccessibleName("Name")
-        self.name.setToolTip("Name, unique within the chassis; up to 40 characters.")
-        self.name.setMaxLength(40)
-        self.name.editingFinished.connect(self._rename)
+        self.name = name_field(
+            document, "Name", "Name, unique within the chassis; up to 40 characters.", self._rename
+        )
         self.kind = choice(
             "Kind", "Fixed, steered, or a caster that swings by itself and constrains nothing."
         )
@@ -90,30 +89,20 @@ class WheelEditor(Panel):
             for measure, fields in _FIELDS
             for key, name, tip in fields
         }
-        for box in self.fields.values():
-            box.refused.connect(document.message)
         self._lay_out()
         self.show_view(document.view)
 
     def _lay_out(self) -> None:
         self.body = QWidget()
         top = QFormLayout()
-        top.addRow("Name", self.name)
+        top.setHorizontalSpacing(10)
+        add_with_reason(top, "Name", self.name)
         top.addRow("Kind", self.kind)
-        left, right = QFormLayout(), QFormLayout()
-        for form in (top, left, right):
-            form.setHorizontalSpacing(10)
-        keys = list(self.fields)
-        for n, key in enumerate(keys):
-            add_row(left if n < len(keys) // 2 else right, self.fields[key])
-        right.addRow("", self.driven)
-        columns = QGridLayout(self.body)
+        columns = QVBoxLayout(self.body)
         columns.setContentsMargins(8, 4, 8, 4)
-        columns.addLayout(top, 0, 0, 1, 2)
-        columns.addLayout(left, 1, 0)
-        columns.addLayout(right, 1, 1)
-        columns.setHorizontalSpacing(16)
-        columns.setRowStretch(2, 1)
+        columns.addLayout(top)
+        columns.addLayout(self._pairs())
+        columns.addStretch(1)
         inner = QWidget()
         inside = QVBoxLayout(inner)
         inside.setContentsMargins(8, 6, 8, 4)
@@ -123,6 +112,27 @@ class WheelEditor(Panel):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(scrolled(inner))
+
+    def _pairs(self) -> QGridLayout:
+        """Two columns of fields; a reason gets the whole width, below the row of its field."""
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(10)
+        boxes = list(self.fields.values())
+        half = len(boxes) // 2
+        for n, box in enumerate(boxes):
+            row, column = (3 * n, 0) if n < half else (3 * (n - half), 2)
+            label = plain_label(box.name)
+            label.setToolTip(box.toolTip())
+            label.setBuddy(box)
+            grid.addWidget(label, row, column)
+            grid.addWidget(box, row, column + 1)
+            grid.addWidget(box.reason, row + 1 + column // 2, 0, 1, 4)
+            if column:
+                box.reason.setAlignment(Qt.AlignmentFlag.AlignRight)
+        grid.addWidget(self.driven, 3 * half, 3)
+        for column in (1, 3):
+            grid.setColumnStretch(column, 1)
+        return grid
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
@@ -134,15 +144,15 @@ class WheelEditor(Panel):
         self.body.setVisible(bool(chosen))
         if not chosen:
             self.title.setText("Select a wheel on the plan or in the table to edit it.")
+            for box in (self.name, *self.fields.values()):
+                box.give_up()
             return
         one = len(chosen) == 1
         self.title.setText(
             self._title(view) if one else f"{len(chosen)} wheels: a change goes to all of them."
         )
-        if not (self.name.hasFocus() and self.name.isModified()):
-            self.name.setText(chosen[0].name if one else "")
+        self.name.show_value(chosen[0].name if one else None, view.selected_wheels)
         self.name.setEnabled(one)
-        self.name.setPlaceholderText("" if one else "several")
         kind = common(w.kind for w in chosen)
         set_choice(self.kind, KINDS.index(kind) if kind else -1)
         driven = common(w.driven for w in chosen)
@@ -154,7 +164,7 @@ class WheelEditor(Panel):
             else Qt.CheckState.Unchecked
         )
         for key, box in self.fields.items():
-            box.show_value(common(getattr(w, key) for w in chosen))
+            box.show_value(common(getattr(w, key) for w in chosen), view.selected_wheels)
             box.setEnabled(one or key not in _ONE_ONLY)
         steered = kind != "caster" and kind != "fixed"
         for key in ("travel_min_deg", "travel_max_deg"):
@@ -179,11 +189,9 @@ class WheelEditor(Panel):
             merge_key=f"{key} {chosen}",
         )
 
-    def _rename(self) -> None:
+    def _rename(self, text: str) -> bool:
         chosen = selected_wheels(self._document.selection)
-        if len(chosen) != 1 or not self.name.isModified():
-            return
-        index, text = chosen[0], self.name.text()
-        self.name.setModified(False)
-        if not self._document.edit(f"Rename to {text.strip()}", lambda d: edits.rename_wheel(d, index, text)):
-            self.name.setText(self._document.design.wheels[index].name)
+        if len(chosen) != 1:
+            return False
+        index = chosen[0]
+        return self._document.edit(f"Rename to {text}", lambda d: edits.rename_wheel(d, index, text))

@@ -54,7 +54,8 @@ class Acts:
         chosen = self._document.selection
         if self._some(chosen):
             label = f"Delete {selection_edits.counted(chosen)}"
-            self._document.edit(label, lambda d: selection_edits.delete(d, chosen))
+            if self._document.edit(label, lambda d: selection_edits.delete(d, chosen)):
+                self._document.step_done.emit(f"{label.replace('Delete', 'Deleted', 1)}.")
 
     def suggest(self) -> None:
         """Show ways to share steer motors, and take up the one that the person chose."""

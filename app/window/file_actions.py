@@ -167,7 +167,7 @@ class Filing:
             questions.tell(self._parent, "The chassis was not saved", str(error))
             return False
         self.keep(self.settings.with_recent(path.absolute()))
-        self._document.message.emit(f"Saved to {path}.")
+        self._document.done.emit(f"Saved to {path}.")
         return True
 
     def export(self) -> bool:
@@ -187,7 +187,7 @@ class Filing:
         if place is None:
             return False
         self.change_settings(export_rows=chosen.rows)
-        self._document.message.emit(f"Table saved to {place}.")
+        self._document.done.emit(f"Table saved to {place}.")
         return True
 
     def export_code(self) -> bool:
@@ -211,7 +211,7 @@ class Filing:
         place = self._save_files(parent, file.files, start, words)
         if place is None:
             return False
-        self._document.message.emit(f"Code for the controller saved to {place}.")
+        self._document.done.emit(f"Code for the controller saved to {place}.")
         return True
 
     def _save_files(
@@ -248,7 +248,7 @@ class Filing:
             if named is not None:
                 self.open_path(named)
         elif named is not None and self._document.path != named.absolute():
-            self._document.message.emit(f"{named.name} is not open: the work from before was taken up.")
+            self._document.done.emit(f"{named.name} is not open: the work from before was taken up.")
 
     def offer_recovery(self, folder: Path, named: Path | None = None) -> bool:
         """Offer the newest work that a crash left behind; that on the named file before all other."""

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import QDockWidget, QMainWindow
 
 from app.document import Document
 from app.panels.panel import Panel
-from app.plain import plain_label
 from app.settings import Settings
 from app.window.docks import P, PanelDocks
 from app.window.edit_actions import Acts
@@ -33,8 +32,6 @@ class Frame(QMainWindow):
         self.panel_docks = PanelDocks(self, document, self.canvas)
         self.panels: dict[str, Panel] = self.panel_docks.panels
         self.docks: dict[str, QDockWidget] = self.panel_docks.docks
-        self.where = plain_label()
-        self.statusBar().addPermanentWidget(self.where)
         self.acts = Acts(document, self.canvas)
         self.action: dict[str, QAction] = {}
         """By the keys of their rows."""

@@ -10,14 +10,11 @@ from PySide6.QtGui import QCloseEvent
 from app.dialogs.fitting import fit_window
 from app.document import Document
 from app.picture.view import View
-from app.plain import plain_tip
 from app.settings import Settings
 from app.theme import apply_appearance
 from app.window import actions, menus
 from app.window.frame import Frame
 from app.window.undo_keys import UndoKeys
-
-_TOLD_MS = 15_000
 
 
 class MainWindow(Frame):
@@ -43,15 +40,17 @@ class MainWindow(Frame):
     def _join(self) -> None:
         document, middle = self.document, self.middle
         document.message.connect(self.tell)
+        document.done.connect(middle.note.tell)
+        document.step_done.connect(self._tell_step)
         document.changed.connect(self._offer)
         document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
         document.undo_stack.indexChanged.connect(self._show_undo)
         # What was refused before is over once an edit, or its undoing, is done.
         document.undo_stack.indexChanged.connect(self._forget_told)
+        document.opened.connect(middle.note.clear)
         document.opened.connect(self.canvas.fit)
         self.preferences_changed.connect(self.apply_settings)
-        self.canvas.pointed.connect(self.where.setText)
         middle.verdict.worst_asked.connect(self.acts.select_worst)
         middle.first_steps.numbers_asked.connect(self.action["new_from_numbers"].trigger)
         middle.first_steps.dismissed.connect(lambda: self.prefer(welcome_dismissed=True))
@@ -88,16 +87,17 @@ class MainWindow(Frame):
     # State -----------------------------------------------------------------------------
 
     def tell(self, text: str) -> None:
-        """Show a sentence at the bottom; the whole of it as a tooltip."""
-        self.statusBar().showMessage(text.replace("\n", "; "), _TOLD_MS)
-        self.statusBar().setToolTip(plain_tip(text))
+        """Say at the foot of the plan why something was refused, until the next edit."""
+        self.middle.note.refuse(text)
         self._told_in_drag = self.document.view.previewing
+
+    def _tell_step(self, text: str) -> None:
+        self.middle.note.tell(text, undo=self.document.undo_stack.canUndo())
 
     def _forget_told(self, _index: int = 0) -> None:
         # The release of a drag is an edit too; why it went no further is still worth reading.
         if not self._told_in_drag:
-            self.statusBar().clearMessage()
-            self.statusBar().setToolTip("")
+            self.middle.note.clear()
         self._told_in_drag = False
 
     def _show_title(self) -> None:

@@ -9,6 +9,7 @@ from app.panels.turn_panel import TurnPanel
 from app.panels.verdict_bar import FirstSteps, VerdictBar
 from app.settings import Settings
 from app.views.canvas import PlanCanvas
+from app.views.note import MousePlace, PlanNote
 from app.views.scene import PlanOptions
 
 
@@ -21,6 +22,10 @@ class Middle(QWidget):
         self.turn = TurnPanel(document)
         self.verdict = VerdictBar(document)
         self.first_steps = FirstSteps()
+        self.note = PlanNote(self.canvas)
+        self.note.undo_asked.connect(document.undo)
+        self.where = MousePlace(self.canvas)
+        self.canvas.pointed.connect(self.where.show_place)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -28,8 +33,6 @@ class Middle(QWidget):
         layout.addWidget(self.first_steps)
         layout.addWidget(self.canvas, 1)
         layout.addWidget(self.turn)
-        for box in self.turn.fields:
-            box.refused.connect(document.message)
 
     def apply_settings(self, settings: Settings) -> None:
         """Show what the person prefers."""
@@ -49,4 +52,6 @@ class Middle(QWidget):
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
         self.canvas.refresh_theme()
+        self.note.refresh_theme()
+        self.where.refresh_theme()
         self.verdict.refresh_theme()

@@ -213,7 +213,7 @@ def test_no_sentence_of_the_window_takes_a_name_for_rich_text(marked_window, tmp
     assert not window.document.edit(
         "Rename", lambda d: d.edited(wheels=(d.wheels[0].edited(name=names[1]), *d.wheels[1:]))
     )
-    assert look_over(window)["tip of QStatusBar"] == 1
+    assert look_over(window)["label in PlanNote"] == 1
     window.show_panel("wheel")
     QApplication.processEvents()
     enter(window.panels["wheel"].fields["width_mm"], marked(3))

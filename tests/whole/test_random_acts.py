@@ -39,7 +39,8 @@ ACTS = effort(400, 4_000)
 SEEDS = (11, 23, 37, 41, 59)
 NONSENSE = (
     "", " ", "abc", "-", "1e999", "nan", "inf", "∞", "1,234.5", "--3", "0", "-0", "1e-320", "99999", "-99999",
-    "12,5", "3 in", "7 furlongs", "°", "½", "straight", "0.5", "-1", "1", "100 %", "\u202f5", "1" * 80,
+    "12,5", "3 in", "5 1/4 in", "132+10", "1/0", "5-1/4", "3--2", "1e308+1e308",
+    "7 furlongs", "°", "½", "straight", "0.5", "-1", "1", "100 %", "\u202f5", "1" * 80,
 )  # fmt: skip
 HARMLESS = (
     "add", "mirror", "delete", "select_all", "select_worst", "next_wheel", "symmetry", "snap", "straight",
@@ -63,7 +64,7 @@ def texts(window):
         for column in range(2):
             yield window.panels["body"].model.index(row, column).data()
     yield window.panels["working"].text.toPlainText()
-    yield window.statusBar().currentMessage()
+    yield window.middle.note.label.text()
 
 
 def is_sound(window, typed):

@@ -90,7 +90,13 @@ def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, wheel_tab, key, 
     assert window.document.design is before
     assert "border" in field.styleSheet()
     assert field.text() == text
-    assert window.statusBar().currentMessage()
+    assert field.reason.isVisible()
+    assert window.middle.note.text == ""
+    QTest.keyClick(field, Key.Key_Tab)
+    assert not field.hasFocus()
+    assert field.text() == text
+    assert field.reason.isVisible()
+    field.setFocus()
     QTest.keyClick(field, Key.Key_Escape)
     assert field.value == getattr(before.wheels[0], key)
     assert "border" not in field.styleSheet()
@@ -98,7 +104,8 @@ def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, wheel_tab, key, 
 
 def test_a_refused_value_is_told_with_place_rule_and_value(window, wheel_tab):
     enter(wheel_tab.fields["width_mm"], "-12")
-    told = window.statusBar().currentMessage()
+    told = wheel_tab.fields["width_mm"].reason.text()
+    assert window.middle.note.text == ""
     assert "front left, width must be" in told
     assert "-12" in told
 
@@ -156,7 +163,8 @@ def test_a_wheel_is_renamed_and_a_taken_name_is_refused(window, wheel_tab):
     assert document.design.wheels[0].name == "scout's nose"
     enter(wheel_tab.name, "front right")
     assert document.design.wheels[0].name == "scout's nose"
-    assert "must differ" in window.statusBar().currentMessage()
+    assert "must differ" in wheel_tab.name.reason.text()
+    assert wheel_tab.name.text() == "front right"
     enter(wheel_tab.name, "   ")
     assert document.design.wheels[0].name == "scout's nose"
 
@@ -225,7 +233,7 @@ def test_references_can_be_chosen_and_a_wrong_side_is_refused(window, chassis_ta
     right.activated.emit(1)
     assert document.design.right_reference is None
     assert right.currentIndex() == 0
-    assert "eft reference must stand" in window.statusBar().currentMessage()
+    assert "eft reference must stand" in window.middle.note.text
 
 
 def test_the_rank_is_told_in_plain_words_first(chassis_tab):
@@ -244,7 +252,7 @@ def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_tab):
     chassis_tab.notes.setPlainText("x" * 4001)
     assert document.design.notes == "mud"
     assert chassis_tab.notes.toPlainText() == "mud"
-    assert "Notes must" in window.statusBar().currentMessage()
+    assert "Notes must" in window.middle.note.text
 
 
 def test_the_chassis_is_renamed_in_the_title_too(window, chassis_tab):
@@ -270,7 +278,7 @@ def test_a_corner_is_edited_in_the_table(window, body_tab):
     assert model.setData(index, "222,5")
     assert document.design.body_mm[0] == (222.5, before[0][1])
     assert not model.setData(index, "soup")
-    assert "Corner 1" in window.statusBar().currentMessage()
+    assert "Corner 1" in window.middle.note.text
     assert document.design.body_mm[0] == (222.5, before[0][1])
 
 
@@ -278,7 +286,7 @@ def test_corners_are_added_and_removed(window, body_tab):
     document = window.document
     count = len(document.design.body_mm)
     body_tab.add.click()
-    assert "Select a corner" in window.statusBar().currentMessage()
+    assert "Select a corner" in window.middle.note.text
     body_tab.table.selectRow(1)
     body_tab.add.click()
     assert len(document.design.body_mm) == count + 1

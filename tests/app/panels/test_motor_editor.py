@@ -75,7 +75,8 @@ def test_a_refused_property_names_its_place_and_changes_nothing(window, steered)
     heard = listen(window.document)
     field = steered.editor.steer.fields["travel_max_deg"]
     enter(field, "-200")
-    assert "steer motor 1, highest travel must be above the lowest travel" in heard[0]
+    assert "steer motor 1, highest travel must be above the lowest travel" in field.reason.text()
+    assert heard == []
     assert "border" in field.styleSheet()
     assert window.document.design.steer_motors[0].travel_max_deg == 180.0
 

@@ -144,9 +144,13 @@ def test_a_renamed_motor_stays_chosen_and_a_name_in_use_is_refused(window, steer
     assert steered.chosen == ("steer", 1)
     heard = listen(window.document)
     enter(steered.editor.name, "Steer Motor 1")
-    assert "stern, name must differ from the name of steer motor 1" in heard[0]
+    name = steered.editor.name
+    assert "stern, name must differ from the name of steer motor 1" in name.reason.text()
+    assert heard == []
     assert window.document.design.steer_motors[1].name == "stern"
-    assert steered.editor.name.text() == "stern"
+    assert name.text() == "Steer Motor 1"
+    steered.choose("steer", 0)
+    assert (name.text(), name.reason.isVisible()) == ("steer motor 1", False)
 
 
 def test_nothing_is_computed_while_the_panel_is_behind_another(window, steered):
@@ -246,7 +250,9 @@ def test_a_gearing_that_cannot_be_is_marked_and_told(window, steered, text, word
     before = window.document.design
     field = row_of(steered, "rear left").gearing
     enter(field, text)
-    assert words in heard[0]
+    assert words in field.reason.text()
+    assert field.reason.isVisible()
+    assert heard == []
     assert "border" in field.styleSheet()
     assert window.document.design == before
     enter(field, "-2")

@@ -97,7 +97,8 @@ def test_garbage_moves_nothing_and_is_told(window, panel, name, text):
         text = "2000 furlongs"
     enter(getattr(panel, name), text)
     assert document.command == before
-    assert window.statusBar().currentMessage()
+    assert getattr(panel, name).reason.isVisible()
+    assert window.middle.note.text == ""
     assert "border" in getattr(panel, name).styleSheet()
 
 

@@ -195,10 +195,10 @@ def test_a_fitted_view_stays_fitted_when_the_window_grows(window):
 
 def test_the_place_of_the_mouse_is_shown_in_the_persons_unit(window, document):
     mouse.hover(window.canvas, 100.0, -50.0)
-    assert window.where.text() == "x 100 mm, y -50 mm"
+    assert window.middle.where.text == "x 100 mm, y -50 mm"
     window.action["inch"].trigger()
     mouse.hover(window.canvas, 25.4, 50.8)
-    assert window.where.text() == "x 1 in, y 2 in"
+    assert window.middle.where.text == "x 1 in, y 2 in"
 
 
 def test_the_wheel_under_the_mouse_is_found_on_its_tyre(window, document):
@@ -266,7 +266,7 @@ def test_a_chassis_with_all_wheels_that_there_may_be(make_window, make_document)
     assert window.panels["wheels"].model.rowCount() == MOST_WHEELS
     window.action["add"].trigger()
     assert len(window.document.design.wheels) == MOST_WHEELS
-    assert str(MOST_WHEELS) in window.statusBar().currentMessage()
+    assert str(MOST_WHEELS) in window.middle.note.text
 
 
 def test_a_wheel_at_the_end_of_the_world_stays_there(make_window, make_document):
@@ -275,7 +275,7 @@ def test_a_wheel_at_the_end_of_the_world_stays_there(make_window, make_document)
     window.canvas.setFocus()
     QTest.keyClick(window.canvas, Key.Key_Up)
     assert window.document.design.wheels[0].x_mm == 10_000.0
-    assert "10" in window.statusBar().currentMessage()
+    assert "10" in window.middle.note.text
 
 
 def test_the_wheel_that_is_nearest_is_gripped_where_two_overlap(make_window, make_document):

@@ -256,12 +256,12 @@ def test_two_wheels_on_one_point_are_refused_and_told(window, document):
     mouse.move(canvas, *other)
     assert place(document, shown=True) == good
     assert "must not stand on" in heard[0]
-    assert "must not stand on" in window.statusBar().currentMessage()
+    assert "must not stand on" in window.middle.note.text
     mouse.release(canvas, *other)
     assert place(document) == good
-    assert "must not stand on" in window.statusBar().currentMessage()
+    assert "must not stand on" in window.middle.note.text
     document.undo()
-    assert window.statusBar().currentMessage() == ""
+    assert window.middle.note.text == ""
 
 
 def test_a_body_corner_is_dragged_with_its_partner(window, document):

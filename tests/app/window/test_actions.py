@@ -201,7 +201,7 @@ def test_acts_without_a_selection_say_what_to_do(window):
     window.document.select(())
     for key in ("mirror", "delete"):
         window.action[key].trigger()
-        assert "Select a wheel first" in window.statusBar().currentMessage()
+        assert "Select a wheel first" in window.middle.note.text
     assert window.document.undo_stack.count() == 0
 
 
@@ -231,7 +231,7 @@ def test_a_named_turn_beyond_reach_is_told(window):
     window.document.edit("Reach", lambda d: d.edited(largest_turn=0.3))
     window.action["spot_left"].trigger()
     assert window.document.command.turn == 0.3
-    assert "largest turn" in window.statusBar().currentMessage()
+    assert "largest turn" in window.middle.note.text
 
 
 def test_a_step_beyond_reach_stops_at_its_end(window):

@@ -334,7 +334,7 @@ def test_other_work_is_offered_before_a_named_file_opens(
     filing.begin(home / "recovery", path)
     assert f"{path.name} opens if you do not" in answers.asked[0][1][4]
     assert window.document.design == (lost if answer == "recover" else sample_design(KEYS[0]))
-    assert (f"{path.name} is not open" in window.statusBar().currentMessage()) == (answer == "recover")
+    assert (f"{path.name} is not open" in window.middle.note.text) == (answer == "recover")
 
 
 def test_a_named_file_opens_without_a_question_where_nothing_was_lost(

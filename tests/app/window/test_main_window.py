@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPlainTextEdit,
     QSlider,
+    QStatusBar,
     QTableView,
     QToolBar,
 )
@@ -154,8 +155,9 @@ def test_the_first_steps_go_away_and_come_back(window):
 
 def test_what_is_told_is_shown_whole(window):
     window.document.message.emit("first\nsecond")
-    assert window.statusBar().currentMessage() == "first; second"
-    assert window.statusBar().toolTip() == "first\nsecond"
+    assert window.middle.note.text == "first\nsecond"
+    assert window.middle.note.label.toolTip() == ""
+    assert window.findChildren(QStatusBar) == []
 
 
 def test_the_verdict_follows_every_change(window):
@@ -203,7 +205,7 @@ def test_escape_ends_a_drag_and_nothing_else(window):
 
 
 def test_a_refusal_is_forgotten_once_an_edit_is_done(window):
-    document, bar = window.document, window.statusBar()
+    document, note = window.document, window.middle.note
     width = document.design.wheels[0].width_mm
     for done in (
         lambda: document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=width + 1.0)),
@@ -211,14 +213,14 @@ def test_a_refusal_is_forgotten_once_an_edit_is_done(window):
         document.redo,
     ):
         assert not document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=-1.0))
-        assert "width must be" in bar.currentMessage()
+        assert "width must be" in note.text
         document.select(references_to("wheel", {1}))
-        assert "width must be" in bar.toolTip()
+        assert "width must be" in note.text
         done()
-        assert (bar.currentMessage(), bar.toolTip()) == ("", "")
+        assert note.text == ""
 
 
 def test_what_an_edit_itself_tells_stays(window):
     window.document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=30.0))
     window.document.message.emit("Undo brings it back.")
-    assert window.statusBar().currentMessage() == "Undo brings it back."
+    assert window.middle.note.text == "Undo brings it back."
