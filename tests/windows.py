@@ -178,6 +178,8 @@ def make_window(
             settings if settings is not None else load_settings(),
         )
         made.append(window)
+        if not window.filing.settings.window_geometry:
+            window.resize(1280, 760)  # the screenless screen is narrower, and the first size keeps to it
         window.show()
         # Without an active window no key goes anywhere.
         window.activateWindow()
