@@ -189,7 +189,7 @@ def _all_aligned(view: View, unit: LengthUnit) -> str:
     radius = view.true_radius
     if math.isinf(radius):
         return f"every axle lies square to the motion{within}."
-    where = f", {show_length(abs(radius), unit)} to the {'left' if radius > 0 else 'right'}"
+    where = f", {show_length(abs(radius), unit)} {'left' if radius > 0 else 'right'}"
     # On the spot the centre is on the centre line, to neither side.
     where = "" if abs(radius) < 0.05 else where
     text = f"every {'other ' if pivoting else ''}axle points at the turn centre{where}{within}."

@@ -52,11 +52,8 @@ def test_an_aligned_chassis_is_told_so() -> None:
     assert tone(view.facts) == "good"
     assert headline(view.facts, "mm") == "Aligned at every turn."
     # R = 100 (1 - 0.3) / 0.3.
-    assert (
-        this_turn(view, "mm")
-        == "This turn, 0.3: every axle points at the turn centre, 233.33 mm to the left."
-    )
-    assert this_turn(view_of(cart(), -0.5), "mm").endswith(", 100 mm to the right.")
+    assert this_turn(view, "mm") == "This turn, 0.3: every axle points at the turn centre, 233.33 mm left."
+    assert this_turn(view_of(cart(), -0.5), "mm").endswith(", 100 mm right.")
     assert this_turn(view_of(cart(), 1.0), "mm") == (
         "This turn, on the spot: every axle points at the turn centre."
     )
@@ -70,7 +67,7 @@ def test_straight_ahead_no_turn_centre_is_spoken_of() -> None:
 
 def test_what_is_left_within_the_tolerance_is_told() -> None:
     assert this_turn(view_of(cart(toe=0.2), 0.0), "mm").endswith("square to the motion, within 0.20°.")
-    assert "points at the turn centre, 900 mm to the left, within 0.2" in this_turn(
+    assert "points at the turn centre, 900 mm left, within 0.2" in this_turn(
         view_of(cart(toe=0.2), 0.1), "mm"
     )
 
@@ -128,8 +125,7 @@ def test_a_pivoting_wheel_is_no_fault() -> None:
     assert view.rows[0].state == "pivots"
     assert view.verdict.state in CALM
     assert this_turn(view, "mm") == (
-        "This turn, 0.5: near pivots on the centre, every other axle points at the turn centre, "
-        "100 mm to the left."
+        "This turn, 0.5: near pivots on the centre, every other axle points at the turn centre, 100 mm left."
     )
     # Far from the centre it is off the line by no more than this tolerance.
     wide = design.edited(aligned_within_deg=4.0, slight_drag_within_deg=5.0)
