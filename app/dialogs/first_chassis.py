@@ -68,6 +68,7 @@ _MOTORS = {"none": "None", "each": "One for each wheel", "share": "Share"}
 _UNITS: dict[LengthUnit, str] = {"mm": "Millimetres", "inch": "Inches"}
 _MAKE, _MAKE_ANYWAY = "&Make this chassis", "&Make it all the same"
 _FORM_WIDTH = 392
+_NAME_WIDTH = 240
 _LINES = 5
 
 
@@ -133,6 +134,7 @@ class FirstChassisDialog(QDialog):
     def _make_choices(self) -> None:
         self.name = QLineEdit(FirstRequest().name)
         self.name.setAccessibleName("Name")
+        self.name.setMinimumWidth(_NAME_WIDTH)
         self.name.setToolTip("Name of the chassis.")
         self.name.textEdited.connect(self._changed)
         self.entries["name"] = Entry(self.name)

@@ -25,6 +25,7 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
+from app.dialogs.first_chassis import FirstChassisDialog
 from app.dialogs.help import help_text
 from app.dialogs.sharing import AdviceDialog
 from sample_chassis import SAMPLES
@@ -167,6 +168,7 @@ def screens(make_window, make_document, qtbot):
         ExportDialog(None, MOTORS, 21),
         AdviceDialog(None, MOTORS),
         ControllerExportDialog(None, MOTORS, "micropython", lambda *_: False),
+        FirstChassisDialog(None, "mm"),
     ]
     for dialog in dialogs:
         qtbot.addWidget(dialog)

@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QMenu
+from PySide6.QtWidgets import QMenu, QPushButton
 
 from app.design import edits, recovery
 from app.design.files import read_design
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.export import Export
+from app.dialogs.first_chassis import Made
 from app.settings import load_settings
 from geometry.model.design import Design
 from tests.windows import KEYS, listen, saved_sample
@@ -43,7 +44,7 @@ def test_nothing_is_asked_where_nothing_can_be_lost(window, filing, answers):
     assert answers.asked == []
 
 
-@pytest.mark.parametrize("act", ["new", "open", "open_path", "open_sample"])
+@pytest.mark.parametrize("act", ["new", "new_from_numbers", "open", "open_path", "open_sample"])
 def test_unsaved_work_is_asked_about_and_kept_on_cancel(window, filing, answers, act, tmp_path):
     answers.give("ask_unsaved", "cancel")
     widen(window)
@@ -80,6 +81,39 @@ def test_giving_up_the_save_keeps_the_work(window, filing, answers):
     before = window.document.design
     filing.new()
     assert window.document.design is before
+
+
+def test_a_chassis_from_numbers_is_taken_up_unsaved_and_its_unit_kept(window, answers):
+    made = Made(sample_design(KEYS[2]), "inch")
+    answers.give("ask_first_chassis", made)
+    window.action["new_from_numbers"].trigger()
+    assert window.document.design == made.design
+    assert window.document.modified
+    assert window.document.path is None
+    assert load_settings().length_unit == "inch"
+
+
+def test_giving_up_the_numbers_keeps_the_chassis(window, answers):
+    answers.give("ask_first_chassis", None)
+    before = window.document.design
+    window.action["new_from_numbers"].trigger()
+    assert window.document.design is before
+    assert not window.document.modified
+
+
+def test_an_empty_chassis_from_the_form_is_nothing_to_lose(window, answers):
+    answers.give("ask_first_chassis", Made(Design(), "mm"))
+    window.action["new_from_numbers"].trigger()
+    assert window.document.design == Design()
+    assert not window.document.modified
+
+
+def test_the_first_steps_offer_the_form_and_no_dialog_opens_by_itself(window, answers):
+    assert answers.asked == []
+    answers.give("ask_first_chassis", None)
+    buttons = window.middle.first_steps.findChildren(QPushButton)
+    next(button for button in buttons if "numbers" in button.text()).click()
+    assert answers.names() == ["ask_first_chassis"]
 
 
 def test_a_window_with_unsaved_work_closes_only_with_leave(window, answers):
