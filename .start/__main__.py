@@ -2,6 +2,7 @@
 
     python3 .start             open the window
     python3 .start tests       pass the tests, no screen needed
+    python3 .start tests quick those that take less than a minute
     python3 .start check FILE  any other words go to the program
     python3 .start dev         only set up, with all tools of the developers
 
@@ -27,6 +28,8 @@ ROOT = Path(__file__).resolve().parent.parent
 # More would each load Qt for a handful of tests.
 MOST_PROCESSES = 8
 OLDEST = (3, 11)
+# All of geometry, the closed forms and the physics from elsewhere, and each verb once.
+QUICK = ["-m", "not slow", "geometry", "tests/geometry", "tests/outside", "tests/whole/test_smoke.py"]
 EXTRAS_OF = {"tests": ["test"], "dev": ["dev", "test"]}
 
 
@@ -40,6 +43,8 @@ class CannotStartError(Exception):
 def plan(words):
     """Return (extras to install, what to run, its further words) for the words of the command."""
     first = words[0] if words else ""
+    if words[:2] == ["tests", "quick"]:
+        return EXTRAS_OF["tests"], "tests", QUICK + words[2:]
     if first == "tests":
         return EXTRAS_OF["tests"], "tests", words[1:]
     if first == "dev":

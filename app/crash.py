@@ -1,23 +1,28 @@
 """The last net: an error that nobody foresaw is written down and told in plain words.
 
 Installed as the interpreter's own hook, so it also sees what happens inside Qt's signals,
-and no code above it has to catch everything.
+and no code above it has to catch everything. A request of the system to stop ends the program
+tidily, too.
 """
 
 from __future__ import annotations
 
 import os
 import platform
+import signal
 import sys
+import threading
 import traceback
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
-from types import TracebackType
+from types import FrameType, TracebackType
 
 # Apart from 1 (a wheel out of line) and 2 (bad input), so that a script can tell them.
 EXIT_CODE = 70
 INTERRUPTED = 130
+# Asked by `kill`, the end of a session, a terminal that is closed. Windows sends neither.
+REQUESTS_TO_STOP = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if sys.platform != "win32")
 
 
 def log_folder() -> Path:
@@ -55,6 +60,33 @@ def install(show: Callable[[str], None] | None = None) -> None:
             show(told(traced, log_folder()))
 
     sys.excepthook = hook
+
+
+def _end_tidily(number: int, _frame: FrameType | None) -> None:
+    """Leave as an error does, so that whoever writes a file clears its half away."""
+    raise SystemExit(stopped_code(number))
+
+
+def stop_when_asked(stop: Callable[[int, FrameType | None], None] = _end_tidily) -> None:
+    """Choose what happens when the system asks the process to stop.
+
+    Parameters
+    ----------
+    stop
+        Called with the signal, between two steps of the interpreter. Unless given it ends the
+        process, with the clearing up that any error brings. Requests that whoever started the
+        process had it ignore (``nohup``) stay ignored.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        return  # only the main thread may choose
+    for request in REQUESTS_TO_STOP:
+        if signal.getsignal(request) is not signal.SIG_IGN:
+            signal.signal(request, stop)
+
+
+def stopped_code(number: int) -> int:
+    """Exit code of a process that a signal stopped, as shells count it: 143 for TERM."""
+    return 128 + number
 
 
 def told(error: BaseException, folder: Path) -> str:

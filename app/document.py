@@ -60,6 +60,7 @@ class Document(QObject):
         self._session = f"{os.getpid()}-{uuid.uuid4().hex[:8]}"
         self._recovery_folder = recovery_folder
         self._autosaved: Design | None = None
+        self._not_autosaved: Design | None = None
         self._timer = QTimer(self)
         self._timer.setInterval(AUTOSAVE_MS)
         self._timer.timeout.connect(self.autosave)
@@ -283,28 +284,33 @@ class Document(QObject):
         """
         if not self.modified:
             self.drop_recovery()
-        if self._recovery_folder is None or not self.modified or self._design is self._autosaved:
+        if self._recovery_folder is None or not self.modified:
             return True
-        self._autosaved = self._design
+        if self._design is self._autosaved and recovery.still_kept(self._recovery_folder, self._session):
+            return True
         try:
             # Whole: the next start may come from another folder.
             original = None if self._path is None else self._path.absolute()
             recovery.write_recovery(self._recovery_folder, self._session, self._design, original)
         except AxlewrightError as error:
-            self.told.emit(f"The copy for after a crash could not be kept: {error}")
+            if self._design is not self._not_autosaved:  # tried at each tick, told once for a design
+                self._not_autosaved = self._design
+                self.told.emit(f"The copy for after a crash could not be kept: {error}")
             return False
+        self._autosaved, self._not_autosaved = self._design, None
         return True
 
     def drop_recovery(self) -> None:
         """Forget the copy for after a crash, since there is nothing left to lose."""
         if self._recovery_folder is not None and self._autosaved is not None:
             recovery.drop_recovery(self._recovery_folder, self._session)
-        self._autosaved = None
+        self._autosaved = self._not_autosaved = None
 
-    def close(self) -> None:
-        """Stop the timer, forget the copy for after a crash, and let go of every step."""
+    def close(self, *, keep_copy: bool = False) -> None:
+        """Stop the timer, forget the copy for after a crash unless told to keep it, let go of every step."""
         self._timer.stop()
-        self.drop_recovery()
+        if not keep_copy:
+            self.drop_recovery()
         # Steps know the document and it knows them: left to the end of the process, they
         # would be taken down in any order, with signals to windows that are gone.
         self.undo_stack.blockSignals(True)  # noqa: FBT003

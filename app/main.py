@@ -33,9 +33,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     -------
     int
         0 when all is well, 1 when `check` finds a wheel out of line, 2 on bad input or where no
-        window can open, 130 after Ctrl-C; `app.crash.EXIT_CODE` on an error of the program itself.
+        window can open, 130 after Ctrl-C, 143 when the system asked to stop; `app.crash.EXIT_CODE` on
+        an error of the program itself.
     """
     crash.install()
+    crash.stop_when_asked()
     words = list(sys.argv[1:] if argv is None else argv)
     try:
         if words and (words[0] in VERBS or words[0] in FLAGS_OF_COMMAND_LINE):

@@ -1,5 +1,6 @@
-"""What is true of a steered chassis: pure functions over frozen models and arrays.
+"""What is true of a wheeled robot: pure functions over frozen models and arrays.
 
-Nothing here knows of windows, files or text formats. Read `axes` first, then
-`chassis`, `motion`, `solve`, `alignment`, `sweep` and `decisive` in that order.
+Read `axes` first, then the rooms from low to high: `model`, `transmission`, `kinematics`, `turn_range`,
+and above them `motor_sharing` and `lookup_table`.
+Nothing here knows of windows, files or text formats.
 """

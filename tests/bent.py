@@ -61,7 +61,7 @@ class BentScale:
 
     @property
     def least_slope(self) -> float:
-        return min(self.gain * (1.0 + self.curve * np.degrees(end)) for end in self.ends)
+        return min(self.gain * (1.0 + self.curve * float(np.degrees(end))) for end in self.ends)
 
     def told(self, shaft: Floats) -> Floats:
         q = np.degrees(np.asarray(shaft))

@@ -1,25 +1,36 @@
 """Hypothesis profiles for all tests; nothing of windows here.
 
-Choose one by the environment variable HYPOTHESIS_PROFILE; ``deep`` takes minutes.
+``quick`` is the one for work, ``ci`` tries the same in every run, ``long`` goes with AXLEWRIGHT_LONG=1, and
+``mutants`` only looks for any failure at all. HYPOTHESIS_PROFILE chooses one by name.
 """
 
 from __future__ import annotations
 
 import os
 
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
+from tests.effort import LONG
+
+TOO_SLOW = [HealthCheck.too_slow]
 settings.register_profile("quick", max_examples=60, deadline=None)
 settings.register_profile(
     "ci",
-    max_examples=500,
+    max_examples=200,
     deadline=None,
     derandomize=True,
     print_blob=True,
-    suppress_health_check=[HealthCheck.too_slow],
+    suppress_health_check=TOO_SLOW,
 )
+settings.register_profile("long", max_examples=1_000, deadline=None, suppress_health_check=TOO_SLOW)
 settings.register_profile(
-    "deep", max_examples=3_000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    "mutants",
+    max_examples=60,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=TOO_SLOW,
 )
 _fallback = "ci" if os.environ.get("CI", "").lower() in {"1", "true"} else "quick"
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", _fallback))
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "long" if LONG else _fallback))

@@ -47,6 +47,14 @@ def test_words_choose_the_extras_and_what_runs(start, words, expected):
     assert start.plan(words) == expected
 
 
+def test_the_quick_tests_are_some_of_those_that_are_there(start):
+    extras, what, words = start.plan(["tests", "quick", "-x"])
+    assert (extras, what, words[-1]) == (["test"], "tests", "-x")
+    places = [word for word in words[:-1] if "/" in word or (ROOT / word).is_dir()]
+    assert len(places) >= 3
+    assert [place for place in places if not (ROOT / place).exists()] == []
+
+
 def test_an_old_python_is_told_so_in_one_sentence(start):
     told = start.age_problem((3, 9, 6), find=lambda name: None)
     assert "3.11 or newer" in told

@@ -21,12 +21,13 @@ import app.window.edit_actions
 import app.window.file_actions
 import app.window.start
 from app.design.references import references_to
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.dialogs import questions
 from app.document import Document
 from app.settings import Settings, load_settings
 from app.window.main_window import MainWindow
 from geometry.model.chassis import Design
+from sample_chassis import SAMPLES
 
 KEYS = [sample.key for sample in SAMPLES]
 

@@ -1,7 +1,7 @@
 """The command line: the verbs that need no screen, and their exit codes.
 
 0: done, and for `check` every wheel is aligned. 1: `check` found one that is not.
-2: bad input. 130: stopped by Ctrl-C.
+2: bad input. 130: stopped by Ctrl-C. 143: stopped by the system (TERM).
 """
 
 from __future__ import annotations
@@ -273,7 +273,8 @@ def _schema(_: argparse.Namespace) -> int:
 
 
 def _samples(options: argparse.Namespace) -> int:
-    from app.design.samples import SAMPLES, sample_text
+    from app.design.samples import sample_text
+    from sample_chassis import SAMPLES
 
     if options.name is None:
         if options.output is not None:

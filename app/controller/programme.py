@@ -8,18 +8,17 @@ the limits on time and memory cost is told in `Programme.given_up`.
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from app.controller.code_outputs import MOST_SPEED, DriveOutput, SteerOutput
 from app.controller.errors import ExportError
+from app.controller.fingerprint import fingerprint_of
 from app.controller.formula import FORMULA_TURN_ONE, Formula
 from app.controller.formula_search import formula_of
 from app.controller.output_curves import Chassis, asked, chassis_of, curves_of
 from app.design.facts import Facts
-from app.design.files import design_text
 from geometry.axes import Floats, frozen_array
 from geometry.errors import SteepError, TableError
 from geometry.kinematics.robot import Robot
@@ -50,7 +49,7 @@ class Programme:
     parts: frozenset[Part]
     """Parts of the runtime that are written: chosen, and with something to act on."""
     fingerprint: str
-    """SHA-256 of the chassis's file with name, notes and controller settings at their defaults."""
+    """SHA-256 of what moves the robot (`app.controller.fingerprint`)."""
     turn_one: int
     """Turn steps that make a turn input of 1."""
     fit: Fit | None
@@ -198,12 +197,6 @@ def _looked_at(chosen: int, steps: int) -> str:
         f"Checking every turn step would take long here: only {chosen:,} of {steps:,} were checked, closer "
         "together where a curve bends; the error in between is bounded by the bends seen."
     )
-
-
-def fingerprint_of(design: Design) -> str:
-    """SHA-256 of all of a chassis but its name, notes and controller settings, as 64 digits."""
-    plain = design.edited(name="New chassis", notes="", controller=Controller())
-    return hashlib.sha256(design_text(plain).encode()).hexdigest()
 
 
 def _parts(chassis: Chassis) -> frozenset[Part]:

@@ -6,13 +6,21 @@ import contextlib
 import errno
 import hashlib
 import os
+import re
 import secrets
 import stat
+import time
 from pathlib import Path
 
+from app.design.owner import writer_ended, writer_mark
 from geometry.errors import AxlewrightError
 
 LARGEST_FILE = 1024 * 1024
+# A file that is being written: who writes it, and a random part. Earlier versions did not say who.
+_TEMPORARY = re.compile(r"\.axlewright-(?:([0-9a-f]{8}-[0-9]{1,10}-[0-9]{1,18})-)?[0-9a-f]{16}\.tmp")
+# No write takes so long: a temporary file of this age is left over, whoever made it [s].
+_SURELY_LEFT = 3600.0
+_PRIVATE = 0o600
 
 
 class FileError(AxlewrightError):
@@ -77,12 +85,22 @@ def read_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
     return data
 
 
-def write_bytes(path: Path, data: bytes) -> None:
+def write_bytes(path: Path, data: bytes, *, private: bool = False) -> None:
     """Replace a file as a whole: a kill at any moment leaves the old or the new one.
 
     The new bytes go to a temporary file in the same folder, are forced to the disk, and
     take the place of the old file in one step. A link is followed to its target, and the
-    permission bits of the old file are kept.
+    permission bits of the old file are kept. What a killed process left of an earlier write in
+    that folder is removed.
+
+    Parameters
+    ----------
+    path : Path
+        Where to; a link is followed.
+    data : bytes
+        The new content.
+    private : bool
+        Whether nobody else may read it, whatever the old file allowed.
 
     Raises
     ------
@@ -92,9 +110,10 @@ def write_bytes(path: Path, data: bytes) -> None:
     try:
         target = Path(os.path.realpath(path))
         mode = _mode_of(target)
-        temporary = target.with_name(f".axlewright-{secrets.token_hex(8)}.tmp")
+        _remove_left_over(target.parent)
+        temporary = target.with_name(f".axlewright-{writer_mark()}-{secrets.token_hex(8)}.tmp")
         try:
-            _write_synced(temporary, data, mode)
+            _write_synced(temporary, data, _PRIVATE if private else mode)
             temporary.replace(target)
         except BaseException:
             # The first failure is the one to tell.
@@ -121,13 +140,45 @@ def _mode_of(target: Path) -> int | None:
 
 
 def _write_synced(temporary: Path, data: bytes, mode: int | None) -> None:
-    # "x" makes a new file under the person's own mask, and never follows a planted link.
-    with temporary.open("xb") as file:
+    # A new file under the person's own mask, never a planted link. It allows nobody more than it
+    # will in the end, not even while it is written.
+    temporary.touch(0o666 if mode is None else mode & 0o666 | stat.S_IWUSR, exist_ok=False)
+    with temporary.open("r+b") as file:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
-    if mode is not None:
-        temporary.chmod(mode)
+    if mode is not None and stat.S_IMODE(temporary.stat().st_mode) != mode:
+        with contextlib.suppress(PermissionError):  # disks without such bits refuse
+            temporary.chmod(mode)
+
+
+def _remove_left_over(folder: Path) -> None:
+    """Remove temporary files of this program whose writers were killed."""
+    with contextlib.suppress(OSError), os.scandir(folder) as entries:
+        for entry in entries:
+            found = _TEMPORARY.fullmatch(entry.name)
+            if found is not None and entry.is_file(follow_symlinks=False) and _is_left_over(entry, found[1]):
+                with contextlib.suppress(OSError):
+                    Path(entry).unlink()
+
+
+def _is_left_over(entry: os.DirEntry[str], writer: str | None) -> bool:
+    if writer is not None and writer_ended(writer):
+        return True
+    return abs(time.time() - entry.stat(follow_symlinks=False).st_mtime) > _SURELY_LEFT
+
+
+def make_private_folder(folder: Path) -> None:
+    """Make a folder that only the person can look into, with the folders above that lack.
+
+    Raises
+    ------
+    OSError
+        If the system refuses.
+    """
+    lacking = [one for one in (folder, *folder.parents) if not one.exists()]
+    for one in reversed(lacking):
+        one.mkdir(mode=0o700, exist_ok=True)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -14,23 +14,6 @@ from geometry.errors import DesignError, Problem
 from geometry.model.chassis import Design
 from geometry.model.frozen import built, short
 
-__all__ = [
-    "FORMAT",
-    "SUFFIX",
-    "BadChassisError",
-    "ChangedElsewhereError",
-    "FileError",
-    "NewerFormatError",
-    "Opened",
-    "design_from_text",
-    "design_text",
-    "fingerprint",
-    "holds_chassis",
-    "read_design",
-    "schema",
-    "write_design",
-]
-
 FORMAT = "axlewright-chassis"
 SUFFIX = ".json"
 _MOST_TOLD = 25

@@ -4,30 +4,24 @@ from __future__ import annotations
 
 import contextlib
 import os
-import platform
 import re
-import secrets
-import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import platformdirs
 from pydantic import Field
 
-from app.design.disk import read_bytes, write_bytes
+from app.design.disk import make_private_folder, read_bytes, write_bytes
 from app.design.files import design_from_text, design_text
+from app.design.owner import Owner, may_still_run, this_process
 from app.design.parsing import bounded, loaded
 from geometry.errors import AxlewrightError
 from geometry.model.chassis import Design
-from geometry.model.frozen import Frozen, built
+from geometry.model.frozen import built
 
 _PATTERN = "recovery-*.json"
-# After so long even a process that seems alive is taken for another one of the same number [s].
-_CERTAINLY_OVER = 7 * 24 * 3600.0
-# Tells this process from an earlier one that had the same number.
-_PROCESS = secrets.token_hex(8)
 
 
 @dataclass(frozen=True)
@@ -42,15 +36,12 @@ class Recovery:
     """When, in seconds of `time.time`."""
 
 
-class _Kept(Frozen):
-    """What an autosave's file holds."""
+class _Kept(Owner):
+    """What an autosave's file holds; version 1 knew no more of the owner than number and name."""
 
     format: Literal["axlewright-recovery"] = "axlewright-recovery"
-    version: Literal[1] = 1
+    version: Literal[1, 2] = 2
     session: str
-    process: str
-    pid: int
-    host: str
     saved_at: float = Field(ge=0, le=1e11)
     original: str | None
     design: str
@@ -66,6 +57,9 @@ def recovery_folder() -> Path:
 
 def write_recovery(folder: Path, session_id: str, design: Design, original: Path | None) -> None:
     """Keep a design aside, whole or not at all; replaces the session's earlier one.
+
+    Nobody but the person may read it, nor look into its folder, where the system knows such bits
+    (Windows keeps the folder within the person's own).
 
     Parameters
     ----------
@@ -84,26 +78,40 @@ def write_recovery(folder: Path, session_id: str, design: Design, original: Path
         If the system refuses.
     """
     kept = _Kept(
+        **dict(this_process()),
         session=session_id,
-        process=_PROCESS,
-        pid=os.getpid(),
-        host=platform.node(),
         saved_at=time.time(),
         original=None if original is None else str(original),
         design=design_text(design),
     )
     with contextlib.suppress(OSError):  # writing tells why
-        folder.mkdir(parents=True, exist_ok=True)
-    write_bytes(_path(folder, session_id), (kept.model_dump_json(indent=2) + "\n").encode())
+        make_private_folder(folder)
+    _shut_to_others(folder)
+    write_bytes(_path(folder, session_id), (kept.model_dump_json(indent=2) + "\n").encode(), private=True)
+
+
+def still_kept(folder: Path, session_id: str) -> bool:
+    """Give a sign of life for a session's autosave; False where it is gone, or does not take one.
+
+    The sign is the time of the file's last change. It tells those who cannot ask for this process,
+    on another machine that shares the folder, that the work is in good hands; and what clears away
+    old files that this one is in use.
+    """
+    try:
+        os.utime(_path(folder, session_id))
+    except OSError:
+        return False
+    return True
 
 
 def find_recoveries(folder: Path) -> list[Recovery]:
     """Find what ended processes left behind, newest first.
 
     Autosaves of processes that run, or may run, are not touched; unreadable ones are
-    passed over and stay where they are.
+    passed over and stay where they are. A folder that others may look into is shut to them.
     """
     found = []
+    _shut_to_others(folder)
     with contextlib.suppress(OSError):
         for path in sorted(folder.glob(_PATTERN)):
             recovery = _left_behind(path)
@@ -121,55 +129,22 @@ def drop_recovery(folder: Path, session_id: str) -> None:
         _path(folder, session_id).unlink(missing_ok=True)
 
 
-def process_alive(pid: int) -> bool:
-    """Whether a process of that number runs here; True in doubt, False for one that has ended."""
-    if pid <= 0:
-        return False
-    if sys.platform == "win32":
-        return _alive_on_windows(pid)
-    try:
-        os.kill(pid, 0)  # signal 0 asks only
-    except ProcessLookupError:
-        return False
-    except (OSError, OverflowError):
-        return not _zombie(pid)  # it exists and belongs to somebody else
-    return not _zombie(pid)
-
-
-def _zombie(pid: int) -> bool:
-    """Whether a process has ended, and only its number is still held; False where nothing tells."""
-    try:
-        words = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8", errors="replace")
-    except OSError:
-        return False
-    # The name of the program stands in brackets and may hold anything; the state follows it.
-    return words.rpartition(")")[2].split()[:1] == ["Z"]
-
-
-def _alive_on_windows(pid: int) -> bool:
-    # os.kill would end the process there; the system is asked by its own call instead.
-    import ctypes
-
-    query_limited, still_active, invalid_parameter = 0x1000, 259, 87
-    kernel: Any = getattr(ctypes, "windll").kernel32  # noqa: B009 - only there on Windows
-    handle = kernel.OpenProcess(query_limited, 0, pid)
-    if not handle:
-        return bool(kernel.GetLastError() != invalid_parameter)
-    try:
-        code = ctypes.c_ulong()
-        return not kernel.GetExitCodeProcess(handle, ctypes.byref(code)) or code.value == still_active
-    finally:
-        kernel.CloseHandle(handle)
-
-
 def _path(folder: Path, session_id: str) -> Path:
     return folder / f"recovery-{re.sub(r'[^A-Za-z0-9_-]', '_', session_id)}.json"
+
+
+def _shut_to_others(folder: Path) -> None:
+    """Take from all others what earlier versions let them read."""
+    with contextlib.suppress(OSError):
+        for path, mode in ((folder, 0o700), *((path, 0o600) for path in folder.glob(_PATTERN))):
+            if not path.is_symlink() and path.stat().st_mode & 0o077:
+                path.chmod(mode)
 
 
 def _left_behind(path: Path) -> Recovery | None:
     try:
         kept = built(_Kept, bounded(loaded(read_bytes(path).decode("utf-8"))))
-        if _still_open(kept):
+        if may_still_run(kept, path.stat().st_mtime):
             return None
         return Recovery(
             session_id=kept.session,
@@ -177,15 +152,5 @@ def _left_behind(path: Path) -> Recovery | None:
             original=None if kept.original is None else Path(kept.original),
             saved_at=kept.saved_at,
         )
-    except (AxlewrightError, UnicodeDecodeError):
+    except (AxlewrightError, UnicodeDecodeError, OSError):
         return None  # half a recovery must not stop a start
-
-
-def _still_open(kept: _Kept) -> bool:
-    if time.time() - kept.saved_at > _CERTAINLY_OVER:
-        return False
-    if kept.host != platform.node():
-        return True
-    if kept.pid == os.getpid():
-        return kept.process == _PROCESS
-    return process_alive(kept.pid)

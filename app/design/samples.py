@@ -8,9 +8,7 @@ from importlib import resources
 from app.design.disk import FileError
 from app.design.files import design_from_text
 from geometry.model.chassis import Design
-from sample_chassis import SAMPLES, Sample
-
-__all__ = ["FIRST_SAMPLE", "SAMPLES", "Sample", "sample_design", "sample_text"]
+from sample_chassis import SAMPLES
 
 FIRST_SAMPLE = SAMPLES[0].key
 """The sample that a first start shows."""

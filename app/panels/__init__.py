@@ -1,1 +1,5 @@
-"""One panel a capability; each shows a view and asks the document."""
+"""One panel a capability: fields, tables and plots beside the plan.
+
+Each panel shows a view and asks the document.
+Nothing here holds a number of the design.
+"""

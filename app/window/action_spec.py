@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QKeySequence
 
 from app.picture.view import View
 from app.settings import Settings
-
-if TYPE_CHECKING:
-    from app.window.main_window import MainWindow
+from app.window.frame import Frame
 
 
 @dataclass(frozen=True)
@@ -23,7 +20,7 @@ class ActionSpec:
     menu: str
     text: str
     tip: str
-    run: Callable[[MainWindow], object]
+    run: Callable[[Frame], object]
     """What it does; finished typing is taken up before."""
     shortcut: str | QKeySequence.StandardKey | None = None
     checked: Callable[[Settings], bool] | None = None

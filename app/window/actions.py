@@ -7,23 +7,20 @@ asked for need not be loaded, and the check of the layers sees the import.
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QAction, QKeySequence
 
 from app.design.motor_edits import MotorKind
 from app.panels.form import take_typed
 from app.window.action_spec import ActionSpec
+from app.window.frame import Frame
 from app.window.view_actions import VIEW_ACTIONS
-
-if TYPE_CHECKING:
-    from app.window.main_window import MainWindow
 
 _Keys = QKeySequence.StandardKey
 MENUS = ("File", "Edit", "Turn", "View", "Help")
 
 
-def _add_motor(window: MainWindow, kind: MotorKind) -> None:
+def _add_motor(window: Frame, kind: MotorKind) -> None:
     from app.panels.motors_panel import MotorsPanel
 
     window.show_panel("motors")
@@ -288,7 +285,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
 )
 
 
-def make_actions(window: MainWindow) -> dict[str, QAction]:
+def make_actions(window: Frame) -> dict[str, QAction]:
     """Make every action of the table."""
     made = {}
     for spec in ACTIONS:
@@ -310,6 +307,6 @@ def make_actions(window: MainWindow) -> dict[str, QAction]:
     return made
 
 
-def _act(window: MainWindow, spec: ActionSpec, _on: object = None) -> None:
+def _act(window: Frame, spec: ActionSpec, _on: object = None) -> None:
     take_typed(window)
     spec.run(window)

@@ -5,55 +5,24 @@ from __future__ import annotations
 import base64
 
 from PySide6.QtCore import QByteArray, QEvent
-from PySide6.QtGui import QAction, QCloseEvent
-from PySide6.QtWidgets import QDockWidget, QLabel, QMainWindow
+from PySide6.QtGui import QCloseEvent
 
 from app.document import Document
-from app.panels.panel import Panel
 from app.picture.view import View
 from app.settings import Settings
 from app.theme import apply_appearance
-from app.views.canvas import PlanCanvas
 from app.window import actions, menus
-from app.window.docks import P, PanelDocks
-from app.window.edit_actions import Acts
-from app.window.file_actions import Filing
-from app.window.middle import Middle
+from app.window.frame import Frame
 
 _TOLD_MS = 15_000
 
 
-class MainWindow(QMainWindow):
+class MainWindow(Frame):
     """Plan, turn control, verdict and table in sight; the rest one click away."""
 
-    document: Document
-    filing: Filing
-    middle: Middle
-    canvas: PlanCanvas
-    panel_docks: PanelDocks
-    panels: dict[str, Panel]
-    """By the keys of their rows."""
-    docks: dict[str, QDockWidget]
-    """Each around the panel of the same key."""
-    acts: Acts
-    action: dict[str, QAction]
-    """By the keys of their rows."""
-
     def __init__(self, document: Document, settings: Settings) -> None:
-        super().__init__()
-        self.document = document
+        super().__init__(document, settings)
         self._told_in_drag = False
-        self.filing = Filing(document, self, settings)
-        self.setObjectName("axlewright")
-        self.setDockOptions(QMainWindow.DockOption.AnimatedDocks | QMainWindow.DockOption.AllowTabbedDocks)
-        self.middle = Middle(document)
-        self.canvas = self.middle.canvas
-        self.setCentralWidget(self.middle)
-        self.panel_docks = PanelDocks(self, document)
-        self.panels, self.docks = self.panel_docks.panels, self.panel_docks.docks
-        self.where = QLabel()
-        self.statusBar().addPermanentWidget(self.where)
-        self.acts = Acts(document, self.canvas)
         self.action = actions.make_actions(self)
         menus.make_menus(self)
         menus.make_tool_bar(self)
@@ -77,32 +46,14 @@ class MainWindow(QMainWindow):
         # What was refused before is over once an edit, or its undoing, is done.
         document.undo_stack.indexChanged.connect(self._forget_told)
         document.opened.connect(self.canvas.fit)
+        self.preferences_changed.connect(self.apply_settings)
         self.canvas.pointed.connect(self.where.setText)
         middle.verdict.worst_asked.connect(self.acts.select_worst)
         middle.first_steps.dismissed.connect(lambda: self.prefer(welcome_dismissed=True))
         for panel in self.panels.values():
             panel.action_asked.connect(lambda key: self.action[key].trigger())
 
-    # Panels ----------------------------------------------------------------------------
-
-    def panel(self, key: str, kind: type[P]) -> P:
-        """The panel of a row of the registry, as the kind that it is known to be."""
-        return self.panel_docks.panel(key, kind)
-
-    def show_panel(self, key: str) -> None:
-        """Bring a panel to the front."""
-        self.panel_docks.show(key)
-
-    def go_to(self, key: str) -> None:
-        """Bring a panel to the front, and the keyboard to its first field."""
-        self.panel_docks.go_to(key)
-
     # Settings --------------------------------------------------------------------------
-
-    def prefer(self, **changes: object) -> None:
-        """Change preferences, keep them, and show them."""
-        self.filing.change_settings(**changes)
-        self.apply_settings()
 
     def apply_settings(self) -> None:
         """Show what the person prefers."""
@@ -124,7 +75,7 @@ class MainWindow(QMainWindow):
     def changeEvent(self, event: QEvent) -> None:
         """Follow the system from light to dark or back."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "action"):
+        if event.type() == QEvent.Type.PaletteChange and getattr(self, "action", None):
             self.middle.refresh_theme()
             for panel in self.panels.values():
                 panel.refresh_theme()
@@ -162,11 +113,6 @@ class MainWindow(QMainWindow):
             action.setText(f"&{key.capitalize()} {text[:1].lower()}{text[1:]}".rstrip())
             action.setIconText(key.capitalize())
         self._show_title()
-
-    def reset_layout(self) -> None:
-        """Put every panel back where it was at first."""
-        self.restoreState(self._first_layout)
-        self.panel_docks.arrange()
 
     def _restore(self) -> None:
         settings = self.filing.settings

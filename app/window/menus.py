@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QActionGroup
 from PySide6.QtWidgets import QMenu, QToolBar
 
-from app.design.samples import SAMPLES
 from app.window import actions
 from app.window.file_actions import Filing
+from app.window.frame import Frame
+from sample_chassis import SAMPLES
 
-if TYPE_CHECKING:
-    from app.window.main_window import MainWindow
 
-
-def make_menus(window: MainWindow) -> None:
+def make_menus(window: Frame) -> None:
     """Fill the menu bar."""
     menus = {name: window.menuBar().addMenu(f"&{name}") for name in actions.MENUS}
     groups: dict[str, tuple[QMenu, QActionGroup]] = {}
@@ -61,7 +58,7 @@ def _list_recent(menu: QMenu, filing: Filing) -> None:
         menu.addAction("No recent file").setEnabled(False)
 
 
-def make_tool_bar(window: MainWindow) -> None:
+def make_tool_bar(window: Frame) -> None:
     """Make the tool bar, with a line where the menus have one."""
     bar = QToolBar("Tools")
     bar.setObjectName("tools")
@@ -78,7 +75,7 @@ def make_tool_bar(window: MainWindow) -> None:
     window.addToolBar(bar)
 
 
-def make_plan_menu(window: MainWindow) -> None:
+def make_plan_menu(window: Frame) -> None:
     """Give the plan the actions that its own menu offers."""
     for spec in actions.ACTIONS:
         if spec.on_plan:

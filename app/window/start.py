@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import signal
+import socket
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QSocketNotifier, QTimer
 from PySide6.QtWidgets import QApplication, QMessageBox
 
 from app import crash
@@ -59,7 +63,41 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
     else:
         # Nobody watches: an error must end the process, by the hook that the start installed.
         QTimer.singleShot(int(1000 * seconds), window, lambda: _end(application, document))
-    return application.exec()
+    with _stopping_when_asked(application, document):
+        return application.exec()
+
+
+@contextlib.contextmanager
+def _stopping_when_asked(application: QApplication, document: Document) -> Iterator[None]:
+    """Let a request of the system to stop reach the event loop: no question, and the work is kept aside.
+
+    Python sees a signal only when it runs, and the event loop may wait for long without it. So
+    the interpreter writes the signal's number into a socket, at which the event loop looks.
+    """
+    if not crash.REQUESTS_TO_STOP:
+        yield
+        return
+    inner, outer = socket.socketpair()
+    with inner, outer:
+        inner.settimeout(0)
+        outer.settimeout(0)
+        notifier = QSocketNotifier(inner.fileno(), QSocketNotifier.Type.Read)
+
+        def stop() -> None:
+            for number in inner.recv(64):
+                if number in crash.REQUESTS_TO_STOP:
+                    document.autosave()
+                    document.close(keep_copy=True)
+                    application.exit(crash.stopped_code(number))
+
+        notifier.activated.connect(stop)
+        crash.stop_when_asked(lambda _number, _frame: None)  # a save is finished first
+        before = signal.set_wakeup_fd(outer.fileno(), warn_on_full_buffer=False)
+        try:
+            yield
+        finally:
+            signal.set_wakeup_fd(before)
+            notifier.setEnabled(False)
 
 
 def _end(application: QApplication, document: Document) -> None:

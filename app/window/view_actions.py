@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from PySide6.QtGui import QKeySequence
 
 from app.window.action_spec import ActionSpec
-
-if TYPE_CHECKING:
-    from app.window.main_window import MainWindow
+from app.window.frame import Frame
 
 _Keys = QKeySequence.StandardKey
 
 
-def _show_help(window: MainWindow) -> None:
+def _show_help(window: Frame) -> None:
     from app.dialogs.help import show_help
 
     show_help(window)
 
 
-def _show_news(window: MainWindow) -> None:
+def _show_news(window: Frame) -> None:
     from app.dialogs.help import show_news
 
     show_news(window)
 
 
-def _show_about(window: MainWindow) -> None:
+def _show_about(window: Frame) -> None:
     from app.dialogs.help import show_about
 
     show_about(window)

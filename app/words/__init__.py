@@ -1,1 +1,5 @@
-"""Judgements and advice in words."""
+"""Judgements, causes, remedies and advice as sentences, for window, command line and written code alike.
+
+The entries are `verdict.verdict_line`, `check_report.text_of` and `remedies.remedy`.
+Nothing here works out a number that it tells.
+"""

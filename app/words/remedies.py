@@ -85,7 +85,7 @@ def remedy_words(design: Design, cause: Cause, unit: LengthUnit = "mm") -> str:
             return "No part of the chassis puts it off."
         case (WheelAtEnd(stands=False) as end, SharedAngle() as shared):
             return _held_and_short(design, end, shared)
-        case (ToedAxle() as toe, AxlesApart() as apart) if apart.sort != "toe":
+        case (ToedAxle() as toe, AxlesApart() as apart) if apart.sort != "toe" and not apart.untoed:
             return f"{_axles(design, cause.wheel, apart, unit)} {_toe_too(design, cause.wheel, toe)}"
     # Where to stop turning is told last.
     parts = sorted(cause.parts, key=lambda part: isinstance(part, ENDS))

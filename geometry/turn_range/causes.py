@@ -91,6 +91,8 @@ class AxlesApart:
     """x of the base axle [mm]."""
     chosen: bool
     """Whether the builder put the base axle there."""
+    untoed: bool
+    """Whether all this is so only once the wheel has no toe."""
 
 
 @dataclass(frozen=True)
@@ -260,12 +262,11 @@ def _shared_drive(trials: Trials, removal: Removal) -> SharedDrive:
 
 
 def _axles_apart(trials: Trials, *, toe_too: bool) -> AxlesApart:
-    fault = trials.axle_fault(toe_gone=False)
-    if toe_too:
-        then = trials.axle_fault(toe_gone=True)
-        # They may agree by this wheel's toe, and no more without it.
-        agree = np.abs(fault.places - fault.base_x).max() < _SAME_PLACE
-        fault = then if agree or then.sort != fault.sort else fault
+    fault, then = trials.axle_fault(toe_gone=False), trials.axle_fault(toe_gone=toe_too)
+    # They may agree by this wheel's toe, and no more without it.
+    agree = np.abs(fault.places - fault.base_x).max() < _SAME_PLACE
+    untoed = bool(agree or then.sort != fault.sort)
+    fault = then if untoed else fault
     return AxlesApart(
         fault.sort,
         tuple(fault.wheels.tolist()),
@@ -274,4 +275,5 @@ def _axles_apart(trials: Trials, *, toe_too: bool) -> AxlesApart:
         by_offset=not trials.robot.wheels.along[fault.toed].any(),
         base_x=fault.base_x,
         chosen=trials.design.base_axle_x_mm is not None,
+        untoed=untoed,
     )

@@ -94,7 +94,7 @@ class Trials:
     wheel: int
     response: Response
     """That turn as it is."""
-    known: dict[frozenset[Removal], tuple[bool, float]] = field(default_factory=dict)
+    known: dict[frozenset[Removal], _Solved] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Work out what is asked of several trials."""
@@ -114,14 +114,21 @@ class Trials:
 
     def possible(self) -> list[Removal]:
         """All that may be at fault; without all of it the wheel is aligned."""
-        found = [] if self.suits else self._of_the_wheel()
+        own = self._of_the_wheel() if self._off_alone else []
+        found = [] if self.suits else own
         if self.built is not None:
             found += self._of_its_motor(self.built)
             shared = [d for d, group in enumerate(self.robot.motors.drive) if len(group.wheels) > 1]
             found += [Removal(What.DRIVE_SPEED, d) for d in shared]
             if self.pulling() or any(k != self.holder for k in range(len(self.robot.motors.steer))):
                 found.append(Removal(What.OTHERS))
-        return found
+        # Off by itself, but within the tolerance or on the centre: so the last to be blamed.
+        return found + (own if self.suits else [])
+
+    @property
+    def _off_alone(self) -> bool:
+        """Whether it drags at all, be it within the tolerance, when steered and driven by itself."""
+        return bool(abs(self.ideal.side[0, self.wheel]) > _ASTRAY)
 
     def _of_the_wheel(self) -> list[Removal]:
         n, wheels = self.wheel, self.robot.wheels
@@ -140,7 +147,7 @@ class Trials:
             return []
         own, mates = self.bound(built, self.holder)
         # A wheel that is mended by itself may want an angle that its motor does not reach.
-        short = own or not self.suits or self._out_of_reach(self.holder)
+        short = own or self._off_alone or self._out_of_reach(self.holder)
         found = [Removal(What.MOTOR_TRAVEL)] if short else []
         found += [Removal(What.MATES_TRAVEL)] if mates else []
         return found + ([Removal(What.SHARED_ANGLE)] if self.mates else [])
@@ -170,14 +177,17 @@ class Trials:
         """Whether its motor could not turn it to its ideal angle even alone."""
         group = self.robot.motors.steer[holder]
         place = group.wheels.tolist().index(self.wheel)
-        low, high = self._own_ranges[holder]
         shaft = group.law.shaft_of(place, self.ideal.steer[:, self.wheel])[0]
-        reached = np.abs(group.law.angles(shaft)[place] - self.ideal.steer[0, self.wheel]) < AT_END
-        return not (reached and low - AT_END <= shaft <= high + AT_END)
+        if np.abs(group.law.angles(shaft)[place] - self.ideal.steer[0, self.wheel]) >= AT_END:
+            return True
+        if group.low <= shaft <= group.high:
+            return False
+        low, high = self._own_ranges[holder]
+        return not low - AT_END <= shaft <= high + AT_END
 
     def pulling(self, *removed: Removal) -> tuple[int, ...]:
         """Other wheels that do not stand as the wanted motion asks; of its own motor those alone wrong."""
-        found = self._without(frozenset(removed))
+        found = self._without(*removed)
         ideal = found.solution if found.built is None else found.built.ideal
         side = np.abs(ideal.side[0]) > _ASTRAY
         turned = np.abs(np.sin(found.solution.heading[0] - ideal.heading[0])) > _ASTRAY
@@ -225,13 +235,16 @@ class Trials:
 
     def tried(self, *removed: Removal) -> tuple[bool, float]:
         """Whether the wheel is aligned without these, and the size of its slip [rad]."""
+        found = self._without(*removed)
+        return self.judged(found.wheels, found.solution)
+
+    def _without(self, *removed: Removal) -> _Solved:
         key = frozenset(removed)
         if key not in self.known:
-            found = self._without(key)
-            self.known[key] = self.judged(found.wheels, found.solution)
+            self.known[key] = self._solved(key)
         return self.known[key]
 
-    def _without(self, removed: frozenset[Removal]) -> _Solved:
+    def _solved(self, removed: frozenset[Removal]) -> _Solved:
         if not removed:
             return _Solved(self.robot.wheels, self.here, self.built)
         whats = {removal.what for removal in removed}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from geometry.kinematics.alignment import contacts
 from geometry.kinematics.ideal import solve
@@ -69,7 +70,7 @@ def pinned(design: Design) -> Design:
     return design.edited(**fields)
 
 
-def with_wheels(design: Design, chosen: object, **fields: object) -> Design:
+def with_wheels(design: Design, chosen: Iterable[int], **fields: object) -> Design:
     return design.edited(
         wheels=tuple(
             wheel.edited(**fields) if n in set(chosen) else wheel for n, wheel in enumerate(design.wheels)
@@ -87,7 +88,7 @@ def _held(design: Design, motor: int) -> set[int]:
     return {design.index_of(g.wheel) for g in design.steer_motors[motor].wheels}
 
 
-def _steered_alone(design: Design, wheels: object) -> Design:
+def _steered_alone(design: Design, wheels: Iterable[int]) -> Design:
     """Each of these wheels on a steer motor of its own, which can turn it anywhere."""
     names = {design.wheels[n].name for n in wheels}
     kept = []
@@ -109,6 +110,7 @@ def _on_one_axle(design: Design, part: AxlesApart) -> Design:
     design = pinned(design)
     arrays = wheel_arrays(design)
     now = contacts(arrays, arrays.built_in[None])[0][0]
+    assert design.base_axle_x_mm is not None
     shift = {n: design.base_axle_x_mm - float(now[n]) for n in part.wheels}
     return design.edited(
         wheels=tuple(w.edited(x_mm=w.x_mm + shift.get(n, 0.0)) for n, w in enumerate(design.wheels))

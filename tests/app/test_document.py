@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from app.design import edits
-from app.design.references import references_to, selected_wheels
+from app.design import body_edits, edits
+from app.design.references import Reference, references_to, selected_wheels
 from app.design.samples import sample_design
 from geometry.model.chassis import Design
 from tests.windows import KEYS
@@ -311,3 +311,35 @@ def test_taking_up_another_design_forgets_steps_and_selection(document, qtbot):
     assert not document.undo_stack.canUndo()
     assert document.selection == ()
     assert not document.modified
+
+
+def test_a_selected_corner_stays_the_same_corner_through_edits_undo_and_redo(document):
+    place = document.design.body_mm[3]
+    document.select(references_to("corner", {3}))
+    document.edit("Remove", lambda d: body_edits.delete_corner(d, 0))
+    for there in (2, 3, 2):
+        assert document.selection == references_to("corner", {there})
+        assert document.design.body_mm[there] == place
+        (document.undo if there == 2 else document.redo)()
+
+
+def test_a_deleted_corner_is_no_longer_selected(document):
+    document.select((Reference("wheel", 1), Reference("corner", 3)))
+    document.edit("Remove", lambda d: body_edits.delete_corner(d, 3))
+    assert document.selection == references_to("wheel", {1})
+    document.undo()
+    assert document.selection == references_to("wheel", {1})
+
+
+def test_a_renamed_wheel_stays_selected_through_undo(document):
+    document.select(references_to("wheel", {2}))
+    document.edit("Rename", lambda d: edits.rename_wheel(d, 2, "pathfinder"))
+    assert document.selection == references_to("wheel", {2})
+    document.undo()
+    assert document.selection == references_to("wheel", {2})
+
+
+def test_a_selection_does_not_depend_on_the_order_in_which_it_was_made(document, views):
+    document.select((Reference("corner", 1), Reference("wheel", 4), Reference("wheel", 0)))
+    document.select((Reference("wheel", 0), Reference("wheel", 4), Reference("corner", 1)))
+    assert len(views) == 1

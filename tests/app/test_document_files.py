@@ -1,6 +1,9 @@
 """The document and its file: saving, changes by others, work kept for after a crash."""
 
+import errno
 import json
+import os
+import time
 
 import pytest
 
@@ -27,7 +30,7 @@ def titles(document):
 @pytest.fixture
 def crashed(monkeypatch):
     """Make every autosave look as if its process had ended."""
-    monkeypatch.setattr(recovery, "_still_open", lambda _kept: False)
+    monkeypatch.setattr(recovery, "may_still_run", lambda _kept, _heard: False)
 
 
 def kept(home):
@@ -193,12 +196,91 @@ def test_work_is_kept_aside_again_only_after_a_change(document, home):
     widen(document)
     document.autosave()
     (path,) = kept(home)
-    path.unlink()
+    written = path.stat().st_ino
     document.autosave()
-    assert kept(home) == []
+    assert path.stat().st_ino == written
     widen(document)
     document.autosave()
     assert kept(home) == [path]
+    assert path.stat().st_ino != written
+
+
+def test_a_copy_that_was_cleared_away_is_kept_anew(document, home, crashed):
+    widen(document)
+    document.autosave()
+    (path,) = kept(home)
+    path.unlink()
+    assert document.autosave()
+    (found,) = recovery.find_recoveries(home / "recovery")
+    assert found.design == document.design
+
+
+def test_a_copy_that_could_not_be_kept_is_tried_again_and_told_once(document, home, crashed, monkeypatch):
+    heard = []
+    document.told.connect(heard.append)
+    widen(document)
+    with monkeypatch.context() as full:
+
+        def refuse(_handle):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+        full.setattr(os, "fsync", refuse)
+        assert not document.autosave()
+        assert not document.autosave()
+        assert kept(home) == []
+    assert len(heard) == 1
+    assert "the disk is full" in heard[0]
+    assert document.autosave()
+    (found,) = recovery.find_recoveries(home / "recovery")
+    assert found.design == document.design
+    assert len(heard) == 1
+
+
+def test_the_copy_before_stays_while_a_newer_one_cannot_be_kept(document, home, crashed, monkeypatch):
+    widen(document)
+    document.autosave()
+    (path,) = kept(home)
+    widen(document)
+    with monkeypatch.context() as full:
+        full.setattr(recovery, "write_bytes", refuse_to_write)
+        assert not document.autosave()
+        assert not document.autosave()  # what is there is not what is to be kept
+        assert kept(home) == [path]  # yet better than nothing
+    assert document.autosave()
+    (found,) = recovery.find_recoveries(home / "recovery")
+    assert found.design == document.design
+
+
+def test_the_copy_before_is_dropped_with_the_work_though_a_newer_one_could_not_be_kept(
+    document, home, monkeypatch
+):
+    widen(document)
+    document.autosave()
+    widen(document)
+    monkeypatch.setattr(recovery, "write_bytes", refuse_to_write)
+    assert not document.autosave()
+    document.drop_recovery()
+    assert kept(home) == []
+
+
+def refuse_to_write(*_args, **_kwargs):
+    raise FileError("cannot write: the disk is full")
+
+
+def test_each_tick_is_a_sign_of_life_for_those_who_cannot_ask(document, home):
+    widen(document)
+    document.autosave()
+    (path,) = kept(home)
+    os.utime(path, (1000.0, 1000.0))
+    document.autosave()
+    assert abs(path.stat().st_mtime - time.time()) < 60
+
+
+def test_a_document_that_is_stopped_leaves_its_copy(document, home):
+    widen(document)
+    document.autosave()
+    document.close(keep_copy=True)
+    assert len(kept(home)) == 1
 
 
 def test_a_folder_that_refuses_is_told_once(make_document, home):

@@ -1,13 +1,15 @@
 """The start: which way the words lead, and what a failing start says."""
 
 import os
+import signal
 import subprocess
 import sys
+import time
 from importlib import resources
 
 import pytest
 
-from app import main, qt_check
+from app import crash, main, qt_check
 from app.cli import verbs
 
 
@@ -16,6 +18,10 @@ def _unhooked(monkeypatch):
     """Keep the test run's own hook: main installs the program's."""
     monkeypatch.setattr(sys, "excepthook", sys.excepthook)
     monkeypatch.delenv("AXLEWRIGHT_QUIT_AFTER", raising=False)
+    before = {request: signal.getsignal(request) for request in crash.REQUESTS_TO_STOP}
+    yield
+    for request, handler in before.items():
+        signal.signal(request, handler)
 
 
 @pytest.fixture
@@ -110,6 +116,33 @@ def test_ctrl_c_is_quiet(monkeypatch, capsys):
     monkeypatch.setattr(main, "run", interrupted)
     assert main.main(["check", "x"]) == 130
     assert capsys.readouterr() == ("", "")
+
+
+@pytest.mark.skipif(not crash.REQUESTS_TO_STOP, reason="this system sends no such signals")
+@pytest.mark.parametrize("number", crash.REQUESTS_TO_STOP)
+def test_a_request_to_stop_ends_a_verb_as_an_error_would(monkeypatch, capsys, number):
+    cleared = []
+
+    def asked(words):
+        try:
+            os.kill(os.getpid(), number)
+            time.sleep(10)
+        finally:
+            cleared.append(words)
+
+    monkeypatch.setattr(main, "run", asked)
+    with pytest.raises(SystemExit) as stopped:
+        main.main(["check", "x"])
+    assert stopped.value.code == 128 + number
+    assert cleared == [["check", "x"]]
+    assert capsys.readouterr() == ("", "")
+
+
+@pytest.mark.skipif(not crash.REQUESTS_TO_STOP, reason="this system sends no such signals")
+def test_a_request_that_the_caller_had_ignored_stays_ignored(monkeypatch):
+    signal.signal(signal.SIGHUP, signal.SIG_IGN)  # as nohup does
+    monkeypatch.setattr(main, "run", lambda _words: os.kill(os.getpid(), signal.SIGHUP) or 0)
+    assert main.main(["check", "x"]) == 0
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="other systems always have a screen")

@@ -166,6 +166,32 @@ def unlike_drives() -> Design:
     return design.edited(drive_motors=(first, slow))
 
 
+def mixed_motors_turned() -> Design:
+    """The same corners with the motor of the least travel first."""
+    design = mixed_motors()
+    return design.edited(steer_motors=design.steer_motors[::-1], name="mixed, the other way round")
+
+
+def unlike_wheels() -> Design:
+    """A motor of one wheel, and one of two wheels that turn against each other and suit no one angle."""
+    wheels = (
+        Wheel(name="lone", x_mm=120.0, y_mm=75.0, kind="steered", driven=True),
+        Wheel(name="front", x_mm=90.0, y_mm=-70.0, kind="steered", toe_deg=1.0, driven=True),
+        Wheel(name="rear", x_mm=-140.0, y_mm=-60.0, kind="steered"),
+        Wheel(name="left", x_mm=0.0, y_mm=80.0, driven=True),
+        Wheel(name="right", x_mm=0.0, y_mm=-80.0),
+    )
+    both = SteerMotor(name="both", wheels=(_on("front", 0.5), _on("rear", -0.5)), unit="counts")
+    return Design(
+        wheels=wheels,
+        steer_motors=(SteerMotor(name="one", wheels=(_on("lone"),)), both),
+        drive_motors=(
+            DriveMotor(name="middle", wheels=(_on("left"),)),
+            DriveMotor(name="turned", wheels=(_on("front"),)),
+        ),
+    )
+
+
 def nastily_named() -> Design:
     """Names that try to break out of comments, strings and identifiers."""
     design = sample_design("marsh_scout_motors")
@@ -208,5 +234,7 @@ MORE: dict[str, Callable[[], Design]] = {
     "values of four bytes": fine_motors,
     "turn steps of four bytes": near_the_stopped_side,
     "unlike drives": unlike_drives,
+    "unlike wheels": unlike_wheels,
+    "mixed motors, turned round": mixed_motors_turned,
 }
 """Chassis that are easy for all but the written code."""

@@ -23,7 +23,7 @@ from hypothesis import HealthCheck, Phase, settings
 from app.controller.code_outputs import SteerOutput
 from app.controller.programme import Programme, programme_of
 from app.controller.runtime import Answer, Runtime
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.export.vectors import vectors
 from geometry.errors import AxlewrightError
 from geometry.kinematics.as_built import as_built, motor_arrays
@@ -33,17 +33,18 @@ from geometry.model.chassis import Design, base_of, wheel_arrays
 from geometry.model.controller import PARTS
 from geometry.model.motors import reading_of_shaft, told_of_reading
 from geometry.turn_range.sweep import JUMPS
-from tests.board import required
+from sample_chassis import SAMPLES
+from tests.effort import effort
 from tests.whole.odd_robots import MORE, ODD
 
 Call = tuple[str, int, int, int, tuple[int, ...] | None]
 
 MODES = (("table", "free"), ("table", "even"), ("formula", "free"))
 KEYS = tuple(sample.key for sample in SAMPLES)
-COUNT = 10_000 if required() else 1_500
+COUNT = effort(1_500, 10_000)
 # Each example starts a process: to shrink a failing one would take many minutes.
 RANDOM = settings(
-    max_examples=8 if required() else 4,
+    max_examples=effort(4, 8),
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=list(HealthCheck),
 )

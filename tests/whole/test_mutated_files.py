@@ -10,10 +10,11 @@ import pytest
 from app.controller.errors import ExportError
 from app.controller.steering_table import table_of
 from app.design.files import FileError, read_design
-from app.design.samples import SAMPLES, sample_text
+from app.design.samples import sample_text
 from app.export import csv_table
 from geometry.model.chassis import base_of, wheel_arrays
 from geometry.turn_range.sweep import landmarks
+from sample_chassis import SAMPLES
 
 COUNT = 10_000
 TURNS = (-1.0, -0.5, 0.0, 0.3, 1.0)

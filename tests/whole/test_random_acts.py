@@ -1,4 +1,4 @@
-"""Two thousand random acts on the window leave it whole, and undo leads back to the start."""
+"""Thousands of random acts on the window leave it whole, and undo leads back to the start."""
 
 import random
 import re
@@ -22,6 +22,7 @@ from app.panels.number_field import NumberField
 from app.panels.wheel_table import COLUMNS
 from geometry.model.chassis import Design
 from tests import mouse
+from tests.effort import effort
 from tests.windows import (
     KEYS,
     _no_modal_dialogs,
@@ -34,7 +35,7 @@ from tests.windows import (
 
 __all__ = ["_no_modal_dialogs", "_nothing_left_alive", "answers", "home", "make_document", "make_window"]
 
-ACTS = 400
+ACTS = effort(400, 4_000)
 SEEDS = (11, 23, 37, 41, 59)
 NONSENSE = (
     "", " ", "abc", "-", "1e999", "nan", "inf", "∞", "1,234.5", "--3", "0", "-0", "1e-320", "99999", "-99999",

@@ -6,22 +6,30 @@ import sys
 from importlib import resources
 from pathlib import Path
 
+import pytest
+
+from app import crash
+from app.design.recovery import find_recoveries
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def start(home, *words, code=None):
-    command = ["-c", code] if code else ["-m", "app.main"]
-    environment = os.environ | {
+def surroundings(home):
+    return os.environ | {
         "QT_QPA_PLATFORM": "offscreen",
         "AXLEWRIGHT_HOME": str(home),
         "AXLEWRIGHT_QUIT_AFTER": "1",
     }
+
+
+def start(home, *words, code=None):
+    command = ["-c", code] if code else ["-m", "app.main"]
     return subprocess.run(
         [sys.executable, *command, *words],
         capture_output=True,
         text=True,
         timeout=120,
-        env=environment,
+        env=surroundings(home),
         cwd=ROOT,
     )
 
@@ -94,10 +102,11 @@ def test_a_watched_start_with_a_file_offers_what_a_crash_left(tmp_path):
         "from pathlib import Path\n"
         "from PySide6.QtWidgets import QApplication\n"
         "os.environ.pop('AXLEWRIGHT_QUIT_AFTER')\n"
-        "from app.design import recovery, samples\n"
+        "from app.design import owner, recovery, samples\n"
         "recovery.write_recovery(recovery.recovery_folder(), 'lost', samples.sample_design('creek_tricycle'),"
         " Path(sys.argv[1]))\n"
-        "recovery._PROCESS = 'the next process'\n"
+        "owner._PROCESS = 'the next process'\n"
+        "owner._this.cache_clear()\n"
         "from app import main; from app.window import file_actions as filing\n"
         "def ask(*words):\n"
         "    print('asked:', words[-1])\n"
@@ -110,3 +119,48 @@ def test_a_watched_start_with_a_file_offers_what_a_crash_left(tmp_path):
     assert troubles(tmp_path / "home") == []
     assert done.returncode == 0, done.stderr
     assert "asked: It is later work on scout.json" in done.stdout
+
+
+# Edits the chassis, opens a question where one is asked for, and says so.
+EDITED = """
+import os, sys
+os.environ.pop("AXLEWRIGHT_QUIT_AFTER")
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QMessageBox
+from app import main
+from app.window import start as window_start
+class Edited(window_start.MainWindow):
+    def showEvent(self, event):
+        super().showEvent(event)
+        QTimer.singleShot(0, self, self.edit)
+    def edit(self):
+        assert self.document.edit("Rename", lambda design: design.edited(name="Other"))
+        QTimer.singleShot(0, self, lambda: print("edited", flush=True))
+        if "question" in sys.argv:
+            QMessageBox.question(self, "Axlewright", "Whatever?")
+window_start.MainWindow = Edited
+sys.exit(main.main([]))
+"""
+
+
+@pytest.mark.skipif(not crash.REQUESTS_TO_STOP, reason="this system sends no such signals")
+@pytest.mark.parametrize("number", crash.REQUESTS_TO_STOP)
+@pytest.mark.parametrize("meanwhile", ["nothing", "question"])
+def test_a_window_that_is_asked_to_stop_keeps_the_work_aside_and_goes(tmp_path, number, meanwhile):
+    with subprocess.Popen(
+        [sys.executable, "-c", EDITED, meanwhile],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=surroundings(tmp_path),
+        cwd=ROOT,
+    ) as program:
+        assert program.stdout.readline() == "edited\n"
+        assert find_recoveries(tmp_path / "recovery") == []
+        program.send_signal(number)
+        _, said = program.communicate(timeout=60)
+    assert program.returncode == 128 + number
+    assert [line for line in said.splitlines() if "propagateSizeHints" not in line] == []
+    assert troubles(tmp_path) == []
+    (found,) = find_recoveries(tmp_path / "recovery")
+    assert found.design.name == "Other"

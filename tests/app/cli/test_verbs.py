@@ -11,8 +11,9 @@ import pytest
 from app.cli.verbs import VERBS, run
 from app.design.edits import change_wheels
 from app.design.files import design_text, read_design, write_design
-from app.design.samples import SAMPLES, sample_design, sample_text
+from app.design.samples import sample_design, sample_text
 from geometry.model.chassis import Design
+from sample_chassis import SAMPLES
 
 ROOT = Path(__file__).parents[3]
 SCOUT = sample_design("marsh_scout_six")

@@ -5,12 +5,13 @@ import pytest
 
 from app.controller.errors import ExportError
 from app.controller.output_curves import curves_of
-from app.controller.programme import fingerprint_of, programme_of, rounded
+from app.controller.programme import programme_of, rounded
 from app.controller.runtime import Runtime
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from geometry.lookup_table.fixed_point import MOST_32, largest_number
 from geometry.model.chassis import Design, Wheel
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from sample_chassis import SAMPLES
 from tests.app.export.robots import BARE, flipping, sample, with_settings
 
 SCOUT = sample_design("marsh_scout_motors")
@@ -112,13 +113,6 @@ def test_the_stated_bound_is_met_and_told_at_every_step(key, spacing):
 def test_straight_ahead_is_exact_where_there_is_room_for_a_row():
     programme = programme_of(SCOUT)
     assert programme.error[len(programme.turn) // 2].tolist() == pytest.approx([0.0] * 4, abs=1e-9)
-
-
-def test_the_fingerprint_is_of_the_chassis_alone():
-    same = with_settings(SCOUT, error=0.3).edited(name="other", notes="note")
-    moved = SCOUT.edited(wheels=(SCOUT.wheels[0].edited(x_mm=1.0), *SCOUT.wheels[1:]))
-    assert fingerprint_of(same) == fingerprint_of(SCOUT) != fingerprint_of(moved)
-    assert len(fingerprint_of(SCOUT)) == 64
 
 
 def test_too_few_bytes_name_the_best_error_and_it_can_be_had():

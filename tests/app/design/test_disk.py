@@ -2,12 +2,14 @@ import errno
 import os
 import stat
 import sys
+import time
 from pathlib import Path
 
 import pytest
 
 from app.design import disk
 from app.design.disk import FileError, read_bytes, write_bytes
+from app.design.owner import start_of, writer_mark
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="permission bits and links of POSIX")
 
@@ -97,6 +99,91 @@ def test_an_interrupt_in_the_midst_of_a_save_leaves_nothing_over(folder, monkeyp
     with pytest.raises(KeyboardInterrupt):
         write_bytes(folder / "a.json", b"new")
     assert names(folder) == []
+
+
+def left_over(folder, mark, name="0123456789abcdef", hours=0.0):
+    """A temporary file as a killed process leaves it."""
+    path = folder / f".axlewright-{mark}{name}.tmp"
+    path.write_bytes(b"half")
+    then = time.time() - 3600.0 * hours
+    os.utime(path, (then, then))
+    return path.name
+
+
+def test_the_next_write_removes_what_a_killed_process_left(folder):
+    place, pid, hundredths = writer_mark().split("-")
+    left_over(folder, f"{place}-{pid}-{int(hundredths) - 1000}-")
+    left_over(folder, f"{place}-{2**22 + 5}-{hundredths}-")  # above the most that Linux gives
+    write_bytes(folder / "a.json", b"new")
+    assert names(folder) == ["a.json"]
+
+
+def test_the_next_write_removes_what_was_left_long_ago_whoever_wrote_it(folder):
+    left_over(folder, "", hours=1.1)  # by an earlier version
+    left_over(folder, "00000000-7-7-", hours=1.1)  # on another machine
+    write_bytes(folder / "a.json", b"new")
+    assert names(folder) == ["a.json"]
+
+
+def test_files_that_others_write_and_files_of_others_stay(folder):
+    place, _, _ = writer_mark().split("-")
+    parent = round(100 * start_of(os.getppid()))
+    stay = [
+        left_over(folder, "", hours=0.9),
+        left_over(folder, "00000000-7-7-", hours=0.9),
+        left_over(folder, f"{place}-{os.getppid()}-{parent}-", hours=0.9),
+        left_over(folder, f"{writer_mark()}-", hours=0.9),
+    ]
+    for name in (".axlewright-mine.tmp", ".axlewright-0123456789abcdef.tmp.json", "x.axlewright-0123.tmp"):
+        path = folder / name
+        path.write_bytes(b"a person's own")
+        os.utime(path, (0, 0))
+        stay.append(name)
+    (folder / ".axlewright-00000000-7-7-fedcba9876543210.tmp").mkdir()
+    stay.append(".axlewright-00000000-7-7-fedcba9876543210.tmp")
+    write_bytes(folder / "a.json", b"new")
+    assert names(folder) == sorted(["a.json", *stay])
+
+
+@posix
+def test_a_link_with_the_name_of_a_left_over_file_stays(folder):
+    (folder / "far").write_bytes(b"a person's own")
+    link = folder / ".axlewright-0123456789abcdef.tmp"
+    link.symlink_to(folder / "far")
+    os.utime(link, (0, 0), follow_symlinks=False)
+    write_bytes(folder / "a.json", b"new")
+    assert names(folder) == [link.name, "a.json", "far"]
+
+
+def test_left_over_files_that_cannot_be_removed_stop_no_save(folder, monkeypatch):
+    left_over(folder, "", hours=2)
+    monkeypatch.setattr(Path, "unlink", failing(errno.EACCES))
+    write_bytes(folder / "a.json", b"new")
+    assert (folder / "a.json").read_bytes() == b"new"
+
+
+def test_a_temporary_file_is_named_so_that_it_is_known_again(folder, monkeypatch):
+    seen = []
+    monkeypatch.setattr(os, "fsync", lambda _handle: seen.extend(names(folder)))
+    write_bytes(folder / "a.json", b"new")
+    (temporary,) = [name for name in seen if name != "a.json"]
+    assert temporary.startswith(f".axlewright-{writer_mark()}-")
+    assert disk._TEMPORARY.fullmatch(temporary)
+
+
+@posix
+def test_the_new_content_is_never_open_to_more_than_the_old_was(folder, monkeypatch):
+    path = folder / "a.json"
+    path.write_bytes(b"old")
+    path.chmod(0o600)
+    seen = []
+    monkeypatch.setattr(os, "fsync", lambda handle: seen.append(os.fstat(handle).st_mode & 0o777))
+    before = os.umask(0)
+    try:
+        write_bytes(path, b"new")
+    finally:
+        os.umask(before)
+    assert seen[0] == 0o600
 
 
 def test_the_first_failure_is_told_when_clearing_up_fails_too(folder, monkeypatch):

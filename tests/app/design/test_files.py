@@ -17,9 +17,10 @@ from app.design.files import (
     read_design,
     write_design,
 )
-from app.design.samples import SAMPLES, sample_design, sample_text
+from app.design.samples import sample_design, sample_text
 from geometry.errors import DesignError
 from geometry.model.chassis import Design
+from sample_chassis import SAMPLES
 from tests.strategies import designs
 
 SCOUT = sample_design("marsh_scout_six")
@@ -183,6 +184,18 @@ def test_many_problems_are_counted_rather_than_listed():
         design_from_text(json.dumps(many))
     assert len(error.value.problems) == 120
     assert str(error.value).endswith("and 95 more")
+
+
+@pytest.mark.parametrize(("problems", "end"), [(24, ""), (25, ""), (26, "and 1 more")])
+def test_up_to_25_problems_are_all_listed(problems, end):
+    bad = [{"name": f"w{i}", "x_mm": None, "y_mm": 0} for i in range(problems)]
+    with pytest.raises(BadChassisError) as error:
+        design_from_text(json.dumps(plain(wheels=bad)))
+    assert len(error.value.problems) == problems
+    first, *listed = str(error.value).splitlines()
+    assert first.endswith("holds no chassis that can be used:")
+    assert sum(line.startswith("  wheels[") for line in listed) == min(problems, 25)
+    assert [line.strip() for line in listed if not line.startswith("  wheels[")] == ([end] if end else [])
 
 
 @pytest.mark.parametrize("count", [100, 100_000])

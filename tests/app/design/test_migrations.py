@@ -5,7 +5,8 @@ import pytest
 
 from app.design import migrations
 from app.design.files import design_text, read_design, schema
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
+from sample_chassis import SAMPLES
 
 
 def test_old_formats_go_through_every_step_in_order():

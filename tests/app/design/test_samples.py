@@ -6,7 +6,8 @@ import pytest
 from app.design import edits
 from app.design.disk import FileError
 from app.design.files import design_text
-from app.design.samples import FIRST_SAMPLE, SAMPLES, sample_design, sample_text
+from app.design.samples import FIRST_SAMPLE, sample_design, sample_text
+from sample_chassis import SAMPLES
 from tests.app.checked import Checked
 
 KEYS = [sample.key for sample in SAMPLES]

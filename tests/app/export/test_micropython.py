@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from app.controller.programme import programme_of
 from app.controller.runtime import Runtime
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.export.micropython import render
 from geometry.errors import AxlewrightError
 from geometry.model.chassis import Design, Wheel
 from geometry.model.controller import PARTS
+from sample_chassis import SAMPLES
 from tests.app.export.robots import (
     BARE,
     commands,

@@ -22,11 +22,12 @@ from PySide6.QtWidgets import (
 )
 
 from app.design.references import references_to
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.dialogs.advice import AdviceDialog
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.dialogs.help import help_text
+from sample_chassis import SAMPLES
 
 MOTORS = sample_design("marsh_scout_motors")
 # Sentences explain themselves; what is no longer than this is a word that may need explaining.

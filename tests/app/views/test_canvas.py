@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication
 
 import app.views.canvas
 from app.design import edits
-from app.design.references import references_to, selected_wheels
+from app.design.references import Reference, references_to, selected_wheels
 from app.design.samples import sample_design
 from app.views.scene import PlanOptions
 from geometry.model.chassis import MOST_WHEELS, Design, Wheel
@@ -252,3 +252,71 @@ def test_the_wheel_that_is_nearest_is_gripped_where_two_overlap(make_window, mak
         at = mouse.pixel(canvas, x, 0.0)
         assert canvas.wheel_at(at.x(), at.y()) == wanted
     assert canvas.mapFromGlobal(canvas.mapToGlobal(QPoint(3, 4))) == QPoint(3, 4)
+
+
+def click_corner(window, document, corner=0, held=mouse.NONE):
+    mouse.click(window.canvas, *document.design.body_mm[corner], held=held)
+
+
+def test_a_clicked_corner_is_selected_alone_and_lit(window, document):
+    before = window.canvas.grab().toImage()
+    click_corner(window, document)
+    mouse.hover(window.canvas, 0.0, 0.0)
+    assert document.selection == references_to("corner", {0})
+    lit = window.canvas.grab().toImage()
+    QTest.keyClick(window.canvas, Key.Key_Escape)
+    assert document.selection == ()
+    dark = window.canvas.grab().toImage()
+    at = mouse.pixel(window.canvas, *document.design.body_mm[0]).toPoint() - QPoint(4, 0)
+    assert lit.pixelColor(at) != dark.pixelColor(at)
+    assert before.pixelColor(at) == dark.pixelColor(at)
+
+
+def test_the_delete_key_removes_a_selected_corner_and_no_wheel(window, document):
+    before = document.design
+    click_corner(window, document, 2)
+    QTest.keyClick(window.windowHandle(), Key.Key_Delete)
+    assert document.design.body_mm == (*before.body_mm[:2], *before.body_mm[3:])
+    assert document.design.wheels == before.wheels
+    assert document.selection == ()
+    assert document.undo_stack.undoText() == "Delete body corner"
+    document.undo()
+    assert document.design == before
+
+
+def test_a_click_on_a_wheel_lets_go_of_the_corner(window, document):
+    click_corner(window, document)
+    mouse.click(window.canvas, *place(document, 3))
+    corners = document.design.body_mm
+    QTest.keyClick(window.canvas, Key.Key_Up)
+    assert document.design.body_mm == corners
+    assert document.selection == references_to("wheel", {3})
+
+
+def test_a_wheel_and_a_corner_move_and_go_together(window, document):
+    window.action["symmetry"].trigger()
+    click_corner(window, document, 1, held=mouse.SHIFT)
+    assert document.selection == (Reference("wheel", 0), Reference("corner", 1))
+    wheel, corner = place(document), document.design.body_mm[1]
+    QTest.keyClick(window.canvas, Key.Key_Up)
+    QTest.keyClick(window.canvas, Key.Key_Up)
+    assert place(document) == (wheel[0] + 2.0, wheel[1])
+    assert document.design.body_mm[1] == (corner[0] + 2.0, corner[1])
+    assert document.undo_stack.count() == 1
+    mouse.drag(window.canvas, document.design.body_mm[1], (corner[0] + 12.0, corner[1] + 5.0))
+    assert place(document) == (wheel[0] + 12.0, wheel[1] + 5.0)
+    count = len(document.design.body_mm)
+    window.action["delete"].trigger()
+    assert (len(document.design.wheels), len(document.design.body_mm)) == (5, count - 1)
+
+
+def test_the_menu_of_the_plan_selects_the_corner_under_the_mouse(window, document, monkeypatch):
+    class Menu(app.views.canvas.QMenu):
+        def exec(self, *_args):
+            pass
+
+    monkeypatch.setattr(app.views.canvas, "QMenu", Menu)
+    at = mouse.pixel(window.canvas, *document.design.body_mm[2]).toPoint()
+    event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, window.canvas.mapToGlobal(at))
+    QApplication.sendEvent(window.canvas, event)
+    assert document.selection == references_to("corner", {2})

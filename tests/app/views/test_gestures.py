@@ -1,5 +1,7 @@
 """Dragging on the plan with a real mouse: wheels, corners, the band; and every way to give up."""
 
+from typing import ClassVar
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,7 +12,8 @@ from app.design import edits
 from app.design.references import Reference, references_to
 from app.design.samples import sample_design
 from app.document import Document
-from app.views.gestures import DragSelected, Pointer, snap_step
+from app.views import gestures
+from app.views.gestures import DragSelected, Gesture, Pointer, snap_step
 from geometry.model.chassis import Design, Wheel
 from tests import mouse
 from tests.windows import KEYS, listen
@@ -338,3 +341,84 @@ def test_a_dragged_ground_pans_and_selects_nothing(window, document):
     mouse.release_at(canvas, QPointF(52.0, 32.0))
     assert canvas.camera == before.panned(40.0, 20.0)
     assert document.selection == references_to("wheel", {0})
+
+
+class Pluck(Gesture):
+    """A gesture from outside: it takes presses on the front left wheel, and notes what happens."""
+
+    heard: ClassVar[list[object]] = []
+
+    def move(self, at):
+        self.heard.append((round(at.x), round(at.y)))
+
+    def finish(self):
+        self.heard.append("finish")
+
+    def cancel(self):
+        self.heard.append("cancel")
+
+    def draw(self, painter, scene):
+        self.heard.append("draw")
+
+
+def pluck(surface, press):
+    Pluck.heard.append(("asked", press.under, surface.document.design.name))
+    return Pluck() if press.under == Reference("wheel", 0) else None
+
+
+def test_a_gesture_from_outside_is_asked_before_those_after_it(window, document, monkeypatch):
+    monkeypatch.setattr(gestures, "GESTURES", (pluck, *gestures.GESTURES))
+    monkeypatch.setattr(Pluck, "heard", heard := [])
+    start, before = place(document), document.design
+    mouse.press(window.canvas, *start)
+    mouse.move(window.canvas, start[0] + 30.0, start[1])
+    window.canvas.repaint()
+    mouse.release(window.canvas, start[0] + 30.0, start[1])
+    asked = ("asked", Reference("wheel", 0), before.name)
+    assert [asked, (round(start[0] + 30.0), round(start[1])), "draw", "finish"] == list(dict.fromkeys(heard))
+    assert document.design is before
+    assert document.selection == ()
+    # Where it answers with nothing, the next one is asked: the other wheel is dragged.
+    other = place(document, 3)
+    mouse.drag(window.canvas, other, by(other, 0.0, -12.0))
+    assert place(document, 3) == by(other, 0.0, -12.0)
+    assert heard[-1] == ("asked", Reference("wheel", 3), before.name)
+    mouse.press(window.canvas, *start)
+    _escape(window)
+    assert heard[-1] == "cancel"
+
+
+def test_a_gesture_after_one_that_takes_every_press_is_never_asked(window, document, monkeypatch):
+    monkeypatch.setattr(gestures, "GESTURES", (*gestures.GESTURES, pluck))
+    monkeypatch.setattr(Pluck, "heard", heard := [])
+    start = place(document)
+    mouse.drag(window.canvas, start, by(start, 12.0, 0.0))
+    mouse.press_at(window.canvas, QPointF(8.0, 8.0))
+    mouse.release_at(window.canvas, QPointF(8.0, 8.0))
+    assert heard == []
+    assert place(document) == by(start, 12.0, 0.0)
+
+
+def test_another_chassis_during_a_band_leaves_nothing_selected(window, document):
+    document.select(references_to("wheel", {1}))
+    mouse.press(window.canvas, 300.0, 300.0, held=mouse.SHIFT)
+    mouse.move(window.canvas, -300.0, 20.0, held=mouse.SHIFT)
+    window.filing.open_sample(KEYS[3])
+    assert document.selection == ()
+    mouse.release(window.canvas, -300.0, 20.0)
+    assert document.selection == ()
+
+
+def test_the_middle_button_pans_in_the_midst_of_a_drag(window, document):
+    start, canvas = place(document), window.canvas
+    mouse.press(canvas, *start)
+    mouse.move(canvas, *by(start, 20.0, 0.0))
+    before = canvas.camera
+    at = QPointF(100.0, 100.0)
+    mouse.press_at(canvas, at, button=mouse.MIDDLE)
+    mouse.move_to(canvas, at + QPointF(30.0, 10.0), button=mouse.MIDDLE)
+    mouse.release_at(canvas, at + QPointF(30.0, 10.0), button=mouse.MIDDLE)
+    assert canvas.camera == before.panned(30.0, 10.0)
+    assert document.view.previewing
+    mouse.release(canvas, *by(start, 20.0, 0.0))
+    assert place(document) == by(start, 20.0, 0.0)

@@ -6,13 +6,17 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QMenu
+from PySide6.QtWidgets import QApplication, QMenu, QToolBar
 
 import app.dialogs.help
 from app.design.references import references_to, selected_wheels
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
+from app.panels import registry
+from app.window import actions
+from app.window.action_spec import ActionSpec
 from app.window.actions import ACTIONS, MENUS
 from geometry.model.chassis import Design
+from sample_chassis import SAMPLES
 from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
 
@@ -242,3 +246,71 @@ def test_the_ideal_is_offered_once_there_are_motors_and_can_be_hidden(make_windo
     assert window.canvas.scene().ghosts
     window.document.undo()
     assert not action.isVisible()
+
+
+@pytest.fixture
+def honked(monkeypatch):
+    """What an action from outside did."""
+    heard = []
+    row = ActionSpec(
+        "honk",
+        "Turn",
+        "&Honk",
+        "Make a noise.",
+        run=lambda window: heard.append(window.document.design.name),
+        shortcut="Ctrl+Shift+H",
+        checked=lambda settings: settings.snap,
+        offered=lambda view: view.command.turn > 0,
+        tool="Honk",
+        on_plan=True,
+    )
+    monkeypatch.setattr(actions, "ACTIONS", (*ACTIONS, row))
+    return heard
+
+
+def test_an_action_from_outside_is_in_its_menu_the_tool_bar_and_the_menu_of_the_plan(honked, make_window):
+    window = make_window()
+    action = window.action["honk"]
+    tops = {a.text().replace("&", ""): a.menu() for a in window.menuBar().actions()}
+    assert action in list(entries(tops["Turn"]))
+    assert action in window.findChild(QToolBar).actions()
+    assert action in window.canvas.actions()
+    assert action.toolTip() == "Make a noise. (Ctrl+Shift+H)"
+
+
+def test_an_action_from_outside_acts_by_menu_and_by_key(honked, make_window):
+    window = make_window()
+    window.action["honk"].trigger()
+    press(window, "Ctrl+Shift+H")
+    assert honked == [window.document.design.name] * 2
+
+
+def test_an_action_from_outside_takes_up_what_is_being_typed(honked, make_window):
+    window = make_window()
+    field = window.middle.turn.turn
+    field.setFocus()
+    field.selectAll()
+    field.insert("-0.25")
+    window.action["honk"].trigger()
+    assert window.document.command.turn == -0.25
+
+
+def test_an_action_from_outside_is_ticked_and_offered_as_its_row_says(honked, make_window):
+    window = make_window()
+    action = window.action["honk"]
+    assert action.isChecked()
+    window.action["snap"].trigger()
+    assert not action.isChecked()
+    window.document.set_turn(0.3)
+    assert action.isVisible()
+    window.document.set_turn(-0.3)
+    assert not action.isVisible()
+
+
+def test_the_actions_on_motors_go_to_their_panel_wherever_it_stands(make_window, monkeypatch):
+    monkeypatch.setattr(registry, "PANELS", tuple(reversed(registry.PANELS)))
+    window = make_window()
+    window.action["add_drive_motor"].trigger()
+    QApplication.processEvents()
+    assert len(window.document.design.drive_motors) == 1
+    assert window.panels["motors"].isVisible()

@@ -32,7 +32,7 @@ def widen(window, by=1.0):
 def leave_work(home, monkeypatch, design, original=None, session="1-old"):
     """Leave behind what a crash would."""
     recovery.write_recovery(home / "recovery", session, design, original)
-    monkeypatch.setattr(recovery, "_still_open", lambda kept: not kept.session.endswith("old"))
+    monkeypatch.setattr(recovery, "may_still_run", lambda kept, _heard: not kept.session.endswith("old"))
 
 
 def test_nothing_is_asked_where_nothing_can_be_lost(window, filing, answers):
@@ -298,7 +298,7 @@ def test_the_newest_work_is_offered_first(window, filing, answers, home, monkeyp
             recovery.write_recovery(
                 home / "recovery", f"{n}-old", sample_design(KEYS[0]).edited(name=f"work {n}"), None
             )
-    monkeypatch.setattr(recovery, "_still_open", lambda kept: not kept.session.endswith("old"))
+    monkeypatch.setattr(recovery, "may_still_run", lambda kept, _heard: not kept.session.endswith("old"))
     answers.give("ask_recover", "recover")
     filing.offer_recovery(home / "recovery")
     assert window.document.design.name == "work 1"

@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from app.controller.programme import programme_of
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.export.formats import code_text
 from app.export.preview import preview_of, verdict_words
 from app.words.alignment_summary import largest_drags, verdict_lines, verdict_sentence
 from geometry.model.chassis import Design, Wheel
+from sample_chassis import SAMPLES
 from tests.app.checked import Checked
 
 KEYS = [sample.key for sample in SAMPLES]

@@ -9,11 +9,12 @@ import pytest
 from hypothesis import given
 
 from app.design.facts import Facts
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.units import show_length
 from app.words.verdict import measures, range_line, tone, turning_error, verdict_line
 from geometry.model.chassis import Design, Wheel
+from sample_chassis import SAMPLES
 from tests.app.scouts import DRIVES, FRONT, LEFT, REAR, RIGHT, drive_motor, scout, steer_motor
 from tests.strategies import designs, turns
 

@@ -12,10 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.design.facts import Facts
-from app.design.samples import SAMPLES, sample_design
+from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.working.wheel_working import Step, working, working_text
 from geometry.model.chassis import Design, Wheel
+from sample_chassis import SAMPLES
 from tests.strategies import designs
 
 KEYS = [sample.key for sample in SAMPLES]

@@ -1,0 +1,67 @@
+"""Each verb of the command line once, as a person would call it, in a process of its own."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from app.cli.verbs import VERBS
+
+ROOT = Path(__file__).resolve().parents[2]
+RUNS = {
+    "samples": ((["samples", "marsh_scout_motors", "-o", "scout.json"], 0),),
+    "check": ((["check", "scout.json"], 0), (["check", "misbuilt.json"], 1), (["check", "absent.json"], 2)),
+    "table": ((["table", "scout.json", "-o", "scout.csv"], 0),),
+    "export": ((["export", "scout.json", "--format", "micropython", "-o", "robot.py"], 0),),
+    "schema": ((["schema"], 0),),
+}
+
+
+def ran(folder: Path, words: list[str]) -> subprocess.CompletedProcess[str]:
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "AXLEWRIGHT_HOME": str(folder / "home")}
+    command = [sys.executable, "-m", "app.main", *words]
+    return subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A folder with two samples."""
+    made = tmp_path_factory.mktemp("smoke")
+    ran(made, ["samples", "marsh_scout_motors", "-o", "scout.json"])
+    ran(made, ["samples", "misbuilt_scout", "-o", "misbuilt.json"])
+    return made
+
+
+def test_every_verb_is_called_below():
+    assert set(RUNS) == set(VERBS)
+
+
+@pytest.mark.parametrize("verb", [verb for verb in RUNS if verb != "samples"])
+def test_a_verb_ends_with_the_number_that_is_due_and_no_traceback(folder, verb):
+    for words, due in RUNS[verb]:
+        done = ran(folder, words)
+        assert done.returncode == due, done.stderr
+        assert "Traceback" not in done.stderr
+        assert bool(done.stderr) == (due == 2)
+
+
+def test_a_sample_is_copied_and_never_written_over(tmp_path):
+    ((words, due),) = RUNS["samples"]
+    assert ran(tmp_path, words).returncode == due
+    assert json.loads((tmp_path / "scout.json").read_text(encoding="utf-8"))["wheels"]
+    assert ran(tmp_path, words).returncode == 2
+
+
+def test_what_table_export_and_schema_write_can_be_read_back(folder):
+    for verb in ("table", "export"):
+        ran(folder, RUNS[verb][0][0])
+    rows = list(csv.DictReader((folder / "scout.csv").read_text(encoding="utf-8").splitlines()))
+    assert len(rows) == 201
+    compile((folder / "robot.py").read_text(encoding="utf-8"), "robot.py", "exec")
+    assert json.loads(ran(folder, ["schema"]).stdout)["properties"]["wheels"]
