@@ -7,6 +7,7 @@ tidily, too.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import platform
 import signal
@@ -51,7 +52,8 @@ def install(show: Callable[[str], None] | None = None) -> None:
             raise SystemExit(INTERRUPTED)
         traced = error.with_traceback(trace)
         if show is None:
-            print(told(traced, log_folder()), file=sys.stderr)
+            with contextlib.suppress(OSError):  # nowhere to tell it; the code still does
+                print(told(traced, log_folder()), file=sys.stderr)
             raise SystemExit(EXIT_CODE)
         # What fails at each redraw is told once; endless boxes would bar the way to saving.
         place = "".join(traceback.format_tb(trace)[-1:])

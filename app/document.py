@@ -23,7 +23,7 @@ from app.picture.view import Command, View
 from app.undo import DesignChange
 from geometry.errors import AxlewrightError
 from geometry.kinematics.motion import turn_of_radius, turn_of_sides
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 Edit = Callable[[Design], Design]
 
@@ -36,7 +36,7 @@ class Document(QObject):
 
     changed = Signal(object)
     """The `View` to draw; sent after every change of any kind."""
-    told = Signal(str)
+    message = Signal(str)
     """A sentence for the person: why something was refused."""
     file_changed = Signal()
     """The path or the unsaved state changed."""
@@ -107,7 +107,7 @@ class Document(QObject):
         try:
             after = change(self._design)
         except AxlewrightError as error:
-            self.told.emit(in_words(error, self._design))
+            self.message.emit(in_words(error, self._design))
             return False
         if after != self._design:
             key = None if merge_key is None else f"{merge_key}/{self._run}"
@@ -133,7 +133,7 @@ class Document(QObject):
         try:
             shown = change(self._design)
         except AxlewrightError as error:
-            self.told.emit(in_words(error, self._design))
+            self.message.emit(in_words(error, self._design))
             return False
         if shown != self._shown:
             self._shown = shown
@@ -181,7 +181,7 @@ class Document(QObject):
     def ask_ratio(self, ratio: float) -> bool:
         """Set the slower side's share of the faster side, keeping the direction of the turn."""
         if abs(ratio) > 1.0:
-            self.told.emit(f"The speed ratio must be from -1 to 1 (got {ratio:g}).")
+            self.message.emit(f"The speed ratio must be from -1 to 1 (got {ratio:g}).")
             return False
         size = 0.5 * (1.0 - ratio)
         return self._ask(-size if self._command.turn < 0 else size, self._command.speed)
@@ -197,7 +197,7 @@ class Document(QObject):
     def _ask(self, turn: float, speed: float) -> bool:
         reach = self._shown.largest_turn
         if abs(turn) > reach + 1e-12:
-            self.told.emit(
+            self.message.emit(
                 f"That asks for a turn input of {turn:.3f}, but the largest turn of this chassis is "
                 f"{reach:g}. Change that on the Chassis tab, or turn less."
             )
@@ -231,7 +231,7 @@ class Document(QObject):
         """Take up a recovered design, which is unsaved by nature."""
         self.start(design)
         self._unsaved_start = True
-        if original is not None and original.exists():
+        if original is not None and os.path.exists(original):  # noqa: PTH110 - False for a name too long
             self._path = original
             # The file may have moved on since the crash: ask before it is replaced.
             self._fingerprint = "recovered"
@@ -295,7 +295,7 @@ class Document(QObject):
         except AxlewrightError as error:
             if self._design is not self._not_autosaved:  # tried at each tick, told once for a design
                 self._not_autosaved = self._design
-                self.told.emit(f"The copy for after a crash could not be kept: {error}")
+                self.message.emit(f"The copy for after a crash could not be kept: {error}")
             return False
         self._autosaved, self._not_autosaved = self._design, None
         return True

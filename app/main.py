@@ -5,16 +5,19 @@ from __future__ import annotations
 import difflib
 import math
 import os
+import stat
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 from app import crash, qt_check
-from app.cli.verbs import VERBS, run
+from app.cli.command_line import complain, ready_streams, run
+from app.cli.exit_codes import BAD_INPUT
+from app.cli.registry import verb_names
+from app.design.disk import named_file, reason_of
 from geometry.errors import AxlewrightError
 
 FLAGS_OF_COMMAND_LINE = ("-h", "--help", "--version")
-BAD_INPUT = 2
 
 
 class StartError(AxlewrightError):
@@ -37,16 +40,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         an error of the program itself.
     """
     crash.install()
+    ready_streams()
     crash.stop_when_asked()
     words = list(sys.argv[1:] if argv is None else argv)
     try:
-        if words and (words[0] in VERBS or words[0] in FLAGS_OF_COMMAND_LINE):
+        if words and (words[0] in verb_names() or words[0] in FLAGS_OF_COMMAND_LINE):
             return run(words)
         return _window(_file_of(words), _seconds_to_live())
     except KeyboardInterrupt:
         return crash.INTERRUPTED
     except AxlewrightError as error:
-        print(error, file=sys.stderr)
+        complain(str(error))
         return BAD_INPUT
 
 
@@ -58,16 +62,24 @@ def _file_of(words: list[str]) -> Path | None:
         raise StartError(f"{words[0]} is no option of axlewright. See: axlewright --help")
     if not words:
         return None
+    near = difflib.get_close_matches(words[0].casefold(), verb_names(), n=1)
+    hint = f" Did you mean: axlewright {near[0]}" if near else " See: axlewright --help"
+    if len(words) > 1 and near and words[0].isalpha() and not os.path.exists(words[0]):  # noqa: PTH110
+        raise StartError(f"{words[0]} is no command of axlewright.{hint}")
     if len(words) > 1:
         raise StartError(
             f"axlewright opens one file at a time (got {len(words)}: {', '.join(words)}).\n"
             "A name with spaces needs quotes. See: axlewright --help"
         )
-    path = Path(words[0])
-    if not path.exists():
-        near = difflib.get_close_matches(words[0], VERBS, n=1)
-        hint = f" Did you mean: axlewright {near[0]}" if near else " See: axlewright --help"
-        raise StartError(f"{words[0]}: there is no such file and no such command.{hint}")
+    path = named_file(words[0])
+    try:
+        folder = stat.S_ISDIR(path.stat().st_mode)
+    except FileNotFoundError:
+        raise StartError(f"{path}: there is no such file and no such command.{hint}") from None
+    except (OSError, ValueError) as error:
+        raise StartError(f"cannot open {path}: {reason_of(error)}") from error
+    if folder:
+        raise StartError(f"cannot open {path}: it is a folder; choose a file")
     return path
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 from pathlib import Path
 from typing import Any, Literal
@@ -86,7 +87,8 @@ def save_settings(settings: Settings, folder: Path | None = None) -> None:
     chosen = folder or settings_folder()
     with contextlib.suppress(OSError):  # writing tells why
         chosen.mkdir(parents=True, exist_ok=True)
-    write_bytes(chosen / FILE_NAME, (settings.model_dump_json(indent=2) + "\n").encode())
+    # In ASCII: the name of a recent file may hold bytes that are no UTF-8.
+    write_bytes(chosen / FILE_NAME, (json.dumps(settings.model_dump(), indent=2) + "\n").encode())
 
 
 def _known(values: dict[str, Any]) -> Settings:

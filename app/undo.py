@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from PySide6.QtGui import QUndoCommand
 
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 _MERGEABLE = 1
 

@@ -6,7 +6,7 @@ counter-clockwise seen from above, so a positive angle steers to the left.
 Models carry the unit in the name of each field (``x_mm``, ``toe_deg``), because they are
 what the person types and what the file holds. Arrays are millimetres and radians
 throughout. Degrees become radians where a design becomes numbers, and nowhere else:
-`chassis.wheel_arrays` for the wheels, `as_built.motor_arrays` for the motors.
+`wheel_arrays.wheel_arrays` for the wheels, `as_built.motor_arrays` for the motors.
 
 Array shapes: commands along the first axis (M), wheels along the last (N).
 A motion is a twist ``(vx, vy, omega)``: the velocity of the body's origin and the yaw rate.

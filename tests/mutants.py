@@ -9,8 +9,8 @@ nothing. It leaves out decorated functions, which are few here, and texts of sev
 templates of the controller's code are altered here, token by token.
 
 An alteration first meets the tests of its own file; one that survives them meets the others that reach
-the file and load no window, the nearest first, as many as take a minute together (``--wider SECONDS``).
-Slow tests are left out. POSIX only, as mutmut is.
+the file and load no window, the nearest first, as many as take a minute together (``--wider SECONDS``),
+without those marked slow. POSIX only, as mutmut is.
 """
 
 from __future__ import annotations
@@ -154,10 +154,10 @@ class Trial:
         for package in ("app", "geometry", "sample_chassis"):
             compileall.compile_dir(folder / package, quiet=2, invalidation_mode=by_checksum)
 
-    def passes(self, tests: Sequence[Path], seconds: float, *more: str) -> bool | None:
+    def passes(self, tests: Sequence[Path], seconds: float, *more: str, shown: bool = False) -> bool | None:
         """Whether all tests pass; None where they took too long or too much memory."""
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "--tb=no", "-p", "no:cacheprovider"]
-        command += ["-m", "not slow", *more, *(str(test.relative_to(ROOT)) for test in tests)]
+        command = [sys.executable, "-m", "pytest", "-x", "-q", "--tb=short", "-p", "no:cacheprovider"]
+        command += [*more, *(str(test.relative_to(ROOT)) for test in tests)]
         environment = os.environ | {
             "HYPOTHESIS_PROFILE": "mutants",
             "PYTHONDONTWRITEBYTECODE": "1",
@@ -168,14 +168,15 @@ class Trial:
             cwd=self.folder,
             env=environment,
             stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+            stdout=None if shown else subprocess.DEVNULL,
+            stderr=None if shown else subprocess.DEVNULL,
             start_new_session=True,
         )
         end = time.monotonic() + seconds
         while time.monotonic() < end and _memory(child.pid) < MOST_BYTES:
             try:
-                return child.wait(timeout=0.2) == 0
+                # 5: all of them are slow ones, and left out.
+                return child.wait(timeout=0.2) in (0, 5)
             except subprocess.TimeoutExpired:
                 continue
         os.killpg(child.pid, signal.SIGKILL)
@@ -190,9 +191,10 @@ class Trial:
         try:
             reaching = wider_tests(mutant.path)
             wider = within(reaching, seconds_of, wider_seconds)
-            for tests, who in ((own_tests(mutant.path), "own"), (wider, "wider")):
+            own = own_tests(mutant.path)
+            for tests, who, *more in ((own, "own"), (wider, "wider", "-m", "not slow")):
                 limit = 60 + 6 * sum(seconds_of.get(test, 0.0) for test in tests)
-                passed = self.passes(tests, limit) if tests else True
+                passed = self.passes(tests, limit, *more) if tests else True
                 if not passed:
                     how = f"by its {who} tests" if passed is False else f"by {who} tests without an end"
                     return Outcome(mutant, True, how, time.monotonic() - begun)
@@ -225,7 +227,8 @@ def _memory(process: int) -> int:
 def times_of(trial: Trial, tests: Sequence[Path], jobs: int) -> dict[Path, float]:
     """Seconds of each file's tests on the code as it is; ends the run where they do not pass."""
     told = trial.folder / "clean.xml"
-    if not trial.passes(tests, 3600, f"--junitxml={told}", "-n", str(jobs), "--dist", "loadfile"):
+    parallel = ("-n", str(jobs), "--dist", "loadfile")
+    if not trial.passes(tests, 3600, f"--junitxml={told}", *parallel, shown=True):
         _stop("the tests do not pass on the code as it is: mend that first")
     seconds: dict[Path, float] = {}
     for case in ElementTree.parse(told).iter("testcase"):  # noqa: S314 - our own file

@@ -46,43 +46,36 @@ def windowless_tests() -> frozenset[str]:
     )
 
 
-def tests_by_distance(module: str) -> list[tuple[int, str]]:
-    """Every windowless test that reaches a module, by the number of imports between them."""
-    graph = _imports()
-    found = []
-    for name in windowless_tests() & graph.find_downstream_modules(module):
-        chain = graph.find_shortest_chain(name, module)
-        assert chain is not None
-        found.append((len(chain) - 1, name))
-    return sorted(found)
-
-
 def own_tests(path: Path) -> list[Path]:
-    """The tests of a file, nearest thing first: its examples, then the tests that bear its name.
+    """The tests of a file: its examples, then the tests that bear its name. There may be none.
 
     Names are looked up in the folder that mirrors the file's own. ``test_as_built_drives.py`` belongs
-    to ``as_built.py``, unless there is an ``as_built_drives.py``. Where no test bears the name, those
-    are its own that reach the module by the fewest imports.
+    to ``as_built.py``, unless there is an ``as_built_drives.py``.
     """
     examples = [path] if ">>> " in path.read_text(encoding="utf-8") else []
-    folder = ROOT / "tests" / path.relative_to(ROOT).parent
     stems = {sibling.stem for sibling in path.parent.glob("*.py")}
-    windowless = windowless_tests()
 
     def owner(test: Path) -> str:
         name = test.stem.removeprefix("test_")
         fits = [stem for stem in stems if name == stem or name.startswith(f"{stem}_")]
         return max(fits, key=len, default="")
 
-    named = [test for test in sorted(folder.glob("test_*.py")) if owner(test) == path.stem]
-    named = [test for test in named if module_of(test) in windowless]
-    if not named:
-        reaching = tests_by_distance(module_of(path))
-        named = [path_of(name) for far, name in reaching if far == reaching[0][0]]
-    return examples + named
+    named = [test for test in sorted(_mirror(path).glob("test_*.py")) if owner(test) == path.stem]
+    return examples + [test for test in named if module_of(test) in windowless_tests()]
 
 
 def wider_tests(path: Path) -> list[Path]:
-    """All other windowless tests that reach a file, the nearest first."""
-    own = own_tests(path)
-    return [test for _, name in tests_by_distance(module_of(path)) if (test := path_of(name)) not in own]
+    """All other windowless tests that reach a file: by the fewest imports, then in the nearest folder."""
+    graph, module, own, mirror = _imports(), module_of(path), own_tests(path), _mirror(path)
+
+    def distance(test: Path) -> tuple[int, int, Path]:
+        chain = graph.find_shortest_chain(module_of(test), module)
+        shared = sum(a == b for a, b in zip(test.parts, mirror.parts, strict=False))
+        return len(chain or ()), -shared, test
+
+    reaching = windowless_tests() & graph.find_downstream_modules(module)
+    return sorted({path_of(name) for name in reaching} - set(own), key=distance)
+
+
+def _mirror(path: Path) -> Path:
+    return ROOT / "tests" / path.relative_to(ROOT).parent

@@ -23,14 +23,14 @@ from pathlib import Path
 
 import numpy as np
 
-from app.cli.verbs import run
+from app.cli.command_line import run
 from app.design.facts import Facts
 from app.design.files import FORMAT, design_from_text, design_text
 from app.design.migrations import VERSION
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 from tests.whole.odd_robots import ODD
 

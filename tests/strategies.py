@@ -8,8 +8,11 @@ import numpy as np
 from hypothesis import strategies as st
 
 from geometry.kinematics.motion import Motion, from_turn, from_twist
-from geometry.model.chassis import KINDS, Base, Design, Kind, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import Base, base_of
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.wheel import KINDS, Kind, Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 
 # Places where something changes: straight, one side stopped, on the spot, and their neighbours.
 SPECIAL_TURNS = (0.0, 0.5, -0.5, 1.0, -1.0, 1e-12, -1e-12, 0.5 - 1e-9, 0.5 + 1e-9, 5e-324)

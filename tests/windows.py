@@ -26,7 +26,7 @@ from app.dialogs import questions
 from app.document import Document
 from app.settings import Settings, load_settings
 from app.window.main_window import MainWindow
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 
 KEYS = [sample.key for sample in SAMPLES]
@@ -53,6 +53,7 @@ class Answers:
         "ask_recover",
         "ask_open",
         "ask_save",
+        "ask_folder",
         "tell",
         "ask_export",
         "ask_advice",
@@ -202,14 +203,14 @@ def window(make_window: MakeWindow) -> MainWindow:
 def told(document: Document) -> list[str]:
     """What the document told the person."""
     heard: list[str] = []
-    document.told.connect(heard.append)
+    document.message.connect(heard.append)
     return heard
 
 
 def listen(document: Document) -> list[str]:
     """Collect what a document tells from now on."""
     heard: list[str] = []
-    document.told.connect(heard.append)
+    document.message.connect(heard.append)
     return heard
 
 
@@ -227,3 +228,12 @@ def collect_garbage() -> None:
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     QApplication.processEvents()
     gc.collect()
+
+
+def recent_menu(window: MainWindow) -> QMenu:
+    """The menu of recent files, as it is when it is opened."""
+    menus = [action.menu() for action in window.menuBar().actions()]
+    inner = [action.menu() for menu in menus if isinstance(menu, QMenu) for action in menu.actions()]
+    found = next(menu for menu in inner if isinstance(menu, QMenu) and "recent" in menu.title())
+    found.aboutToShow.emit()
+    return found

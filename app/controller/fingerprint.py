@@ -14,7 +14,7 @@ import hashlib
 from collections.abc import Iterator, Sequence
 
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.frozen import Frozen
 from geometry.model.motors import DriveMotor, SteerMotor
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Literal
 
 from geometry.errors import DesignError, Problem
-from geometry.model.chassis import Corner, Design
+from geometry.model.design import Corner, Design
 
 End = Literal["front", "rear"]
 

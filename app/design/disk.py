@@ -10,6 +10,7 @@ import re
 import secrets
 import stat
 import time
+from collections.abc import Mapping
 from pathlib import Path
 
 from app.design.owner import writer_ended, writer_mark
@@ -29,6 +30,7 @@ class FileError(AxlewrightError):
 
 # What the system says, in words of the person, with what helps.
 _REASONS = {
+    errno.EBADF: "the output was closed by whoever started this program",
     errno.ENOENT: "there is no such file or folder; check the name",
     errno.ENOTDIR: "a part of its path is a file, not a folder; check the path",
     errno.EACCES: "the system does not allow it; check the permissions, or choose another folder",
@@ -58,6 +60,31 @@ def reason_of(error: OSError | ValueError) -> str:
 def fingerprint(data: bytes) -> str:
     """SHA-256 of bytes, in hexadecimal digits."""
     return hashlib.sha256(data).hexdigest()
+
+
+def named_file(text: str) -> Path:
+    """Take the name of a file as a person typed it.
+
+    Raises
+    ------
+    FileError
+        If it is empty, or can only name a folder; `Path` would drop what tells.
+    """
+    if not text:
+        raise FileError("the name of a file is empty; give one such as scout.json")
+    if os.path.basename(text) in {"", os.curdir, os.pardir}:  # noqa: PTH119 - Path drops the last slash
+        raise FileError(f"{text} names a folder; add the name of a file")
+    return Path(text)
+
+
+def same_place(one: Path | None, other: Path | None) -> bool:
+    """Whether two names lead to one place; False where one is none, or no name at all."""
+    if one is None or other is None:
+        return False
+    try:
+        return os.path.realpath(one) == os.path.realpath(other)
+    except (OSError, ValueError):
+        return False
 
 
 def read_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
@@ -124,6 +151,71 @@ def write_bytes(path: Path, data: bytes, *, private: bool = False) -> None:
         kept = " What was there before is untouched." if os.path.lexists(path) else ""
         raise FileError(f"cannot write {path}: {reason_of(error)}.{kept}") from error
     _sync_folder(target.parent)
+
+
+def is_stream(path: Path) -> bool:
+    """Whether a pipe or a character device stands there, which takes bytes and keeps none."""
+    try:
+        kind = path.stat().st_mode
+    except (OSError, ValueError):
+        return False
+    return stat.S_ISFIFO(kind) or stat.S_ISCHR(kind)
+
+
+def write_stream(path: Path, data: bytes) -> None:
+    """Write to a pipe or a device.
+
+    Raises
+    ------
+    FileError
+        If it refuses.
+    BrokenPipeError
+        If its reader left early, which is no fault.
+    """
+    try:
+        with path.open("wb") as stream:
+            stream.write(data)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise FileError(f"cannot write {path}: {reason_of(error)}") from error
+
+
+def placed(place: Path, files: Mapping[str, bytes]) -> dict[Path, bytes]:
+    """Where files go: a single one to the place itself, several into the folder of that name.
+
+    Examples
+    --------
+    >>> [str(path) for path in placed(Path("arm"), {"a.py": b""})]
+    ['arm']
+    >>> [path.name for path in placed(Path("arm"), {"a.py": b"", "b.py": b""})]
+    ['a.py', 'b.py']
+    """
+    if len(files) == 1:
+        (data,) = files.values()
+        return {place: data}
+    return {place / name: data for name, data in files.items()}
+
+
+def write_files(place: Path, files: Mapping[str, bytes]) -> None:
+    """Write files to where `placed` says, each as a whole; the folder for several is made where it lacks.
+
+    Raises
+    ------
+    FileError
+        If one cannot be written, or a file stands where the folder should; those written before it stay.
+    """
+    if len(files) > 1:
+        try:
+            place.mkdir(exist_ok=True)
+        except FileExistsError as error:
+            raise FileError(
+                f"{place} is a file, and {len(files)} files need a folder; choose another name"
+            ) from error
+        except (OSError, ValueError) as error:
+            raise FileError(f"cannot make the folder {place}: {reason_of(error)}") from error
+    for path, data in placed(place, files).items():
+        write_bytes(path, data)
 
 
 def _mode_of(target: Path) -> int | None:

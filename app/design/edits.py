@@ -20,7 +20,7 @@ from app.design.body_edits import (
 )
 from app.design.motor_edits import followed
 from geometry.errors import DesignError, Problem
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 __all__ = [
     "add_corner",

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from geometry.kinematics.robot import Robot, robot_of
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.turn_range.range_check import DENSE_ROWS, RangeCheck
 from geometry.turn_range.sweep import Landmark
 

@@ -11,7 +11,7 @@ from app.design import migrations
 from app.design.disk import LARGEST_FILE, FileError, fingerprint, read_bytes, write_bytes
 from app.design.parsing import ParsingError, bounded, loaded
 from geometry.errors import DesignError, Problem
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.frozen import built, short
 
 FORMAT = "axlewright-chassis"

@@ -10,8 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal
 
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, SteerMotor
+from geometry.model.wheel import Wheel
 
 MotorKind = Literal["steer", "drive"]
 Motor = SteerMotor | DriveMotor

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 
 from geometry.errors import AxlewrightError, DesignError, Problem
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 _WHEEL = {
     "x_mm": "x",

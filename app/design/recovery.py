@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import re
 import time
@@ -18,7 +19,7 @@ from app.design.files import design_from_text, design_text
 from app.design.owner import Owner, may_still_run, this_process
 from app.design.parsing import bounded, loaded
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.frozen import built
 
 _PATTERN = "recovery-*.json"
@@ -87,7 +88,9 @@ def write_recovery(folder: Path, session_id: str, design: Design, original: Path
     with contextlib.suppress(OSError):  # writing tells why
         make_private_folder(folder)
     _shut_to_others(folder)
-    write_bytes(_path(folder, session_id), (kept.model_dump_json(indent=2) + "\n").encode(), private=True)
+    # In ASCII: the name of the original may hold bytes that are no UTF-8.
+    text = json.dumps(kept.model_dump(mode="json"), indent=2) + "\n"
+    write_bytes(_path(folder, session_id), text.encode(), private=True)
 
 
 def still_kept(folder: Path, session_id: str) -> bool:

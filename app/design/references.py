@@ -10,8 +10,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from geometry.model.chassis import Corner, Design, Wheel
+from geometry.model.design import Corner, Design
 from geometry.model.motors import DriveMotor, SteerMotor
+from geometry.model.wheel import Wheel
 
 Kind = Literal["wheel", "corner", "steer motor", "drive motor"]
 KINDS: tuple[Kind, ...] = get_args(Kind)

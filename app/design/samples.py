@@ -7,7 +7,7 @@ from importlib import resources
 
 from app.design.disk import FileError
 from app.design.files import design_from_text
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 
 FIRST_SAMPLE = SAMPLES[0].key

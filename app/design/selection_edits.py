@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 
 from app.design import body_edits, edits, motor_edits
 from app.design.references import KINDS, Kind, Reference, selected, selected_wheels
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 Place = tuple[float, float]
 _WORDS: dict[Kind, str] = {

@@ -6,18 +6,19 @@ from functools import partial
 from math import isinf
 
 from PySide6.QtCore import QSignalBlocker, Signal
-from PySide6.QtWidgets import QComboBox, QFormLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QFormLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.dialogs.code_parts import CodeParts
 from app.dialogs.entries import Entry, OptionalField
-from app.export.formats import CODE_FORMATS, CodeFormat
 from app.export.preview import in_unit
+from app.export.registry import Exporter, exporter, exporters_of
 from app.panels.form import choice, set_choice
 from app.panels.number_field import NumberField
+from app.plain import plain_label
 from app.units import UnitError, parse_angle, parse_number, show_number
 from geometry.errors import DesignError
-from geometry.model.chassis import Design
 from geometry.model.controller import ERROR_UNITS, METHODS, MOST_PREFIX
+from geometry.model.design import Design
 
 _METHOD_WORDS = {"table": "Table: whole numbers only", "formula": "Formula: arctangents, needs floats"}
 _SPACINGS = {"free": "Free: fewest bytes", "even": "Even: row found by one division"}
@@ -59,7 +60,7 @@ class CodeChoices(QWidget):
 
     def _make_lists(self, format_key: str) -> None:
         self.format = choice("Format", "What the file is written in.")
-        for form in CODE_FORMATS:
+        for form in exporters_of("programme"):
             self.format.addItem(form.label, form.key)
         set_choice(self.format, max(self.format.findData(format_key), 0))
         self.format.currentIndexChanged.connect(lambda _i: self.changed.emit())
@@ -134,7 +135,7 @@ class CodeChoices(QWidget):
         )
 
     def _add(self, words: str, buddy: QWidget, row: QWidget | None = None) -> None:
-        label = QLabel(words)
+        label = plain_label(words)
         label.setBuddy(buddy)
         label.setToolTip(buddy.toolTip())
         self._form.addRow(label, row or buddy)
@@ -142,9 +143,9 @@ class CodeChoices(QWidget):
     # What is chosen ----------------------------------------------------------------------
 
     @property
-    def code_format(self) -> CodeFormat:
+    def code_format(self) -> Exporter:
         """The format that is chosen."""
-        return CODE_FORMATS[self.format.currentIndex()]
+        return exporter("programme", self.format.currentData())
 
     @property
     def refused(self) -> bool:

@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QCheckBox, QFormLayout, QGroupBox, QLabel, QWidget
 from app.dialogs.entries import Entry
 from app.export.preview import usable_parts
 from app.panels.number_field import NumberField
-from geometry.model.chassis import Design
+from app.plain import plain_label
 from geometry.model.controller import PARTS, Controller, Part
+from geometry.model.design import Design
 
 _WORDS: dict[Part, tuple[str, str]] = {
     "mixing": (
@@ -84,7 +85,7 @@ class CodeParts(QGroupBox):
         form.setVerticalSpacing(3)
         for part in PARTS:
             text, tip = _WORDS[part]
-            box, size = QCheckBox(text), QLabel()
+            box, size = QCheckBox(text), plain_label()
             box.setToolTip(tip)
             box.toggled.connect(partial(ask, part))
             self.boxes[part], self.sizes[part] = box, size
@@ -98,7 +99,7 @@ class CodeParts(QGroupBox):
     @staticmethod
     def _add_number(form: QFormLayout, before: str, field: NumberField, entry: QWidget) -> None:
         field.setMaximumWidth(80)
-        label = QLabel(before)
+        label = plain_label(before)
         label.setIndent(24)
         label.setToolTip(field.toolTip())
         label.setBuddy(field)

@@ -9,7 +9,6 @@ from PySide6.QtGui import QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
-    QLabel,
     QPlainTextEdit,
     QProgressBar,
     QPushButton,
@@ -20,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from app.export.preview import Preview, bound_words, given_up_words, size_words, verdict_words
 from app.panels.form import choice
+from app.plain import plain_label
 from app.theme import current_theme
 
 if TYPE_CHECKING:
@@ -38,9 +38,8 @@ class CodeView(QWidget):
         self.preview: Preview | None = None
         self.chart: ErrorPlot | None = None
         self._make_text()
-        self.facts = QLabel("Working …")
+        self.facts = plain_label("Working …")
         self.facts.setWordWrap(True)
-        self.facts.setTextFormat(Qt.TextFormat.PlainText)
         self.facts.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.busy = QProgressBar()
         self.busy.setAccessibleName("Working")
@@ -50,9 +49,9 @@ class CodeView(QWidget):
         self.which = choice("Error of", "Whose error is plotted over the turn input.")
         self.which.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.which.currentIndexChanged.connect(lambda _i: self._show_errors())
-        self._which_label = QLabel("Error of")
+        self._which_label = plain_label("Error of")
         self._which_label.setBuddy(self.which)
-        self.legend = QLabel()
+        self.legend = plain_label()
         self.legend.setWordWrap(True)
         self.legend.setTextFormat(Qt.TextFormat.RichText)
         self.legend.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)

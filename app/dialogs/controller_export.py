@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -20,13 +19,14 @@ from PySide6.QtWidgets import (
 from app.controller.programme import Programme, programme_of
 from app.dialogs.code_choices import CodeChoices
 from app.dialogs.code_view import CodeView
-from app.export.formats import CodeFormat
 from app.export.preview import Preview, preview_of
+from app.export.registry import Exporter, Files
 from app.jobs import Job, Progress
 from app.panels.form import scrolled, take_typed
+from app.plain import plain_label
 from geometry.errors import AxlewrightError, Cancelled
-from geometry.model.chassis import Design
 from geometry.model.controller import Controller
+from geometry.model.design import Design
 from geometry.progress import part_of
 
 _PAUSE_MS = 120
@@ -35,11 +35,10 @@ _CHOICES_WIDTH = 420
 
 @dataclass(frozen=True)
 class CodeFile:
-    """A file that is ready to be saved."""
+    """A file that is ready to be saved; some formats make several."""
 
-    data: bytes
-    form: CodeFormat
-    prefix: str
+    files: Files
+    form: Exporter
 
 
 @dataclass(frozen=True)
@@ -99,7 +98,7 @@ class ControllerExportDialog(QDialog):
         self._pause.setSingleShot(True)
         self._pause.setInterval(_PAUSE_MS)
         self._pause.timeout.connect(self._start)
-        self.told = QLabel()
+        self.told = plain_label()
         self.told.setWordWrap(True)
         left = scrolled(self.choices)
         left.setFixedWidth(_CHOICES_WIDTH)
@@ -245,7 +244,7 @@ class ControllerExportDialog(QDialog):
             self._tell("Nothing can be saved: with these choices there is no file.")
             return
         self._tell("")
-        file = CodeFile(preview.data, self.choices.code_format, self.choices.controller.prefix)
+        file = CodeFile(preview.files, self.choices.code_format)
         if self._save(self, file):
             self.accept()
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import inf, isinf
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.panels.number_field import NumberField
+from app.plain import plain_label
 from app.theme import current_theme
 from app.units import show_number
 
@@ -52,16 +52,15 @@ class Entry(QWidget):
 
     def __init__(self, *parts: QWidget, unit: str = "") -> None:
         super().__init__()
-        self.message = QLabel()
+        self.message = plain_label()
         self.message.setWordWrap(True)
-        self.message.setTextFormat(Qt.TextFormat.PlainText)
         self.message.hide()
         row = QHBoxLayout()
         row.setSpacing(6)
         for part in parts:
             row.addWidget(part)
         if unit:
-            row.addWidget(QLabel(unit))
+            row.addWidget(plain_label(unit))
         row.addStretch(1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)

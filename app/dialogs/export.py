@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QPlainTextEdit,
     QPushButton,
     QSpinBox,
@@ -21,13 +20,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.controller.errors import NO_WHEELS
+from app.controller.export_error import ExportError
 from app.controller.steering_table import MOST_ROWS, table_of
 from app.design.facts import Facts
-from app.export.formats import FORMATS
+from app.export.preview import shown_text, size_of
+from app.export.registry import Exporter, Files, exporter, exporters_of, files_of
+from app.panels.form import choice
 from app.panels.number_field import NumberField
+from app.plain import plain_label
 from app.units import UnitError, parse_number, show_number
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.turn_range.sweep import turns_between
 
 PREVIEW_LINES = 60
@@ -37,8 +39,8 @@ PREVIEW_LINES = 60
 class Export:
     """What the person chose."""
 
-    text: str
-    """The whole file."""
+    files: Files
+    """Whole files, as a rule one."""
     rows: int
     """The number of rows asked for, to be remembered."""
     suffix: str
@@ -61,8 +63,11 @@ class ExportDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Export the steering table")
         self._design = design
-        self._format = FORMATS[0]
         self._turns: tuple[float, ...] = ()
+        self.format = choice("Format", "What the file is written in.")
+        for form in exporters_of("table"):
+            self.format.addItem(form.label, form.key)
+        self.format.currentIndexChanged.connect(lambda _i: self._refresh())
         self.rows = QSpinBox()
         self.rows.setRange(2, MOST_ROWS)
         self.rows.setValue(min(max(rows, 2), MOST_ROWS))
@@ -88,9 +93,10 @@ class ExportDialog(QDialog):
         self.preview.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
         self.preview.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         self.preview.setAccessibleName("Preview of the file")
-        self.size_label = QLabel()
+        self.size_label = plain_label()
         self.size_label.setWordWrap(True)
         self._lay_out()
+        self.rows.setFocus()  # else the format has it, which is seldom changed
         self.resize(860, 560)
         self._refresh()
 
@@ -102,11 +108,12 @@ class ExportDialog(QDialog):
         form = QFormLayout()
         both = QHBoxLayout()
         both.addWidget(self.rows)
-        or_step = QLabel("or a step of")
+        or_step = plain_label("or a step of")
         or_step.setBuddy(self.step)
         both.addWidget(or_step)
         both.addWidget(self.step)
         both.addStretch(1)
+        form.addRow("Format", self.format)
         form.addRow("Turn inputs", both)
         form.addRow("", self.marks)
         layout = QVBoxLayout(self)
@@ -137,25 +144,33 @@ class ExportDialog(QDialog):
         return True
 
     @property
-    def text(self) -> str:
-        """The whole file, worked out when it is asked for: a long one takes a second."""
-        return self._format.writer(table_of(self._design, self._turns))
+    def table_format(self) -> Exporter:
+        """The format that is chosen."""
+        return exporter("table", self.format.currentData())
+
+    @property
+    def files(self) -> Files:
+        """Whole files, worked out when it is asked for: a long one takes a second."""
+        return files_of(self.table_format, table_of(self._design, self._turns))
 
     def _refresh(self) -> None:
         self._turns = export_turns(self._design, self.rows.value(), with_marks=self.marks.isChecked())
         self.step.show_value(2 * self._design.largest_turn / (self.rows.value() - 1))
-        self.save.setEnabled(bool(self._design.wheels))
-        if not self._design.wheels:
+        try:
+            table = table_of(self._design, self._turns[:PREVIEW_LINES])
+            head = files_of(self.table_format, table)
+        except ExportError as error:
+            self.save.setEnabled(False)
             self.preview.setPlainText("")
-            self.size_label.setText(f"✗ {NO_WHEELS[:1].upper()}{NO_WHEELS[1:]}.")
+            why = str(error)
+            self.size_label.setText(f"✗ {why[:1].upper()}{why[1:]}.")
             return
-        table = table_of(self._design, self._turns[:PREVIEW_LINES])
-        head = self._format.writer(table)
+        self.save.setEnabled(True)
         rows = len(self._turns)
         more = rows - PREVIEW_LINES
-        lines = "\n".join(head.splitlines())
+        lines = "\n".join(shown_text(head).splitlines())
         self.preview.setPlainText(lines + (f"\n… and {more:,} more rows" if more > 0 else ""))
-        size = len(head.encode()) / 1000
+        size = size_of(head) / 1000
         if more > 0:  # the rest is about as wide as the rows that are shown
             about, size = "about ", size * rows / PREVIEW_LINES
         else:
@@ -172,6 +187,6 @@ def ask_export(parent: QWidget, design: Design, rows: int) -> Export | None:
     dialog = ExportDialog(parent, design, rows)
     dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, on=False)
     accepted = dialog.exec() == QDialog.DialogCode.Accepted
-    result = Export(dialog.text, dialog.rows.value(), FORMATS[0].suffix) if accepted else None
+    result = Export(dialog.files, dialog.rows.value(), dialog.table_format.suffix) if accepted else None
     dialog.deleteLater()
     return result

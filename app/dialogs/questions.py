@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Literal, TypeAlias, TypeVar
 
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+
+from app.plain import plain_box
 
 CHASSIS_FILTER = "Chassis (*.json);;All files (*)"
 
@@ -18,13 +22,11 @@ _Choices: TypeAlias = dict[Answer, tuple[str, QMessageBox.ButtonRole]]
 
 def ask_unsaved(parent: QWidget, name: str) -> Literal["save", "discard", "cancel"]:
     """Ask what to do with unsaved changes."""
-    answer = QMessageBox.question(
-        parent,
-        "Unsaved changes",
-        f"{name} has changes that are not saved.\nSave them first?",
-        _Buttons.Save | _Buttons.Discard | _Buttons.Cancel,
-        _Buttons.Save,
-    )
+    text = f"{name} has changes that are not saved.\nSave them first?"
+    box = plain_box(parent, QMessageBox.Icon.Question, "Unsaved changes", text)
+    box.setStandardButtons(_Buttons.Save | _Buttons.Discard | _Buttons.Cancel)
+    box.setDefaultButton(_Buttons.Save)
+    answer = _shown(box)
     if answer == _Buttons.Save:
         return "save"
     return "discard" if answer == _Buttons.Discard else "cancel"
@@ -60,10 +62,7 @@ def _ask(
     parent: QWidget, icon: QMessageBox.Icon, words: tuple[str, str], buttons: _Choices[Answer]
 ) -> Answer:
     """Ask with a title and a text; the first button is the default, the last the answer to Esc."""
-    box = QMessageBox(parent)
-    box.setIcon(icon)
-    box.setWindowTitle(words[0])
-    box.setText(words[1])
+    box = plain_box(parent, icon, *words)
     made = {answer: box.addButton(text, role) for answer, (text, role) in buttons.items()}
     first, *_, last = made
     box.setDefaultButton(made[first])
@@ -71,6 +70,13 @@ def _ask(
     box.exec()
     clicked = box.clickedButton()
     return next((answer for answer, button in made.items() if button is clicked), last)
+
+
+def _shown(box: QMessageBox) -> int:
+    """Show a box until it is answered; the standard button that was pressed."""
+    answer = box.exec()
+    box.deleteLater()
+    return answer
 
 
 def ask_open(parent: QWidget, folder: str) -> Path | None:
@@ -89,14 +95,33 @@ def ask_save(parent: QWidget, start: Path, title: str, pattern: str, suffix: str
         return path
     path = path.with_suffix(suffix)
     # The dialog asked about the name as it was typed, not about this one.
-    if not path.exists():
+    if not os.path.exists(path):  # noqa: PTH110 - False also for a name that the system refuses
         return path
-    answer = QMessageBox.question(parent, title, f"{path.name} exists already.\nReplace it?")
-    return path if answer == _Buttons.Yes else None
+    text = f"{path.name} exists already.\nReplace it?"
+    return path if _agreed(parent, title, text) else None
+
+
+def _agreed(parent: QWidget, title: str, text: str) -> bool:
+    box = plain_box(parent, QMessageBox.Icon.Question, title, text)
+    box.setStandardButtons(_Buttons.Yes | _Buttons.No)
+    return _shown(box) == _Buttons.Yes
+
+
+def ask_folder(parent: QWidget, start: Path, title: str, names: Iterable[str]) -> Path | None:
+    """Ask for the folder of several files; None also where files of these names are to stay."""
+    found = QFileDialog.getExistingDirectory(parent, title, str(start))
+    if not found:
+        return None
+    folder = Path(found)
+    there = [name for name in names if (folder / name).exists()]
+    if not there:
+        return folder
+    text = f"These exist already in {folder.name}: {', '.join(there)}.\nReplace them?"
+    return folder if _agreed(parent, title, text) else None
 
 
 def tell(parent: QWidget, title: str, text: str) -> None:
     """Say what went wrong, and wait until it is read."""
     if text.startswith("cannot "):  # any other text may begin with the name of a file, which stays as it is
         text = text[:1].upper() + text[1:]
-    QMessageBox.warning(parent, title, text)
+    _shown(plain_box(parent, QMessageBox.Icon.Warning, title, text))

@@ -1,5 +1,5 @@
-"""Writers: what leaves the program as text, one module a format.
+"""Writers: what leaves the program as files, one module a format.
 
-`formats` lists them; each takes what `app.controller` worked out.
+`registry` lists them and is the entry; each takes what `app.controller` worked out.
 Nothing here decides a number, and nothing here touches the disk.
 """

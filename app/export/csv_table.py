@@ -7,7 +7,7 @@ import io
 
 import numpy as np
 
-from app.controller.steering_table import Table
+from app.controller.steering_table import SteeringTable
 from geometry.axes import Floats
 
 _DIGITS = 9
@@ -17,7 +17,7 @@ _DECIMALS_OF_RATIOS = 9
 _UNITS = ("_deg", "_mm", "_mm_per_m")
 
 
-def render(table: Table) -> str:
+def render(table: SteeringTable) -> str:
     """Write a table as CSV text; the same table gives the same bytes on every machine.
 
     Numbers have up to nine significant digits, angles and lengths at most six decimals;
@@ -33,8 +33,10 @@ def render(table: Table) -> str:
 
 def _texts(name: str, values: Floats) -> list[str]:
     decimals = _DECIMALS_OF_UNITS if name.endswith(_UNITS) else _DECIMALS_OF_RATIOS
-    # From here on nine digits are no finer than the decimals: to round to these first would round twice.
-    large = np.abs(values) >= 10.0 ** (_DIGITS - decimals)
+    # From here on nine digits are no finer than the decimals: to round to these first would round
+    # twice, and the largest numbers would overflow.
+    fine = np.abs(values) < 10.0 ** (_DIGITS - decimals)
+    once = values.copy()
     # Adding zero turns -0.0 into 0.0.
-    once = np.where(large, values, np.round(values, decimals) + 0.0)
+    once[fine] = np.round(values[fine], decimals) + 0.0
     return [format(value, f".{_DIGITS}g") for value in once.tolist()]

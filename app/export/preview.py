@@ -9,8 +9,8 @@ import numpy as np
 
 from app.controller.code_outputs import error_at_wheel_deg
 from app.controller.programme import Programme
-from app.export.formats import code_text
 from app.export.header import rounded_up
+from app.export.registry import Exporter, Files, exporter, files_of
 from app.units import radians, show_number
 from app.words.alignment_summary import verdict_sentence
 from geometry.axes import Floats
@@ -19,15 +19,13 @@ from geometry.progress import Progress, part_of, tell, unwatched
 
 # Pairs of a least and a largest error that a plot holds at most.
 MOST_PAIRS = 500
-# The formats that hold code; the others only name the parts.
-_WITH_CODE = ("micropython", "c")
 _ACT_ON_STEERING = {"clamp", "limiter", "hold"}
 _DIGITS = 3
 _LEAST_ERROR, _LARGEST_DRAG = 0.001, 500.0
 
 
 @dataclass(frozen=True, eq=False)
-class Errors:
+class ErrorCurves:
     """Errors of some outputs over the turn, thinned so that no peak is lost."""
 
     title: str
@@ -46,20 +44,60 @@ class Errors:
 
 @dataclass(frozen=True, eq=False)
 class Preview:
-    """A whole file, and what there is to say of it."""
+    """Whole files, as a rule one, and what there is to say of them."""
 
     programme: Programme
+    files: Files
     text: str
+    """What is shown of them."""
     part_bytes: dict[Part, int]
     """What each part that has something to act on takes or would take in the file; empty
     where the format holds no code."""
-    errors: tuple[Errors, ...]
+    errors: tuple[ErrorCurves, ...]
     """Of the steering, and of the speeds, where there are any."""
 
     @property
-    def data(self) -> bytes:
-        """The file."""
-        return self.text.encode()
+    def size(self) -> int:
+        """Of all files together [bytes]."""
+        return size_of(self.files)
+
+
+def size_of(files: Files) -> int:
+    """Size of all files together [bytes].
+
+    Examples
+    --------
+    >>> size_of({"a.txt": b"one", "b.txt": b"two"})
+    6
+    """
+    return sum(map(len, files.values()))
+
+
+def shown_text(files: Files) -> str:
+    """Text of the files as a person may read it; of several, each under its name.
+
+    Examples
+    --------
+    >>> shown_text({"a.txt": b"one"})
+    'one'
+    >>> print(shown_text({"a.txt": b"one", "b.bin": bytes([255])}))
+    a.txt:
+    one
+    <BLANKLINE>
+    b.bin:
+    (1 byte, no text)
+    """
+    texts = {name: _decoded(data) for name, data in files.items()}
+    if len(texts) == 1:
+        return next(iter(texts.values()))
+    return "\n\n".join(f"{name}:\n{text}" for name, text in texts.items())
+
+
+def _decoded(data: bytes) -> str:
+    try:
+        return data.decode()
+    except UnicodeDecodeError:
+        return f"({len(data):,} {'byte' if len(data) == 1 else 'bytes'}, no text)"
 
 
 def usable_parts(*, steers: bool, drives: bool) -> tuple[Part, ...]:
@@ -85,36 +123,35 @@ def preview_of(programme: Programme, key: str, progress: Progress = unwatched) -
         If `progress` returned False.
     """
     tell(progress, 0.0)
-    text = code_text(programme, key)
-    sizes = _part_bytes(programme, key, part_of(progress, 0.5, 1.0))
-    return Preview(programme, text, sizes, errors_of(programme))
+    row = exporter("programme", key)
+    files = files_of(row, programme)
+    sizes = _part_bytes(programme, row, part_of(progress, 0.5, 1.0)) if row.holds_code else {}
+    return Preview(programme, files, shown_text(files), sizes, errors_of(programme))
 
 
-def _part_bytes(programme: Programme, key: str, progress: Progress) -> dict[Part, int]:
+def _part_bytes(programme: Programme, row: Exporter, progress: Progress) -> dict[Part, int]:
     """What each part adds to the file, all others as they are."""
-    if key not in _WITH_CODE:
-        return {}
     # No part changes the numbers of a table, which may be many.
     short = _with_a_row(programme)
-    size = len(code_text(short, key).encode())
+    size = size_of(files_of(row, short))
     found = {}
     parts = usable_parts(steers=bool(programme.steer), drives=bool(programme.drive))
     for i, part in enumerate(parts):
         tell(progress, i / len(parts))
         other = replace(short, parts=programme.parts ^ {part})
-        found[part] = abs(len(code_text(other, key).encode()) - size)
+        found[part] = abs(size_of(files_of(row, other)) - size)
     return found
 
 
 def _with_a_row(programme: Programme) -> Programme:
-    if programme.fit is None:
+    if programme.fitted is None:
         return programme
-    table = programme.fit.table
+    table = programme.fitted.table
     short = replace(table, nodes=table.nodes[:1], values=table.values[:1])
-    return replace(programme, fit=replace(programme.fit, table=short))
+    return replace(programme, fitted=replace(programme.fitted, table=short))
 
 
-def errors_of(programme: Programme) -> tuple[Errors, ...]:
+def errors_of(programme: Programme) -> tuple[ErrorCurves, ...]:
     """The errors of the steering [degrees at the wheel] and of the speeds [thousandths of full]."""
     steer, drive = programme.steer, programme.drive
     found = []
@@ -144,8 +181,8 @@ def errors_of(programme: Programme) -> tuple[Errors, ...]:
 
 def _errors(
     title: str, names: tuple[str, ...], turns: Floats, values: Floats, limits: tuple[float, float]
-) -> Errors:
-    return Errors(title, names, *thinned(turns, values), *limits)
+) -> ErrorCurves:
+    return ErrorCurves(title, names, *thinned(turns, values), *limits)
 
 
 def thinned(turns: Floats, values: Floats, most: int = MOST_PAIRS) -> tuple[Floats, Floats]:
@@ -194,7 +231,7 @@ def size_words(preview: Preview) -> str:
     """How large the file and its table are."""
     table = preview.programme.table
     lines = len(preview.text.splitlines())
-    words = f"{len(preview.data):,} bytes in {lines:,} lines"
+    words = f"{preview.size:,} bytes in {lines:,} lines"
     if table is not None:
         return f"{words}; the table has {len(table.nodes):,} rows and takes {table.size:,} bytes."
     if preview.programme.formula is not None:

@@ -22,7 +22,7 @@ from app.panels.form import LENGTH, FieldMaker, add_row, enable_copy
 from app.panels.panel import Panel
 from app.picture.view import View
 from app.units import LengthUnit, UnitError, parse_length, show_length
-from geometry.model.chassis import Corner
+from geometry.model.design import Corner
 
 _Index = QModelIndex | QPersistentModelIndex
 _HEADS = ("x, forward", "y, left")
@@ -74,7 +74,7 @@ class CornerModel(QAbstractTableModel):
         try:
             length = parse_length(str(value), self.unit)
         except UnitError as error:
-            self._document.told.emit(f"Corner {index.row() + 1}: {error}")
+            self._document.message.emit(f"Corner {index.row() + 1}: {error}")
             return False
         row, place = index.row(), list(self._corners[index.row()])
         place[index.column()] = length
@@ -124,7 +124,7 @@ class BodyEditor(Panel):
             lambda v: self._overhang("rear", v),
         )
         for box in self._maker.made:
-            box.refused.connect(document.told)
+            box.refused.connect(document.message)
         self._make_buttons()
         self._lay_out()
         self.show_view(document.view)
@@ -183,7 +183,7 @@ class BodyEditor(Panel):
     def _chosen(self) -> int | None:
         rows = self.table.selectionModel().selectedRows()
         if not rows:
-            self._document.told.emit("Select a corner in the table first.")
+            self._document.message.emit("Select a corner in the table first.")
             return None
         return rows[0].row()
 

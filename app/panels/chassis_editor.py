@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QFormLayout,
-    QLabel,
     QLineEdit,
     QPlainTextEdit,
     QVBoxLayout,
@@ -22,6 +21,7 @@ from app.document import Document
 from app.panels.form import ANGLE, LENGTH, NUMBER, FieldMaker, add_row, choice, scrolled, set_choice
 from app.panels.panel import Panel
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit, show_length
 
 _AUTO = "by rule"
@@ -43,7 +43,7 @@ class ChassisEditor(Panel):
         self._make_axle()
         self._make_limits()
         for field in self._maker.made:
-            field.refused.connect(document.told)
+            field.refused.connect(document.message)
         self._lay_out()
         self.show_view(document.view)
 
@@ -59,7 +59,7 @@ class ChassisEditor(Panel):
         self.notes.setTabChangesFocus(True)
         self.notes.setFixedHeight(64)
         self.notes.textChanged.connect(self._note)
-        self.derived = QLabel()
+        self.derived = plain_label()
         self.derived.setWordWrap(True)
 
     def _make_axle(self) -> None:

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
     QFrame,
-    QLabel,
     QLineEdit,
     QScrollArea,
     QTableView,
@@ -20,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.number_field import NumberField
+from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
 
 T = TypeVar("T")
@@ -105,7 +105,7 @@ def take_typed(window: QWidget) -> None:
 
 def add_row(form: QFormLayout, box: NumberField) -> None:
     """Put a number field with its name into a form."""
-    label = QLabel(box.name)
+    label = plain_label(box.name)
     label.setToolTip(box.toolTip())
     label.setBuddy(box)
     form.addRow(label, box)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QVBoxLayout,
@@ -25,6 +24,7 @@ from app.panels.motor_wheels import MotorWheels
 from app.panels.number_field import NumberField
 from app.picture.motor_facts import MotorFacts
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_number, show_number, show_speed
 from geometry.model.motors import STEER_UNITS, DriveMotor, SteerMotor
 
@@ -114,9 +114,8 @@ class MotorEditor(QWidget):
         self.name.setToolTip("Name, unique among the motors; up to 40 characters.")
         self.name.setMaxLength(40)
         self.name.editingFinished.connect(self._rename)
-        self.now = QLabel()
+        self.now = plain_label()
         self.now.setWordWrap(True)
-        self.now.setTextFormat(Qt.TextFormat.PlainText)
         self.wheels = MotorWheels(document, self.name)
         self.use = QPushButton("Use the gearing that suits this turn")
         self.use.setToolTip("Gear every wheel of this motor so that none slips at the turn shown.")
@@ -124,7 +123,7 @@ class MotorEditor(QWidget):
         self._make_steer()
         self._make_drive()
         for box in (*self.steer.fields.values(), *self.drive.fields.values()):
-            box.refused.connect(document.told)
+            box.refused.connect(document.message)
         top = QFormLayout()
         top.setHorizontalSpacing(10)
         top.addRow("Name", self.name)
@@ -249,7 +248,7 @@ def _steer_words(motor: SteerMotor, facts: MotorFacts, index: int) -> str:
     if motor.unit == "degrees":
         text += f", reading {show_number(now.reading, 2)}°"
     else:
-        text += f", reading {show_number(now.reading, 2)}°, told {show_number(now.told, 1)} {motor.unit}"
+        text += f", reading {show_number(now.reading, 2)}°, told {show_number(now.command, 1)} {motor.unit}"
     return text + (": the end of its travel." if now.stopped else ".")
 
 

@@ -15,8 +15,9 @@ from app.document import Document
 from app.panels.gear_field import GearField
 from app.picture.motor_facts import DrivenWheel, MotorFacts, SteeredWheel
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import Train, show_gearing, show_number
-from geometry.model.chassis import Wheel
+from geometry.model.wheel import Wheel
 
 _HEADS: dict[MotorKind, tuple[tuple[str, str], ...]] = {
     "steer": (
@@ -62,7 +63,7 @@ class MotorWheels(QWidget):
         self._grid.setHorizontalSpacing(10)
         self._grid.setVerticalSpacing(3)
         self._grid.setColumnStretch(_RESULTS + 2, 1)
-        self.heads = [QLabel() for _ in range(_RESULTS + 2)]
+        self.heads = [plain_label() for _ in range(_RESULTS + 2)]
         for column, head in enumerate(self.heads):
             right = Qt.AlignmentFlag.AlignRight if column > 1 else Qt.AlignmentFlag.AlignLeft
             head.setAlignment(right | Qt.AlignmentFlag.AlignVCenter)
@@ -127,9 +128,9 @@ class MotorWheels(QWidget):
         gearing = GearField("Gearing", partial(self._gear, n))
         gearing.setMaximumWidth(130)
         gearing.setMinimumWidth(80)
-        gearing.refused.connect(self._document.told)
-        results = tuple(QLabel() for _ in range(_RESULTS))
-        note = QLabel()
+        gearing.refused.connect(self._document.message)
+        results = tuple(plain_label() for _ in range(_RESULTS))
+        note = plain_label()
         note.setEnabled(False)
         self._grid.addWidget(box, n + 1, 0)
         self._grid.addWidget(gearing, n + 1, 1)
@@ -161,7 +162,7 @@ class MotorWheels(QWidget):
             kept = {motor.name for motor in motor_edits.motors_of(document.design, kind)}
             for motor in before:
                 if motor.name not in kept:
-                    document.told.emit(
+                    document.message.emit(
                         f"{motor.name} held no other wheel and was removed; undo brings it back."
                     )
 

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QPushButton,
     QTableWidget,
     QTableWidgetItem,
@@ -24,8 +23,9 @@ from app.panels.form import enable_copy, scrolled
 from app.panels.motor_editor import MotorEditor
 from app.panels.panel import Panel
 from app.picture.view import View
+from app.plain import plain_label, plain_tip
 from app.units import LengthUnit, show_gearing
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.motors import Gearing
 
 _HEADS = ("Motor", "Does", "Wheels and gearing")
@@ -76,7 +76,7 @@ class MotorsPanel(Panel):
         self._showing = False
         self._keys: list[tuple[MotorKind, int]] = []
         self._listed = document.design
-        self.welcome = QLabel(_WELCOME)
+        self.welcome = plain_label(_WELCOME)
         self.welcome.setWordWrap(True)
         self._make_list()
         self._make_buttons()
@@ -206,7 +206,7 @@ class MotorsPanel(Panel):
                     self.list.setItem(r, c, item)
                 if item.text() != text:
                     item.setText(text)
-                    item.setToolTip(text)
+                    item.setToolTip(plain_tip(text))
 
     def _chose(self) -> None:
         chosen = self.chosen
@@ -224,7 +224,7 @@ class MotorsPanel(Panel):
         document = self._document
         wheels = motor_edits.wheels_for(document.design, kind, selected_wheels(document.selection))
         if not wheels:
-            document.told.emit(_NO_WHEEL[kind])
+            document.message.emit(_NO_WHEEL[kind])
             return
         if document.edit(f"Add {kind} motor", lambda d: motor_edits.add_motor(d, kind, wheels)):
             self._show_list(document.design)

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QLineEdit
 
+from app.plain import plain_tip
 from geometry.errors import AxlewrightError
 
 
@@ -110,7 +111,7 @@ class NumberField(QLineEdit):
     def _mark(self, why: str) -> None:
         if why:
             self.setStyleSheet("QLineEdit { border: 2px solid #c0392b; }")
-            self.setToolTip(f"{why}\n\n{self._tip}")
+            self.setToolTip(plain_tip(f"{why}\n\n{self._tip}"))
         elif self.styleSheet():
             self.setStyleSheet("")
             self.setToolTip(self._tip)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from app.design.facts import Facts
 from app.document import Document
@@ -13,8 +13,9 @@ from app.panels.form import choice
 from app.panels.panel import Panel
 from app.panels.quantities import QUANTITIES, Quantity, curves_of
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from app.panels.chart import Chart
@@ -33,7 +34,7 @@ class PlotPanel(Panel):
         self.quantity.currentIndexChanged.connect(lambda _i: self.refresh())
         self.chart: Chart | None = None
         row = QHBoxLayout()
-        label = QLabel("Plot")
+        label = plain_label("Plot")
         label.setBuddy(self.quantity)
         row.addWidget(label)
         row.addWidget(self.quantity)

@@ -8,7 +8,6 @@ from collections.abc import Callable
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QSizePolicy,
     QToolButton,
@@ -20,6 +19,7 @@ from app.document import Document
 from app.panels.number_field import NumberField
 from app.panels.turn_slider import TurnSlider
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit, UnitError, parse_length, parse_number, show_length, show_number
 
 _STRAIGHT = {"", "inf", "+inf", "-inf", "∞", "straight"}
@@ -110,7 +110,7 @@ class TurnPanel(QWidget):
         grid.setHorizontalSpacing(10)
         grid.setVerticalSpacing(1)
         for column, box in enumerate(self.fields):
-            label = QLabel(box.name)
+            label = plain_label(box.name)
             label.setBuddy(box)
             grid.addWidget(label, 0, column)
             grid.addWidget(box, 1, column)

@@ -7,6 +7,7 @@ from PySide6.QtGui import QFontMetricsF, QHelpEvent, QKeyEvent, QMouseEvent, QPa
 from PySide6.QtWidgets import QSizePolicy, QSlider, QToolTip
 
 from app.picture.view import View
+from app.plain import plain_tip
 from app.theme import Theme, colour, current_theme, mixed, pen
 from app.units import show_angle
 from geometry.turn_range.sweep import JUMPS, Landmark
@@ -133,7 +134,7 @@ class TurnSlider(QSlider):
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             near = [m for m in self._marks if abs(self.place_of(m.turn) - event.pos().x()) <= 6]
             text = "\n".join(mark_text(mark, self._names) for mark in near) or self.toolTip()
-            QToolTip.showText(event.globalPos(), text, self)
+            QToolTip.showText(event.globalPos(), plain_tip(text), self)
             return True
         return super().event(event)
 

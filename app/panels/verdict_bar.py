@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePol
 
 from app.document import Document
 from app.picture.view import View
+from app.plain import plain_label, plain_tip
 from app.theme import current_theme
 from app.units import LengthUnit
 from app.words.verdict import range_line, tone, verdict_line
@@ -59,19 +60,18 @@ class VerdictBar(QFrame):
         super().__init__()
         self._document = document
         self._unit: LengthUnit = "mm"
+        self._line = self._range_line = ""
         self._tone = ""
         self._lines = 3
         self.setObjectName("verdict")
-        self.mark = QLabel()
-        self.text = QLabel()
+        self.mark = plain_label()
+        self.text = plain_label()
         self.text.setWordWrap(True)
-        self.text.setTextFormat(Qt.TextFormat.PlainText)
         self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.text.setAccessibleName("Verdict")
         self.text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.range = QLabel()
+        self.range = plain_label()
         self.range.setObjectName("range")
-        self.range.setTextFormat(Qt.TextFormat.PlainText)
         self.range.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.range.setAccessibleName("Verdict over the whole range")
         self.worst = QPushButton("Select it")
@@ -117,7 +117,7 @@ class VerdictBar(QFrame):
 
     def _fit_text(self) -> None:
         """Cut the verdict at a word where it needs more lines than there are; the tooltip has the whole."""
-        whole, metrics = self.text.toolTip(), QFontMetrics(self.text.font())
+        whole, metrics = self._line, QFontMetrics(self.text.font())
         # As if the button were there: it comes and goes with the words.
         wide = self.width() - self.worst.sizeHint().width() - _AROUND
         room = QRect(0, 0, max(wide, 100), 10_000)
@@ -130,7 +130,7 @@ class VerdictBar(QFrame):
             self.text.setText(text)
 
     def _fit_range(self) -> None:
-        whole = self.range.toolTip()
+        whole = self._range_line
         room = max(self.range.width(), 100)
         text = self.range.fontMetrics().elidedText(whole, Qt.TextElideMode.ElideRight, room)
         if text != self.range.text():
@@ -140,11 +140,13 @@ class VerdictBar(QFrame):
         """Show the verdict of this view."""
         now = tone(view)
         line = verdict_line(view, self._unit)
-        if line != self.text.toolTip():
-            self.text.setToolTip(line)
+        if line != self._line:
+            self._line = line
+            self.text.setToolTip(plain_tip(line))
             self.text.setAccessibleDescription(line)
             self._fit_text()
-        self.range.setToolTip(range_line(view, self._unit))
+        self._range_line = range_line(view, self._unit)
+        self.range.setToolTip(plain_tip(self._range_line))
         self._fit_height()
         self._fit_range()
         self.mark.setText(_MARKS[now])
@@ -168,7 +170,7 @@ class FirstSteps(QFrame):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        text = QLabel(FIRST_STEPS)
+        text = plain_label(FIRST_STEPS)
         text.setWordWrap(True)
         done = QPushButton("Got it")
         done.setToolTip("Hide these sentences; the Help menu shows them again.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.design import edits
 from app.design.references import selected_wheels
@@ -23,8 +23,9 @@ from app.panels.form import (
 )
 from app.panels.panel import Panel
 from app.picture.view import View
+from app.plain import plain_label
 from app.units import LengthUnit, show_angle
-from geometry.model.chassis import KINDS
+from geometry.model.wheel import KINDS
 
 _LENGTHS = (
     ("x_mm", "x, forward", "Kingpin, forward of the origin. -10 000 to 10 000 mm."),
@@ -67,9 +68,8 @@ class WheelEditor(Panel):
     def __init__(self, document: Document) -> None:
         super().__init__(document)
         self._maker = FieldMaker()
-        self.title = QLabel()
+        self.title = plain_label()
         self.title.setWordWrap(True)
-        self.title.setTextFormat(Qt.TextFormat.PlainText)
         self.name = QLineEdit()
         self.name.setAccessibleName("Name")
         self.name.setToolTip("Name, unique within the chassis; up to 40 characters.")
@@ -91,7 +91,7 @@ class WheelEditor(Panel):
             for key, name, tip in fields
         }
         for box in self.fields.values():
-            box.refused.connect(document.told)
+            box.refused.connect(document.message)
         self._lay_out()
         self.show_view(document.view)
 

@@ -16,6 +16,7 @@ from app.document import Document
 from app.panels.form import enable_copy
 from app.panels.panel import Panel
 from app.picture.view import View, WheelRow
+from app.plain import plain_tip
 from app.theme import colour, current_theme
 from app.units import MM_PER_INCH, LengthUnit, show_angle
 from geometry.kinematics.alignment import CALM, STATES
@@ -127,7 +128,7 @@ class WheelModel(QStandardItemModel):
         ideal = "" if place != _ANGLE or row.ideal is None else f" as built, ideal {show_angle(row.ideal)}"
         values: dict[int, Any] = {
             role.DisplayRole: text,
-            role.ToolTipRole: f"{row.name} ({row.kind})\n{column.tip}: {text}{ideal}",
+            role.ToolTipRole: plain_tip(f"{row.name} ({row.kind})\n{column.tip}: {text}{ideal}"),
             role.TextAlignmentRole: int(right | Qt.AlignmentFlag.AlignVCenter),
             WheelModel.SORT_ROLE: column.key(row),
         }

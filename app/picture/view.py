@@ -28,7 +28,7 @@ from geometry.kinematics.alignment import (
 from geometry.kinematics.ideal import FLIPPED, Solution
 from geometry.kinematics.motion import Motion, from_turn, radius_of_turn, sides_of_turn
 from geometry.kinematics.robot import Response, Robot
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.turn_range.range_check import AtTurns
 
 

@@ -340,7 +340,7 @@ class PlanCanvas(QWidget):
         mirror = self.symmetric
         places = selection_edits.places_of(design, self._document.selection)
         if not places:
-            self._document.told.emit("Select a wheel first; the arrow keys then move it.")
+            self._document.message.emit("Select a wheel first; the arrow keys then move it.")
             return
         # Whole steps stay whole: 0.1 added ten times would not be 1.
         moved = {reference: (round(x + dx, 6), round(y + dy, 6)) for reference, (x, y) in places.items()}

@@ -19,7 +19,7 @@ from app.document import Document
 from app.theme import colour, pen
 from app.views.camera import Camera
 from app.views.scene import Scene
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 FREE_STEP_MM = 1.0
 """Places snap to this where the chassis has no hole pitch."""

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QDockWidget, QMainWindow, QMenu, QTabWidget, QWidg
 from app.document import Document
 from app.panels import registry
 from app.panels.panel import Panel
+from app.plain import plain_tip
 
 P = TypeVar("P", bound=Panel)
 
@@ -86,7 +87,7 @@ class PanelDocks:
         """List each panel twice: to show or hide it, and to go to it by its key."""
         for spec in registry.PANELS:
             toggle = self.docks[spec.key].toggleViewAction()
-            toggle.setToolTip(f"Show or hide the {spec.title} panel.")
+            toggle.setToolTip(plain_tip(f"Show or hide the {spec.title} panel."))
             menu.addAction(toggle)
             go_to = QAction(f"Go to {spec.title}", self._window)
             if spec.shortcut is not None:

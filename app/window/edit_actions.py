@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from app.design import edits, motor_edits, selection_edits
 from app.design.references import Reference, references_to, selected_wheels
-from app.dialogs.advice import ask_advice
+from app.dialogs.sharing import ask_advice
 from app.document import Document
 from app.views.canvas import PlanCanvas
 from app.views.gestures import snap_step
-from geometry.model.chassis import SAME_POINT_MM, Design
+from geometry.model.design import SAME_POINT_MM, Design
 
 _STEP = 0.05
 
@@ -67,7 +67,7 @@ class Acts:
 
     def _some(self, chosen: Sequence[object]) -> bool:
         if not chosen:
-            self._document.told.emit("Select a wheel first, on the plan or in the table.")
+            self._document.message.emit("Select a wheel first, on the plan or in the table.")
         return bool(chosen)
 
     def select_all(self) -> None:
@@ -78,7 +78,7 @@ class Acts:
         """Select the wheel with the largest slip angle."""
         worst = self._document.view.verdict.worst
         if worst is None:
-            self._document.told.emit("There is no wheel yet.")
+            self._document.message.emit("There is no wheel yet.")
         else:
             self._document.select((Reference("wheel", worst),))
 

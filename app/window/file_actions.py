@@ -2,29 +2,27 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
 from app.design import files, recovery
-from app.design.disk import FileError, write_bytes
+from app.design.disk import FileError, placed, same_place, write_files
 from app.design.samples import sample_design
 from app.dialogs import questions
 from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from app.dialogs.controller_export import Chosen, CodeFile, Save
     from app.dialogs.export import Export
-
-# What sets the file for the controller apart from the chassis and its table of the same suffix.
-_ENDINGS = {"json": "_code", "csv": "_rows"}
-
 
 # The exports load what works them out: too much for the first picture.
 
@@ -41,6 +39,16 @@ def ask_controller_export(parent: QWidget, design: Design, format_key: str, save
     from app.dialogs import controller_export
 
     return controller_export.ask_controller_export(parent, design, format_key, save)
+
+
+class _Words(NamedTuple):
+    """What the questions about a place for an export call it."""
+
+    whole: str
+    short: str
+    kind: str
+    """Of the files that are offered, beside their suffix."""
+    suffix: str
 
 
 class Filing:
@@ -61,7 +69,7 @@ class Filing:
         try:
             save_settings(settings)
         except AxlewrightError as error:
-            self._document.told.emit(f"The preferences could not be kept: {error}")
+            self._document.message.emit(f"The preferences could not be kept: {error}")
 
     # Questions -----------------------------------------------------------------------
 
@@ -99,7 +107,7 @@ class Filing:
             self._document.open(path)
         except AxlewrightError as error:
             questions.tell(self._parent, "This file cannot be opened", str(error))
-            if not path.exists():
+            if not os.path.exists(path):  # noqa: PTH110 - False also for a name that the system refuses
                 self.keep(self.settings.without_recent(path))
             return False
         self.keep(self.settings.with_recent(path.absolute()))
@@ -136,28 +144,27 @@ class Filing:
             questions.tell(self._parent, "The chassis was not saved", str(error))
             return False
         self.keep(self.settings.with_recent(path.absolute()))
-        self._document.told.emit(f"Saved to {path}.")
+        self._document.message.emit(f"Saved to {path}.")
         return True
 
     def export(self) -> bool:
         """Show the export, and write the file that was previewed."""
         self._document.cancel_preview()
         design = self._document.design
-        chosen = ask_export(self._parent, design, self.settings.export_rows)
-        if chosen is None:
-            return False
-        start = Path(self.settings.last_folder) / _file_name(design.name, chosen.suffix)
-        pattern = f"Steering table (*{chosen.suffix});;All files (*)"
-        path = questions.ask_save(self._parent, start, "Save the steering table", pattern, chosen.suffix)
-        if path is None:
-            return False
         try:
-            write_bytes(path, chosen.text.encode("utf-8"))
+            chosen = ask_export(self._parent, design, self.settings.export_rows)
         except AxlewrightError as error:
             questions.tell(self._parent, "The table was not saved", str(error))
             return False
-        self.change_settings(export_rows=chosen.rows, last_folder=str(path.absolute().parent))
-        self._document.told.emit(f"Table saved to {path}.")
+        if chosen is None:
+            return False
+        start = Path(self.settings.last_folder) / _file_name(design.name, chosen.suffix)
+        words = _Words("steering table", "table", "Steering table", chosen.suffix)
+        place = self._save_files(self._parent, chosen.files, start, words)
+        if place is None:
+            return False
+        self.change_settings(export_rows=chosen.rows)
+        self._document.message.emit(f"Table saved to {place}.")
         return True
 
     def export_code(self) -> bool:
@@ -176,26 +183,40 @@ class Filing:
     def _save_code(self, parent: QWidget, file: CodeFile) -> bool:
         """Ask for a place and write; the dialog stays open where it was not written."""
         form = file.form
-        name = file.prefix + _ENDINGS.get(form.key, "") + form.suffix
-        start = Path(self.settings.last_folder) / name
-        pattern = f"{form.label} (*{form.suffix});;All files (*)"
-        path = questions.ask_save(parent, start, "Save the code for the controller", pattern, form.suffix)
-        if path is None:
+        start = Path(self.settings.last_folder) / next(iter(file.files))
+        words = _Words("code for the controller", "code", form.label, form.suffix)
+        place = self._save_files(parent, file.files, start, words)
+        if place is None:
             return False
-        try:
-            self._refuse_chassis(path)
-            write_bytes(path, file.data)
-        except AxlewrightError as error:
-            questions.tell(parent, "The code was not saved", str(error))
-            return False
-        self.change_settings(last_folder=str(path.absolute().parent))
-        self._document.told.emit(f"Code for the controller saved to {path}.")
+        self._document.message.emit(f"Code for the controller saved to {place}.")
         return True
 
+    def _save_files(
+        self, parent: QWidget, made: Mapping[str, bytes], start: Path, words: _Words
+    ) -> Path | None:
+        """Ask for a place and write there: a file, or a folder for several; None where it was not written."""
+        title, several = f"Save the {words.whole}", len(made) > 1
+        if several:
+            place = questions.ask_folder(parent, start.parent, title, made)
+        else:
+            pattern = f"{words.kind} (*{words.suffix});;All files (*)"
+            place = questions.ask_save(parent, start, title, pattern, words.suffix)
+        if place is None:
+            return None
+        try:
+            for path in placed(place, made):
+                self._refuse_chassis(path)
+            write_files(place, made)
+        except AxlewrightError as error:
+            questions.tell(parent, f"The {words.short} was not saved", str(error))
+            return None
+        self.change_settings(last_folder=str(place.absolute() if several else place.absolute().parent))
+        return place
+
     def _refuse_chassis(self, path: Path) -> None:
-        """Never write code over a chassis, above all not over the one that is open."""
+        """Never write an export over a chassis, above all not over the one that is open."""
         own = self._document.path
-        if (own is not None and path.resolve() == own.resolve()) or files.holds_chassis(path):
+        if same_place(path, own) or files.holds_chassis(path):
             raise FileError(f"{path} is a chassis file, and stays as it is; choose another name")
 
     def begin(self, folder: Path, named: Path | None) -> None:
@@ -204,14 +225,14 @@ class Filing:
             if named is not None:
                 self.open_path(named)
         elif named is not None and self._document.path != named.absolute():
-            self._document.told.emit(f"{named.name} is not open: the work from before was taken up.")
+            self._document.message.emit(f"{named.name} is not open: the work from before was taken up.")
 
     def offer_recovery(self, folder: Path, named: Path | None = None) -> bool:
         """Offer the newest work that a crash left behind; that on the named file before all other."""
         found = recovery.find_recoveries(folder)
         if not found:
             return False
-        first = next((one for one in found if _same_file(one.original, named)), found[0])
+        first = next((one for one in found if same_place(one.original, named)), found[0])
         when = f"{datetime.fromtimestamp(first.saved_at, tz=UTC).astimezone():%d %B %Y at %H:%M}"
         about = _about_named(first, named)
         answer = questions.ask_recover(self._parent, first.design.name, when, len(found) - 1, about)
@@ -224,15 +245,11 @@ class Filing:
         return answer == "recover"
 
 
-def _same_file(one: Path | None, other: Path | None) -> bool:
-    return one is not None and other is not None and one.resolve() == other.resolve()
-
-
 def _about_named(found: recovery.Recovery, named: Path | None) -> str:
     """What taking up the copy means for the file that was to be opened."""
     if named is None:
         return ""
-    if _same_file(found.original, named):
+    if same_place(found.original, named):
         return f"It is later work on {named.name}, the file that you are opening."
     return f"{named.name} opens if you do not; you can open it afterwards."
 

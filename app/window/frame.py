@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from PySide6.QtCore import QByteArray, Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QDockWidget, QLabel, QMainWindow
+from PySide6.QtWidgets import QDockWidget, QMainWindow
 
 from app.document import Document
 from app.panels.panel import Panel
+from app.plain import plain_label
 from app.settings import Settings
 from app.window.docks import P, PanelDocks
 from app.window.edit_actions import Acts
@@ -32,7 +33,7 @@ class Frame(QMainWindow):
         self.panel_docks = PanelDocks(self, document)
         self.panels: dict[str, Panel] = self.panel_docks.panels
         self.docks: dict[str, QDockWidget] = self.panel_docks.docks
-        self.where = QLabel()
+        self.where = plain_label()
         self.statusBar().addPermanentWidget(self.where)
         self.acts = Acts(document, self.canvas)
         self.action: dict[str, QAction] = {}

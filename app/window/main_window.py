@@ -9,6 +9,7 @@ from PySide6.QtGui import QCloseEvent
 
 from app.document import Document
 from app.picture.view import View
+from app.plain import plain_tip
 from app.settings import Settings
 from app.theme import apply_appearance
 from app.window import actions, menus
@@ -38,7 +39,7 @@ class MainWindow(Frame):
 
     def _join(self) -> None:
         document, middle = self.document, self.middle
-        document.told.connect(self.tell)
+        document.message.connect(self.tell)
         document.changed.connect(self._offer)
         document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
@@ -85,7 +86,7 @@ class MainWindow(Frame):
     def tell(self, text: str) -> None:
         """Show a sentence at the bottom; the whole of it as a tooltip."""
         self.statusBar().showMessage(text.replace("\n", "; "), _TOLD_MS)
-        self.statusBar().setToolTip(text)
+        self.statusBar().setToolTip(plain_tip(text))
         self._told_in_drag = self.document.view.previewing
 
     def _forget_told(self, _index: int = 0) -> None:

@@ -8,6 +8,7 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QActionGroup
 from PySide6.QtWidgets import QMenu, QToolBar
 
+from app.plain import plain_tip
 from app.window import actions
 from app.window.file_actions import Filing
 from app.window.frame import Frame
@@ -53,6 +54,7 @@ def _list_recent(menu: QMenu, filing: Filing) -> None:
     for text in filing.settings.recent_files:
         path = Path(text)
         action = menu.addAction(f"{path.name}  ({path.parent})".replace("&", "&&"))
+        action.setToolTip(plain_tip(text))
         action.triggered.connect(lambda _on=False, p=path: filing.open_path(p))
     if menu.isEmpty():
         menu.addAction("No recent file").setEnabled(False)

@@ -29,7 +29,7 @@ class Middle(QWidget):
         layout.addWidget(self.canvas, 1)
         layout.addWidget(self.turn)
         for box in self.turn.fields:
-            box.refused.connect(document.told)
+            box.refused.connect(document.message)
 
     def apply_settings(self, settings: Settings) -> None:
         """Show what the person prefers."""

@@ -17,6 +17,7 @@ from app.design.recovery import recovery_folder
 from app.design.references import Reference
 from app.design.samples import FIRST_SAMPLE, sample_design
 from app.document import Document
+from app.plain import plain_box
 from app.settings import load_settings
 from app.window.main_window import MainWindow
 
@@ -109,4 +110,4 @@ def _end(application: QApplication, document: Document) -> None:
 def _tell_trouble(window: MainWindow, text: str) -> None:
     """Show that the program met an error of its own, and how to keep the work."""
     more = "The window goes on. Save your chassis under a new name, then start Axlewright anew."
-    QMessageBox.critical(window, "Axlewright", f"{text}\n\n{more}")
+    plain_box(window, QMessageBox.Icon.Critical, "Axlewright", f"{text}\n\n{more}").exec()

@@ -9,7 +9,7 @@ from app.design.facts import Facts
 from app.design.motor_edits import MotorKind, holder_of
 from app.units import LengthUnit, show_angle, show_length
 from geometry.kinematics.alignment import CALM
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.turn_range.causes import (
     ENDS,
     AxlesApart,

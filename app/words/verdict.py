@@ -7,7 +7,7 @@ from typing import Literal
 
 from app.picture.view import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
-from app.words.off_course import astray_words, turning_words
+from app.words.off_course import off_course_words, turning_words
 from app.words.remedies import notices, remedy
 from geometry.turn_range.range_check import CentreError, WheelAtTurn
 from geometry.turn_range.sweep import LandmarkKind
@@ -64,14 +64,14 @@ def range_line(view: View, unit: LengthUnit) -> str:
         pivots = ", or pivoting on the centre" if check.pivoting else ""
         exact = f"; exact, {_EXACT}" if check.exact else ""
         text = f"{where}: all aligned{pivots}{exact}{_on_the_way(view)}."
-        return " ".join([text, *filter(None, [astray_words(check, unit)]), *notices(view.facts)])
+        return " ".join([text, *filter(None, [off_course_words(check, unit)]), *notices(view.facts)])
     worst = check.worst
     wheels = "1 wheel drags" if len(check.faulty) == 1 else f"{len(check.faulty)} wheels drag"
     text = (
         f"{where}: {wheels}, most {view.design.wheels[worst.wheel].name} at turn {show_number(worst.turn, 3)}"
     )
     miss = f", missing by {show_length(worst.miss, unit)}" if math.isfinite(worst.miss) else ""
-    also = [astray_words(check, unit), f"Yet {_EXACT}." if check.exact else ""]
+    also = [off_course_words(check, unit), f"Yet {_EXACT}." if check.exact else ""]
     return " ".join(
         [f"{text} (slip {show_angle(abs(worst.slip))}{miss}).", *filter(None, also), *notices(view.facts)]
     )

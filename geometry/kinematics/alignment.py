@@ -11,7 +11,7 @@ import numpy.typing as npt
 from geometry.axes import Bools, Floats, frozen_array, rolling_direction
 from geometry.kinematics.ideal import Solution, contact_speeds
 from geometry.kinematics.motion import velocity_at
-from geometry.model.chassis import WheelArrays
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.plane import least_squares_meeting_point
 
 State = Literal["aligned", "pivots", "swings round", "slight drag", "drags"]

@@ -23,8 +23,9 @@ from geometry.axes import Bools, Floats, Ints, frozen_array, rolling_direction
 from geometry.kinematics.ideal import BLOCK, Solution, solve
 from geometry.kinematics.motion import Motion, velocity_at
 from geometry.kinematics.shared_steering import SteerGroup, common_travel, shaft_angles
-from geometry.model.chassis import Design, WheelArrays
+from geometry.model.design import Design
 from geometry.model.motors import rolling_per_turn
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.transmission.scale import LinearScale, Scale
 from geometry.transmission.steer_law import Gears, SteerLaw
 

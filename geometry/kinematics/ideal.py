@@ -38,7 +38,7 @@ import numpy as np
 
 from geometry.axes import Bools, Floats, Ints, rolling_direction, wrap
 from geometry.kinematics.motion import Motion, velocity_at
-from geometry.model.chassis import WheelArrays
+from geometry.model.wheel_arrays import WheelArrays
 
 # Slack at the ends of travel, so that a travel of exactly 90 degrees reaches 90 [rad].
 TRAVEL_SLACK = 1e-12
@@ -97,7 +97,10 @@ def solve(wheels: WheelArrays, motion: Motion) -> Solution:
     --------
     A front wheel 100 mm ahead of the base axle and abreast of the turn centre's side:
 
-    >>> from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+    >>> from geometry.model.base_axle import base_of
+    >>> from geometry.model.design import Design
+    >>> from geometry.model.wheel import Wheel
+    >>> from geometry.model.wheel_arrays import wheel_arrays
     >>> from geometry.kinematics.motion import from_turn
     >>> design = Design(
     ...     wheels=(

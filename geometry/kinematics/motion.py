@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from geometry.axes import Floats, frozen_array
 from geometry.errors import CommandError
-from geometry.model.chassis import Base
+from geometry.model.base_axle import Base
 
 
 @dataclass(frozen=True)

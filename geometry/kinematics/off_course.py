@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from geometry.axes import Bools, Floats
-from geometry.model.chassis import Base
+from geometry.model.base_axle import Base
 
 # Share of the largest yaw rate by which a chassis that does not turn as asked to is off.
 _OFF_COURSE = 0.5

@@ -19,7 +19,9 @@ from geometry.kinematics.as_built import MotorArrays, as_built, motor_arrays, mo
 from geometry.kinematics.drive_speeds import lengthwise_slip, speed_limit
 from geometry.kinematics.ideal import TRAVEL_SLACK, Solution, contact_speeds, solve
 from geometry.kinematics.motion import Motion, from_turn, turn_centre, velocity_at
-from geometry.model.chassis import Base, Design, WheelArrays, base_of, wheel_arrays
+from geometry.model.base_axle import Base, base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import WheelArrays, wheel_arrays
 
 
 @dataclass(frozen=True, eq=False)

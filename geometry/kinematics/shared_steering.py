@@ -33,7 +33,7 @@ import numpy as np
 from geometry.axes import Bools, Floats, Ints
 from geometry.kinematics.ideal import TRAVEL_SLACK, Solution, solve
 from geometry.kinematics.motion import Motion, velocity_at
-from geometry.model.chassis import WheelArrays
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.transmission.steer_law import SteerLaw
 
 # Shaft angles this near agree [rad], and so do ratios that differ by no larger share.

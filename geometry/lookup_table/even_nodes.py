@@ -8,7 +8,8 @@ followed from row to row, an interval for each output, as with free rows.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import itertools
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,6 +36,8 @@ MOST_FOLLOWED, _MOST_FOLLOWED_NUMBERS = 500, 5_000
 _SLOW_GAIN = 0.75
 # Smaller numbers of rows tried below the one that halving finds: fits are not strictly nested.
 _BELOW = 3
+# So many larger numbers are tried close together; a curve that none of them suits is a wild one.
+_CLOSE = 40
 
 
 def may_follow(pieces: int, outputs: int) -> bool:
@@ -86,40 +89,62 @@ def even_step(
     most = span if every else min(span, MOST_NUMBERS // outputs)
     if most_pieces is not None:
         most = min(most, int(most_pieces / _SLOW_GAIN) + _BELOW + 1)
-    tries = 0
-
-    def attempt(pieces: int, *, slow: bool) -> Floats | None:
-        nonlocal tries
-        tries += 1
-        tell(progress, 1.0 - 0.95**tries)
-        step = -(-span // pieces)
-        if _bulges(tube, step):
-            return None
-        placed = _placed(tube, step)
-        values = _balanced(tube, placed)
-        if values is None and slow:
-            values = _followed(placed)
-        within = values is not None and _within_register(values, placed.step, most_value, most_product)
-        return values if within else None
-
+    search = _Search(tube, span, most_value, most_product, progress)
     good = 1
-    while good < span and attempt(good, slow=False) is None:
+    while good < span and search.values(good, slow=False) is None:
         if good >= most:
             return None
         good = min(2 * good, span)
-    good = _halved(good // 2, good, lambda pieces: attempt(pieces, slow=False) is not None)
+    good = _halved(good // 2, good, lambda pieces: search.values(pieces, slow=False) is not None)
     slow = every and may_follow(good, outputs)
     if slow:
         worth = int(_SLOW_GAIN * good)
-        good = _halved(worth, good, lambda pieces: attempt(pieces, slow=True) is not None)
-    wider = good // 100 if every else good // 16
-    for pieces in (*range(max(1, good - _BELOW), good), *range(good, span, 1 + wider)):
+        good = _halved(worth, good, lambda pieces: search.values(pieces, slow=True) is not None)
+    for pieces in _tries(good, span, good // 100 if every else good // 16):
         if pieces > most:
             return None
-        step, values = -(-span // pieces), attempt(pieces, slow=slow)
+        step, values = -(-span // pieces), search.values(pieces, slow=slow)
         if values is not None and _holds_everywhere(tube, step, values):
             return step, values
-    return (1, tube.middle.copy()) if every else None
+    few = every or (span + 1) * outputs <= MOST_NUMBERS
+    return (1, tube.at(np.arange(span + 1))[0]) if few else None
+
+
+@dataclass
+class _Search:
+    """Row values for one number of pieces after the other."""
+
+    tube: Tube
+    span: int
+    most_value: float
+    most_product: float
+    progress: Progress
+    tries: int = 0
+
+    def values(self, pieces: int, *, slow: bool) -> Floats | None:
+        """Row values that seem to keep to the tube, if any are found."""
+        self.tries += 1
+        tell(self.progress, 1.0 - 0.95**self.tries)
+        step = -(-self.span // pieces)
+        if _bulges(self.tube, step):
+            return None
+        placed = _placed(self.tube, step)
+        found = _balanced(self.tube, placed)
+        if found is None and slow:
+            found = _followed(placed)
+        within = found is not None and _within_register(found, step, self.most_value, self.most_product)
+        return found if within else None
+
+
+def _tries(good: int, span: int, wider: int) -> Iterator[int]:
+    """Numbers of pieces worth trying: some below, many above, and then ever wider apart."""
+    yield from range(max(1, good - _BELOW), good)
+    pieces = good
+    for tried in itertools.count():
+        if pieces >= span:
+            return
+        yield pieces
+        pieces += 1 + (wider if tried < _CLOSE else max(wider, pieces // 8))
 
 
 def _bulges(tube: Tube, step: int) -> bool:

@@ -19,7 +19,7 @@ from geometry.errors import AdviceError
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import Robot
-from geometry.model.chassis import WheelArrays
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.motor_sharing.grouping import Group, Grouping, Taken, grouping_of, judge, taken_by
 from geometry.motor_sharing.partitions import Members, Question, best_groupings
 from geometry.progress import Progress
@@ -84,7 +84,7 @@ def advise(
     -------
     tuple of Grouping
         By rising worst drag, then mean drag; of equals the fewest motors first; those that go
-        `astray` last. Of more than 300 ways to part, the best under the wanted motion.
+        `off_course` last. Of more than 300 ways to part, the best under the wanted motion.
 
     Raises
     ------
@@ -99,7 +99,8 @@ def advise(
     --------
     Two wheels in line about the base axle share a motor exactly; a second motor wins nothing:
 
-    >>> from geometry.model.chassis import Design, Wheel
+    >>> from geometry.model.design import Design
+    >>> from geometry.model.wheel import Wheel
     >>> from geometry.kinematics.robot import robot_of
     >>> line = [Wheel(name=f"at {x}", x_mm=x, y_mm=0.0, kind="steered") for x in (100.0, -100.0)]
     >>> design = Design(wheels=tuple(line), base_axle_x_mm=0.0)
@@ -132,7 +133,7 @@ def _order(grouping: Grouping) -> tuple[bool, float, float, int, int, tuple[Grou
     # Rounded far below what matters, so that mirrored groupings count as equals.
     odd = sum(abs(ratio) != 1.0 for group in grouping.groups for _, ratio in group)
     return (
-        grouping.astray,
+        grouping.off_course,
         round(grouping.worst, 6),
         round(grouping.mean, 6),
         grouping.motors,

@@ -18,7 +18,7 @@ from geometry.axes import Floats
 from geometry.kinematics.alignment import patch_covers_centre
 from geometry.kinematics.ideal import contact_speeds
 from geometry.kinematics.motion import Motion, velocity_at
-from geometry.model.chassis import WheelArrays
+from geometry.model.wheel_arrays import WheelArrays
 
 SIZES = (1.0, 1 / 2, 2 / 3, 3 / 4, 4 / 3, 3 / 2, 2.0)
 SIMPLE = tuple(size * sign for size in SIZES for sign in (1.0, -1.0))

@@ -17,7 +17,7 @@ import numpy as np
 
 from geometry.axes import Bools, Floats
 from geometry.kinematics.robot import Response
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.turn_range.trials import AT_END, Removal, Trials, What
 
 # The least that a design accepts as its largest turn; advice below it would be refused.

@@ -30,7 +30,8 @@ from geometry.kinematics.alignment import HALF_PATCH
 from geometry.kinematics.ideal import TRAVEL_SLACK
 from geometry.kinematics.motion import from_turn, velocity_at
 from geometry.kinematics.robot import Robot
-from geometry.model.chassis import Base, WheelArrays
+from geometry.model.base_axle import Base
+from geometry.model.wheel_arrays import WheelArrays
 
 # How far on either side of a deciding turn it is looked at as well.
 NEIGHBOUR = 1e-9
@@ -39,7 +40,7 @@ Line = tuple[Floats, Floats]
 """Start and slope of linear functions of the size of a turn, (K,) and (2, K): left half, right half."""
 
 
-def decisive_turns(robot: Robot, largest_turn: float) -> Floats:
+def critical_turns(robot: Robot, largest_turn: float) -> Floats:
     """Find every turn at which the judgement of a wheel can change or be at its worst.
 
     Parameters
@@ -61,7 +62,8 @@ def decisive_turns(robot: Robot, largest_turn: float) -> Floats:
     A fixed wheel 60 mm behind the line of turn centres comes to a slip of 45 degrees where
     the centre is 60 mm beside it, at a radius of 160 mm:
 
-    >>> from geometry.model.chassis import Design, Wheel
+    >>> from geometry.model.design import Design
+    >>> from geometry.model.wheel import Wheel
     >>> from geometry.kinematics.robot import robot_of
     >>> names = (("L", 0.0, 100.0), ("R", 0.0, -100.0), ("B", -60.0, 100.0))
     >>> design = Design(

@@ -19,9 +19,9 @@ from geometry.kinematics.ideal import FLIPPED
 from geometry.kinematics.motion import from_turn, radius_of_turn
 from geometry.kinematics.off_course import off_course
 from geometry.kinematics.robot import Response, Robot
-from geometry.turn_range.critical_turns import decisive_turns
-from geometry.turn_range.refinement import closer_turns
-from geometry.turn_range.shared_landmarks import COARSE, FINE, built_landmarks
+from geometry.turn_range.critical_turns import critical_turns
+from geometry.turn_range.refinement import refined_turns
+from geometry.turn_range.shared_landmarks import COARSE, FINE, landmarks_with_motors
 from geometry.turn_range.sweep import Landmark, landmarks, turns_between
 
 DENSE_ROWS = 2001
@@ -144,20 +144,20 @@ class RangeCheck:
         if not self.robot.motors.steer:
             return landmarks(self.robot.wheels, self.robot.base, self.largest_turn)
         rows, within = FINE if self.rows >= DENSE_ROWS else COARSE
-        return built_landmarks(self.robot, self.largest_turn, rows=rows, within=within)
+        return landmarks_with_motors(self.robot, self.largest_turn, rows=rows, within=within)
 
     @cached_property
     def dense(self) -> AtTurns:
         """The whole range, with every landmark and every turn that decides a judgement in it."""
         reach = self.largest_turn
         even = turns_between(-reach, reach, self.rows)
-        decisive = decisive_turns(self.robot, reach)
+        decisive = critical_turns(self.robot, reach)
         # A set and not numpy's unique, whose first use loads all of its masked arrays.
         turns = {*even.tolist(), *(mark.turn for mark in self.landmarks), *decisive.tolist()}
         first = at_turns(self.robot, sorted(turns))
         if not self.robot.motors or self.rows < DENSE_ROWS:
             return first
-        closer = closer_turns(self.robot, first.turns, first.response)
+        closer = refined_turns(self.robot, first.turns, first.response)
         return at_turns(self.robot, sorted({*turns, *closer.tolist()})) if closer.size else first
 
     @property

@@ -17,7 +17,8 @@ from geometry.kinematics.ideal import contact_speeds, solve
 from geometry.kinematics.motion import Motion, from_turn, velocity_at
 from geometry.kinematics.robot import Robot
 from geometry.kinematics.shared_steering import SteerGroup, shaft_angles
-from geometry.model.chassis import Base, WheelArrays
+from geometry.model.base_axle import Base
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.turn_range.sweep import JUMP, Landmark, landmarks, turns_between, what_happens
 
 # Turns of the first look, and how near to a jump or stop to come; the second for pictures
@@ -28,7 +29,7 @@ FINE, COARSE = (1001, 1e-9), (101, 1e-3)
 _PARTS, _MOST = 40, 400
 
 
-def built_landmarks(
+def landmarks_with_motors(
     robot: Robot, largest_turn: float = 1.0, *, rows: int = FINE[0], within: float = FINE[1]
 ) -> tuple[Landmark, ...]:
     """Find the turns that matter, as `sweep.landmarks` does, with the travel that the motors leave.

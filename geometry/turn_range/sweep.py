@@ -11,7 +11,8 @@ from geometry.axes import Floats, frozen_array
 from geometry.errors import CommandError
 from geometry.kinematics.ideal import Solution, solve
 from geometry.kinematics.motion import from_turn, radius_of_turn, sides_of_turn
-from geometry.model.chassis import Base, WheelArrays
+from geometry.model.base_axle import Base
+from geometry.model.wheel_arrays import WheelArrays
 
 LandmarkKind = Literal[
     "straight", "side stopped", "on the spot", "largest turn", "travel end", "flip", "changes end", "jump"

@@ -24,7 +24,9 @@ from geometry.kinematics.as_built import DriveGroup, MotorArrays, as_built, stee
 from geometry.kinematics.ideal import Solution, solve
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import Response, Robot
-from geometry.model.chassis import Base, Design, WheelArrays, base_of
+from geometry.model.base_axle import Base, base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import WheelArrays
 from geometry.transmission.steer_law import Part
 
 # A steer angle that near to an end of travel is at it [rad].
@@ -322,12 +324,12 @@ class Trials:
         if toe_gone:
             built_in[self.wheel], base = 0.0, self._base_mended([self.wheel])
         fixed = np.flatnonzero(wheels.fixed).astype(np.int64)
-        places = contacts(wheels, built_in[None])[0][0, fixed].round(_PLACES)
-        plain = (wheels.x + wheels.along)[fixed].round(_PLACES)
+        places = contacts(wheels, built_in[None])[0][0, fixed]
+        told, plain = places.round(_PLACES), (wheels.x + wheels.along)[fixed].round(_PLACES)
         chosen = self.design.base_axle_x_mm is not None
         one_line = np.ptp(plain) == 0 and (not chosen or plain[0] == round(base.x, _PLACES))
-        toed = fixed[places != plain]
-        if chosen and np.ptp(places) == 0:
+        toed = fixed[told != plain]
+        if chosen and np.ptp(told) == 0:
             return AxleFault("base", fixed, places, toed, base.x)
         if toed.size and one_line:
             return AxleFault("toe", fixed, places, toed, base.x)

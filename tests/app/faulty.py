@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.design.edits import change_wheels
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.app.scouts import FRONT, LEFT, RIGHT, drive_motor, scout, steer_motor
 
 

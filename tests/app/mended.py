@@ -8,8 +8,10 @@ from collections.abc import Iterable
 from geometry.kinematics.alignment import contacts
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.causes import (
     AxlesApart,
     Cause,

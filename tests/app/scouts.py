@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from app.design.samples import sample_design
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 
 

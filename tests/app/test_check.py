@@ -8,7 +8,8 @@ from app.design.edits import change_wheels
 from app.design.samples import sample_design
 from app.words.check_report import text_of, values_of
 from geometry.kinematics.alignment import FAULTY
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.app import scouts
 from tests.app.checked import Checked
 from tests.geometry.motored_six import PAIR

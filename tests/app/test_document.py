@@ -7,7 +7,7 @@ import pytest
 from app.design import body_edits, edits
 from app.design.references import Reference, references_to, selected_wheels
 from app.design.samples import sample_design
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.windows import KEYS
 
 
@@ -226,7 +226,7 @@ def test_every_name_of_the_motion_leads_to_the_same_turn(document, turn):
 def test_a_turn_beyond_the_largest_is_refused_with_the_remedy(make_document, told):
     document = make_document(sample_design(KEYS[0]).edited(largest_turn=0.4))
     heard = []
-    document.told.connect(heard.append)
+    document.message.connect(heard.append)
     before = document.command
     assert not document.ask_turn(0.5)
     assert not document.ask_sides(0.0, 1.0)

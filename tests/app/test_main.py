@@ -10,7 +10,7 @@ from importlib import resources
 import pytest
 
 from app import crash, main, qt_check
-from app.cli import verbs
+from app.cli.registry import verb_names
 
 
 @pytest.fixture(autouse=True)
@@ -57,7 +57,7 @@ def test_a_file_opens_in_the_window(opened, tmp_path):
     assert opened == [(chassis, None)] * 2
 
 
-@pytest.mark.parametrize("verb", verbs.VERBS)
+@pytest.mark.parametrize("verb", verb_names())
 def test_each_verb_goes_to_the_command_line(opened, monkeypatch, verb):
     seen = []
     monkeypatch.setattr(main, "run", lambda words: seen.append(list(words)) or 0)

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from geometry.motor_sharing.advice import advise
 
 # Seconds for three motors, by steered wheels; 6 wheels are what a builder asks for.

@@ -23,8 +23,9 @@ from PySide6.QtWidgets import QApplication, QGraphicsRectItem, QGraphicsScene, Q
 
 from app.design.references import references_to
 from app.settings import Settings
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.wheel import Wheel
 from tests.mouse import move_to, pixel, press_at, release_at
 from tests.windows import (
     _no_modal_dialogs,

@@ -15,9 +15,9 @@ import pytest
 
 from app.controller.programme import programme_of
 from app.design.samples import sample_design
-from app.export.formats import code_text
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.board import micropython
+from tests.written import code_text
 
 MOST_SECONDS = 0.3
 REPEATS = 8

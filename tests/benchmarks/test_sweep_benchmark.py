@@ -16,7 +16,10 @@ import pytest
 
 from geometry.axes import Floats
 from geometry.kinematics.alignment import miss_distance
-from geometry.model.chassis import Base, Design, Wheel, WheelArrays, base_of, wheel_arrays
+from geometry.model.base_axle import Base, base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import WheelArrays, wheel_arrays
 from geometry.turn_range.sweep import Sweep, sweep, turns_between
 
 ROWS, REPEATS = 10_001, 60

@@ -9,8 +9,11 @@ import numpy.typing as npt
 
 from geometry.kinematics.as_built import AsBuilt, as_built, motor_arrays
 from geometry.kinematics.motion import Motion, from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.geometry.six_wheels import six
 
 TURNS = np.linspace(-1.0, 1.0, 401)

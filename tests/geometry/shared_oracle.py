@@ -7,7 +7,7 @@ import math
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.motors import SteerMotor
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 SHAFTS = np.linspace(-np.pi, np.pi, 361)
 

@@ -9,7 +9,10 @@ import numpy as np
 
 from geometry.kinematics.ideal import Solution, solve
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 
 H, X = 120.0, 132.0
 PLACES = ((X, H), (X, -H), (0.0, H), (0.0, -H), (-X, H), (-X, -H))

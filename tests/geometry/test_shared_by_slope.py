@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from geometry.kinematics.motion import Motion, from_turn
 from geometry.kinematics.robot import Robot, robot_of
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.transmission.steer_law import SteerLaw
 from tests.bent import BentLaw, straightened, with_laws
 from tests.geometry.kinematics.test_shared_steering import CASES

@@ -15,7 +15,10 @@ from scipy.optimize import brentq, least_squares
 from geometry.kinematics.alignment import constraint_rows
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn, turn_centre
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.strategies import designs
 
 H, X = 120.0, 132.0

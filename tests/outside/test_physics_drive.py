@@ -19,7 +19,8 @@ import pytest
 from app.controller.steering_table import slugs_of, table_of
 from app.design.samples import sample_design
 from app.export.csv_table import render
-from geometry.model.chassis import Design, base_of
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from tests.outside.rolling_rig import FAST, Drive, RigWheel, drive
 
 SIX, FOUR = "marsh_scout_six", "reed_cart_four"

@@ -19,7 +19,7 @@ import pytest
 from app.design.samples import sample_design
 from geometry.kinematics.as_built import AsBuilt
 from geometry.kinematics.motion import turn_centre
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.geometry.motored_six import TURNS, four_motors, otherwise_driven, over, steer
 from tests.geometry.motored_six import drive as drive_motor
 from tests.geometry.six_wheels import six

@@ -10,8 +10,11 @@ import pytest
 from geometry.kinematics.alignment import rank
 from geometry.kinematics.as_built import AsBuilt, as_built, motor_arrays
 from geometry.kinematics.motion import from_radius, from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.model.motors import Gearing, SteerMotor, ratio_of_train
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 
 
 def wheel(name: str, x: float, y: float, **more: object) -> Wheel:

@@ -17,7 +17,10 @@ from geometry.kinematics.motion import (
     sides_of_turn,
     turn_centre,
 )
-from geometry.model.chassis import Base, Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import Base, base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import landmarks
 
 

@@ -15,7 +15,10 @@ import pytest
 from geometry.kinematics.alignment import alignment, alignment_of, best_fit_centre, constraint_rows, rank
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_radius, from_turn, turn_centre
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import landmarks
 
 

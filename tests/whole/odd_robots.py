@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from app.design.samples import sample_design
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.wheel import Wheel
 
 # Comment ends, quotes, escapes, trigraphs, words of C and Python, no letters at all, and a bidi override.
 NASTY_NAMES = (

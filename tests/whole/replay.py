@@ -29,9 +29,11 @@ from geometry.errors import AxlewrightError
 from geometry.kinematics.as_built import as_built, motor_arrays
 from geometry.kinematics.drive_speeds import speed_limit
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
 from geometry.model.controller import PARTS
-from geometry.model.motors import reading_of_shaft, told_of_reading
+from geometry.model.design import Design
+from geometry.model.motors import command_of_reading, reading_of_shaft
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import JUMPS
 from sample_chassis import SAMPLES
 from tests.effort import effort
@@ -162,11 +164,13 @@ def landmark_calls(programme: Programme) -> list[Call]:
 
 
 def first_calls() -> list[Call]:
-    """What a controller answers first: at rest, and while its steering sets out."""
+    """What a controller answers first: at rest, while its steering sets out, and beside the dead band."""
     rest: list[Call] = [("new", 0, 0, 0, None), ("new", 0, 0, 1000, None)]
-    return rest + [
-        call for ms in (1, 3, 7) for call in (("new", -800, 900, ms, None), ("at", 0, 0, ms, None))
-    ]
+    again = [call for ms in (1, 3, 7) for call in (("new", -800, 900, ms, None), ("at", 0, 0, ms, None))]
+    # Thousandths of a step that are left over must not outlast a new start.
+    left: list[Call] = [("drive", -1000, 1000, 1, None)] * 17
+    edges: list[Call] = [("drive", a, b, 5, None) for n in (49, 50, 51) for a, b in ((n, 900), (900, -n))]
+    return rest + again + 2 * [("new", -1000, 1000, 1, None), *left] + edges
 
 
 def edge_calls(programme: Programme) -> list[Call]:
@@ -299,7 +303,9 @@ def due(design: Design, names: Sequence[str], turn: np.ndarray) -> np.ndarray:
     columns: list[np.ndarray] = []
     for k, motor in enumerate(design.steer_motors):
         shaft = np.degrees(built.shaft[:, k])
-        columns.append(np.array([told_of_reading(motor, reading_of_shaft(motor, s)) for s in shaft.tolist()]))
+        columns.append(
+            np.array([command_of_reading(motor, reading_of_shaft(motor, s)) for s in shaft.tolist()])
+        )
     held = {gearing.wheel for motor in design.steer_motors for gearing in motor.wheels}
     for n, wheel in enumerate(design.wheels):
         if wheel.kind == "steered" and wheel.name not in held:
@@ -343,7 +349,7 @@ def _per_degree(programme: Programme, output: SteerOutput) -> float:
     """Whole numbers for a degree at the wheel that turns furthest."""
     for motor in programme.design.steer_motors:
         if motor.name == output.label:
-            per = told_of_reading(motor, 1.0) - told_of_reading(motor, 0.0)
+            per = command_of_reading(motor, 1.0) - command_of_reading(motor, 0.0)
             return per * _fineness(output.name) / max(abs(g.turns) for g in motor.wheels)
     return 100.0
 

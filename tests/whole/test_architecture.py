@@ -12,6 +12,7 @@ PACKAGES = ("app", "geometry", "sample_chassis")
 SHIPPED = sorted(path for package in PACKAGES for path in (ROOT / package).rglob("*.py"))
 STARTER = sorted((ROOT / ".start").glob("*.py"))
 TESTS = sorted((ROOT / "tests").rglob("*.py"))
+CHECKED = [path for path in TESTS if path.name.startswith("test_")]
 TOP_LEVEL = {
     "README.md",
     "DEVELOPERS.md",
@@ -31,7 +32,7 @@ MOST_LINES_OF_A_FUNCTION = 60
 TURNS_DEGREES = {
     "app/units.py",
     "geometry/kinematics/robot.py",
-    "geometry/model/chassis.py",
+    "geometry/model/wheel_arrays.py",
     "geometry/transmission/scale.py",
 }
 TURNS_INCHES = {"app/units.py"}
@@ -94,6 +95,64 @@ def turns_inches(path):
     return any(isinstance(number, float) and number in {25.4, 2.54, 0.0254} for number in numbers)
 
 
+def functions_of(path):
+    return [node for node in ast.walk(tree(path)) if isinstance(node, ast.FunctionDef)]
+
+
+def called_by(function):
+    """Last names of all that a function calls: `a.b()` gives b."""
+    calls = [node.func for node in ast.walk(function) if isinstance(node, ast.Call)]
+    return {call.attr if isinstance(call, ast.Attribute) else getattr(call, "id", "") for call in calls}
+
+
+def cannot_fail(paths):
+    """Tests that neither assert nor call what does: a function of the tests, or one that is known to."""
+    functions = [(path, function) for path in paths for function in functions_of(path)]
+    judges = {"raises", "warns", "fail", "benchmark", "check_schema"}
+    judges |= {f.name for _, f in functions if any(isinstance(node, ast.Assert) for node in ast.walk(f))}
+    judges |= {call for _, f in functions for call in called_by(f) if call.startswith("assert_")}
+    more = judges
+    while more:
+        more = {f.name for _, f in functions if called_by(f) & judges} - judges
+        judges |= more
+    return [
+        f"{p.name}: {f.name}" for p, f in functions if f.name.startswith("test_") and f.name not in judges
+    ]
+
+
+def wall_times(path):
+    """Lines that read a clock for measuring; what they compare fails on a busy machine."""
+    clocks = {"perf_counter", "perf_counter_ns", "monotonic", "monotonic_ns"}
+    names = [node for node in ast.walk(tree(path)) if isinstance(node, ast.Attribute | ast.Name)]
+    return [n.lineno for n in names if (n.attr if isinstance(n, ast.Attribute) else n.id) in clocks]
+
+
+def test_every_test_can_fail():
+    assert cannot_fail(TESTS) == []
+
+
+@pytest.mark.parametrize(
+    "path", [p for p in TESTS if "benchmarks" not in p.parts and p.name.startswith("test_")], ids=name
+)
+def test_only_benchmarks_measure_time(path):
+    assert wall_times(path) == []
+
+
+def test_the_searches_find_tests_that_cannot_fail_and_clocks(tmp_path):
+    bad = tmp_path / "test_bad.py"
+    bad.write_text(
+        "import time\n"
+        "def held(x):\n    assert x\n"
+        "def run(x):\n    return held(x)\n"
+        "def test_a():\n    run(1)\n"
+        "def test_b():\n    print(1)\n"
+        "def test_c():\n    np.testing.assert_allclose(1, 1)\n"
+        "def test_d():\n    with pytest.raises(OSError):\n        time.perf_counter()\n"
+    )
+    assert cannot_fail([bad]) == ["test_bad.py: test_b"]
+    assert wall_times(bad) == [14]
+
+
 def test_the_top_level_holds_only_what_a_newcomer_expects():
     ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text(encoding="utf-8").split()]
     there = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
@@ -138,6 +197,12 @@ def test_no_path_of_one_machine_is_written_down(path):
     assert re.findall(places, path.read_text(encoding="utf-8")) == []
 
 
+def test_how_hard_the_tests_try_is_read_in_one_place():
+    word = "AXLEWRIGHT" + "_LONG"
+    readers = [path for path in TESTS if f'environ.get("{word}"' in path.read_text(encoding="utf-8")]
+    assert [name(path) for path in readers] == ["tests/effort.py"]
+
+
 def test_the_searches_find_what_they_look_for(tmp_path):
     bad = tmp_path / "bad.py"
     bad.write_text(
@@ -149,6 +214,8 @@ def test_the_searches_find_what_they_look_for(tmp_path):
     assert too_wide(bad) == [5]
     assert turns_degrees(bad)
     assert turns_inches(bad)
+    bad.write_text("import time\nfrom time import monotonic\nstart = time.perf_counter()\n")
+    assert wall_times(bad)
     factor = tmp_path / "factor.py"
     factor.write_text("import math\nz = 1 * (math.pi / 180)\n")
     assert turns_degrees(factor)
@@ -166,11 +233,11 @@ def test_the_readme_opens_with_one_paragraph_and_the_two_commands():
     assert "`python3 .start tests`" in text
 
 
-@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", ".github/CONTRIBUTING.md"])
 def test_each_file_that_the_pages_show_exists(page):
     text = (ROOT / page).read_text(encoding="utf-8")
     links = [link for link in re.findall(r"\]\(([^)#]+)\)", text) if "://" not in link]
-    assert [link for link in links if not (ROOT / link).exists()] == []
+    assert [link for link in links if not ((ROOT / page).parent / link).exists()] == []
 
 
 @pytest.mark.parametrize("package", ["app", "geometry"])

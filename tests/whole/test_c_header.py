@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.export.formats import code_text
 from tests.compiler import compiled, makes_programs_of_32_bits, run
 from tests.strategies import motored_designs
 from tests.whole import replay
 from tests.whole.odd_robots import MORE, ODD
+from tests.written import code_text
 
 # The header is included twice: once here, once in the middle of the file.
 UNIT = """\

@@ -13,7 +13,7 @@ from app.design.files import read_design
 from app.design.references import existing, references_to
 from app.design.samples import sample_design
 from app.document import Document
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.windows import KEYS
 
 places = st.integers(-300, 300).map(float)

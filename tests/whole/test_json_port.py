@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from app.export.formats import code_text
 from app.export.vectors import vectors
 from tests.board import MOST_SECONDS, lacks
 from tests.whole import replay
+from tests.written import code_text
 
 PORT = Path(__file__).with_name("port.mjs")
 HEAD = "call,a,b,ms"

@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 
 from app.controller.programme import programme_of
 from app.design.samples import sample_design
-from app.export.formats import code_text
 from geometry.model.controller import Controller
 from tests.app.export.robots import loose_calls
 from tests.board import micropython, plain_python
 from tests.strategies import motored_designs
 from tests.whole import replay
 from tests.whole.odd_robots import MORE, ODD
+from tests.written import code_text
 
 PLAYER = """
 import sys

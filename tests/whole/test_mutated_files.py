@@ -7,12 +7,13 @@ import time
 import numpy as np
 import pytest
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.steering_table import table_of
 from app.design.files import FileError, read_design
 from app.design.samples import sample_text
 from app.export import csv_table
-from geometry.model.chassis import base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import landmarks
 from sample_chassis import SAMPLES
 

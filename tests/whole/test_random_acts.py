@@ -20,7 +20,7 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.panels.number_field import NumberField
 from app.panels.wheel_table import COLUMNS
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests import mouse
 from tests.effort import effort
 from tests.windows import (

@@ -8,13 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from app.cli.verbs import run
+from app.cli.command_line import run
 from app.controller.code_outputs import MOST_MS
 from app.controller.programme import programme_of
 from app.design.facts import Facts
 from app.design.files import write_design
 from app.design.samples import sample_design
-from app.export.formats import code_text
 from app.picture.motor_facts import MotorFacts
 from app.picture.view import Command, View
 from geometry.kinematics.motion import turn_of_sides
@@ -22,6 +21,7 @@ from geometry.model.controller import PARTS
 from tests.board import micropython, plain_python
 from tests.whole.odd_robots import ODD
 from tests.whole.replay import stated_bounds
+from tests.written import code_text
 
 README = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
 MOST_LINES = 15
@@ -50,7 +50,7 @@ def shown(design, throttle, turn):
     turns, fast = turn_of_sides(*([side / most] for side in sides))
     view = View(Facts(design), Command(turn=float(turns[0]), speed=float(fast[0])))
     facts = MotorFacts(view)
-    told = [facts.steer_now(k).told for k in range(len(design.steer_motors))]
+    told = [facts.steer_now(k).command for k in range(len(design.steer_motors))]
     rpm = []
     for d in range(len(design.drive_motors)):
         now = facts.drive_now(d)

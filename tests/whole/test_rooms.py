@@ -20,6 +20,7 @@ MAY_HAVE_QT = {
     "app.jobs",
     "app.main",
     "app.panels",
+    "app.plain",
     "app.theme",
     "app.undo",
     "app.views",

@@ -11,8 +11,8 @@ import pytest
 from app.controller.programme import programme_of
 from app.design.files import design_text
 from app.design.samples import sample_design, sample_text
-from app.export.formats import CODE_FORMATS, code_text
 from app.export.vectors import vectors
+from tests.written import CODE_FORMATS, code_text
 
 ROOT = Path(__file__).resolve().parents[2]
 KEY = "marsh_scout_motors"

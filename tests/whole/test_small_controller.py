@@ -8,10 +8,10 @@ import subprocess
 
 import pytest
 
-from app.export.formats import code_text
 from tests.board import MOST_SECONDS
 from tests.whole import replay
 from tests.whole.odd_robots import ODD
+from tests.written import code_text
 
 TOOLS = ("avr-gcc", "simavr")
 COUNT = 400

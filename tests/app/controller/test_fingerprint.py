@@ -6,9 +6,10 @@ from hypothesis import given
 from app.controller import fingerprint
 from app.controller.fingerprint import NEVER, fingerprint_of
 from app.design.samples import sample_design
-from geometry.model.chassis import Design, Wheel
 from geometry.model.controller import Controller
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.wheel import Wheel
 from tests.strategies import motored_designs
 
 SCOUT = sample_design("marsh_scout_motors")

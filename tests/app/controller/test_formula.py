@@ -3,13 +3,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.formula import FORMULA_TURN_ONE, GROUP, functions_of
 from app.controller.programme import programme_of
 from app.controller.runtime import Runtime
 from app.export.micropython import render
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.wheel import Wheel
 from tests.app.export.robots import BARE, commands, controller_of, errors, flipping, sample, worst_allowed
 from tests.geometry.motored_six import four_motors, steer
 from tests.geometry.six_wheels import six

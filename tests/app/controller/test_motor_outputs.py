@@ -10,7 +10,8 @@ from app.controller.programme import programme_of
 from app.controller.steering_table import table_of
 from app.export.csv_table import render
 from app.words.check_report import text_of, values_of
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.app.checked import Checked
 from tests.app.scouts import drive_motor
 

@@ -3,14 +3,15 @@ import math
 import numpy as np
 import pytest
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.output_curves import curves_of
 from app.controller.programme import programme_of, rounded
 from app.controller.runtime import Runtime
 from app.design.samples import sample_design
 from geometry.lookup_table.fixed_point import MOST_32, largest_number
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.wheel import Wheel
 from sample_chassis import SAMPLES
 from tests.app.export.robots import BARE, flipping, sample, with_settings
 

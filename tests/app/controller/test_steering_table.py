@@ -5,12 +5,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.steering_table import request_rows, slugs_of, table_of
 from app.design import edits
 from app.design.samples import sample_design
 from geometry.errors import CommandError
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.strategies import designs, turns
 
 SCOUT = sample_design("marsh_scout_six")

@@ -3,7 +3,8 @@ import pytest
 from app.design import edits
 from app.design.samples import sample_design
 from geometry.errors import DesignError
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 
 SIX = sample_design("marsh_scout_six")
 BOX = SIX.edited(body_mm=((180.0, 90.0), (-180.0, 90.0), (-180.0, -90.0), (180.0, -90.0)))

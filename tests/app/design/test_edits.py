@@ -5,7 +5,8 @@ from hypothesis import strategies as st
 from app.design import edits
 from app.design.samples import sample_design
 from geometry.errors import DesignError
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.strategies import designs
 
 SIX = sample_design("marsh_scout_six")

@@ -19,7 +19,7 @@ from app.design.files import (
 )
 from app.design.samples import sample_design, sample_text
 from geometry.errors import DesignError
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 from tests.strategies import designs
 

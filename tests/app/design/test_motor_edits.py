@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from app.design import edits, motor_edits
 from app.design.samples import sample_design
 from geometry.errors import DesignError
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.windows import KEYS
 
 SIX = sample_design(KEYS[0])

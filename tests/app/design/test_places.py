@@ -9,7 +9,7 @@ from app.design.motor_edits import change_motor, set_gearing
 from app.design.places import in_words
 from app.design.samples import sample_design
 from geometry.errors import AxlewrightError, DesignError, Problem
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.app.scouts import DRIVES, LEFT, RIGHT, scout
 
 SCOUT = scout(RIGHT, LEFT, *DRIVES)

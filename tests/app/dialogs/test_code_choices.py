@@ -7,9 +7,10 @@ from PySide6.QtWidgets import QComboBox
 
 from app.design.samples import sample_design
 from app.dialogs.code_choices import CodeChoices
-from app.export.formats import CODE_FORMATS
-from geometry.model.chassis import Design, Wheel
 from geometry.model.controller import PARTS, Controller
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from tests.written import CODE_FORMATS
 
 MOTORS = sample_design("marsh_scout_motors")
 

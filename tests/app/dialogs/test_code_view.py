@@ -10,6 +10,7 @@ from app.design.samples import sample_design
 from app.dialogs.code_view import MOST_LINES, CodeView
 from app.export.preview import preview_of
 from app.theme import DARK, LIGHT, apply_appearance
+from tests.written import only_file
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +31,7 @@ def test_it_shows_text_size_and_bound(view, preview):
     view.show_preview(preview)
     assert view.text.toPlainText() == preview.text
     assert view.text.isReadOnly()
-    assert f"{len(preview.data):,} bytes" in view.facts.text()
+    assert f"{len(only_file(preview.files)):,} bytes" in view.facts.text()
     assert "(0.1° allowed)" in view.facts.text()
     assert "ALIGNED: every axle points at the turn centre" in view.facts.text()
 

@@ -9,14 +9,16 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog
 
 import app.dialogs.controller_export as module
-from app.cli import verbs
+from app.cli import command_line
 from app.controller.programme import programme_of
 from app.design.files import write_design
 from app.design.samples import sample_design
 from app.dialogs.controller_export import Chosen, ControllerExportDialog, ask_controller_export
-from app.export.formats import CODE_FORMATS
-from geometry.model.chassis import Design
+from geometry.errors import Cancelled
 from geometry.model.controller import Controller
+from geometry.model.design import Design
+from tests.app.export.robots import many_wheels
+from tests.written import CODE_FORMATS, only_file
 
 MOTORS = sample_design("marsh_scout_motors")
 SMALL = sample_design("creek_tricycle")
@@ -77,10 +79,10 @@ def slow(monkeypatch):
     """Work that goes on until it is let go."""
     begun, go = Event(), Event()
 
-    def wait(design):
+    def wait(design, progress):
         begun.set()
         assert go.wait(20)
-        return programme_of(design)
+        return programme_of(design, progress)
 
     monkeypatch.setattr(module, "programme_of", wait)
     yield begun, go
@@ -96,22 +98,25 @@ def test_window_and_command_line_write_the_same_bytes(qtbot, make_dialog, saver,
     settled(qtbot, dialog)
     dialog.save.click()
     (file,) = saver.files
-    assert (file.form, file.prefix) == (form, "scout")
+    assert file.form == form
+    assert next(iter(file.files)).startswith("scout")
     write_design(tmp_path / "scout.json", MOTORS)
     words = ["--format", form.key, "--error", "0.5deg", "--prefix", "scout", "--without", "limiter"]
     out = tmp_path / "out"
-    assert verbs.run(["export", str(tmp_path / "scout.json"), *words, "-o", str(out)]) == 0
-    assert out.read_bytes() == file.data
+    assert command_line.run(["export", str(tmp_path / "scout.json"), *words, "-o", str(out)]) == 0
+    assert out.read_bytes() == only_file(file.files)
     write_design(tmp_path / "kept.json", MOTORS.edited(controller=dialog.chosen.controller))
-    assert verbs.run(["export", str(tmp_path / "kept.json"), "--format", form.key, "-o", str(out)]) == 0
-    assert out.read_bytes() == file.data
+    assert (
+        command_line.run(["export", str(tmp_path / "kept.json"), "--format", form.key, "-o", str(out)]) == 0
+    )
+    assert out.read_bytes() == only_file(file.files)
 
 
 def test_what_is_shown_is_what_is_saved(make_dialog, saver):
     dialog = make_dialog()
-    assert dialog.view.text.toPlainText().encode() == dialog.view.preview.data
+    assert dialog.view.text.toPlainText().encode() == only_file(dialog.view.preview.files)
     dialog.save.click()
-    assert saver.files[0].data == dialog.view.preview.data
+    assert only_file(saver.files[0].files) == only_file(dialog.view.preview.files)
     assert dialog.result() == QDialog.DialogCode.Accepted
 
 
@@ -139,7 +144,7 @@ def test_sizes_of_parts_are_shown_where_there_is_code(qtbot, make_dialog):
 
 def test_another_format_needs_no_new_programme(qtbot, make_dialog, monkeypatch):
     dialog = make_dialog()
-    monkeypatch.setattr(module, "programme_of", lambda _design: pytest.fail("worked out again"))
+    monkeypatch.setattr(module, "programme_of", lambda *_: pytest.fail("worked out again"))
     dialog.choices.format.setCurrentIndex(1)
     settled(qtbot, dialog)
     assert dialog.view.text.toPlainText().startswith("/*")
@@ -207,7 +212,7 @@ def test_saving_waits_for_work_that_is_under_way(qtbot, make_dialog, saver):
     assert saver.files == []
     assert "as soon as" in dialog.told.text()
     qtbot.waitUntil(lambda: bool(saver.files), timeout=20_000)
-    assert b"clamp to travel" not in saver.files[0].data
+    assert b"clamp to travel" not in only_file(saver.files[0].files)
     assert not dialog.isVisible()
 
 
@@ -236,8 +241,8 @@ def test_what_is_being_typed_counts(qtbot, make_dialog, saver):
     QTest.keyClicks(dialog.choices.prefix, "tide")
     dialog.save.click()
     qtbot.waitUntil(lambda: bool(saver.files), timeout=20_000)
-    assert saver.files[0].prefix == "tide"
-    assert b"tide_controller" in saver.files[0].data
+    assert list(saver.files[0].files) == ["tide.py"]
+    assert b"tide_controller" in only_file(saver.files[0].files)
 
 
 @pytest.mark.parametrize("button", ["save", "keep"])
@@ -318,3 +323,48 @@ def test_the_question_gives_what_was_chosen(qtbot, monkeypatch, saver, accepted)
     monkeypatch.setattr(ControllerExportDialog, "exec", run)
     found = ask_controller_export(None, SMALL, "json", saver)
     assert found == (Chosen(SMALL.controller.edited(hold=False), "json") if accepted else None)
+
+
+def test_a_newer_choice_stops_work_that_is_under_way_midway(qtbot, make_dialog, monkeypatch):
+    begun, stopped = Event(), Event()
+
+    def watched(design, progress):
+        def told(share):
+            begun.set()
+            return progress(share)
+
+        try:
+            return programme_of(design, told)
+        except Cancelled:
+            stopped.set()
+            raise
+
+    monkeypatch.setattr(module, "programme_of", watched)
+    dialog = make_dialog(many_wheels(), wait=False)
+    assert begun.wait(10)
+    dialog.choices.parts.boxes["hold"].click()
+    settled(qtbot, dialog)
+    assert stopped.is_set()
+    assert not dialog.view.preview.programme.controller.hold
+
+
+def test_progress_is_shown_as_it_is_told(qtbot, make_dialog, monkeypatch):
+    go = Event()
+
+    def wait(design, progress):
+        progress(0.5)
+        assert go.wait(20)
+        return programme_of(design, progress)
+
+    monkeypatch.setattr(module, "programme_of", wait)
+    dialog = make_dialog(wait=False)
+    qtbot.waitUntil(lambda: dialog.view.busy.maximum() == 100, timeout=10_000)
+    assert dialog.view.busy.value() == 45
+    go.set()
+    settled(qtbot, dialog)
+    assert not dialog.view.busy.isVisible()
+
+
+def test_what_was_given_up_is_told_beside_the_preview(make_dialog):
+    dialog = make_dialog(many_wheels())
+    assert "Checking every turn step would take long here" in dialog.view.facts.text()

@@ -34,8 +34,20 @@ def press(monkeypatch):
     ],
 )
 def test_unsaved_changes(qapp, monkeypatch, button, answer):
-    monkeypatch.setattr(QMessageBox, "question", lambda *_args: button)
+    monkeypatch.setattr(QMessageBox, "exec", lambda _box: button)
     assert questions.ask_unsaved(None, "Scout") == answer
+
+
+def test_unsaved_changes_are_saved_by_enter(qapp, monkeypatch):
+    seen = []
+
+    def look(box):
+        seen.append((box.standardButtons(), box.standardButton(box.defaultButton())))
+        return Buttons.Cancel
+
+    monkeypatch.setattr(QMessageBox, "exec", look)
+    questions.ask_unsaved(None, "Scout")
+    assert seen == [(Buttons.Save | Buttons.Discard | Buttons.Cancel, Buttons.Save)]
 
 
 @pytest.mark.parametrize(
@@ -82,15 +94,16 @@ def test_the_suffix_is_added(typed, tmp_path):
 
 
 @pytest.mark.parametrize("agreed", [True, False])
-def test_a_file_that_the_added_suffix_names_is_asked_about(typed, tmp_path, monkeypatch, agreed):
+def test_a_file_that_the_added_suffix_names_is_asked_about(qapp, typed, tmp_path, monkeypatch, agreed):
     (tmp_path / "scout.json").write_text("mine")
     asked = []
 
-    def question(_parent, _title, text):
-        asked.append(text)
+    def question(box):
+        asked.append(box.text())
+        assert box.standardButtons() == Buttons.Yes | Buttons.No
         return Buttons.Yes if agreed else Buttons.No
 
-    monkeypatch.setattr(QMessageBox, "question", question)
+    monkeypatch.setattr(QMessageBox, "exec", question)
     typed(tmp_path / "scout")
     assert save(tmp_path) == (tmp_path / "scout.json" if agreed else None)
     assert "scout.json exists already" in asked[0]
@@ -109,8 +122,8 @@ def test_giving_up_gives_nothing(typed, tmp_path):
         ("scout.json holds no chassis", "scout.json holds no chassis"),
     ],
 )
-def test_what_went_wrong_begins_with_a_capital_but_a_file_keeps_its_name(monkeypatch, text, shown):
+def test_what_went_wrong_begins_with_a_capital_but_a_file_keeps_its_name(qapp, monkeypatch, text, shown):
     told = []
-    monkeypatch.setattr(QMessageBox, "warning", lambda *words: told.append(words[-1]))
+    monkeypatch.setattr(QMessageBox, "exec", lambda box: told.append(box.text()))
     questions.tell(None, "Not opened", text)
     assert told == [shown]

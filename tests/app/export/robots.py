@@ -13,8 +13,9 @@ from app.controller.programme import Programme
 from app.design.samples import sample_design
 from app.export.micropython import render
 from geometry.kinematics.motion import turn_of_sides
-from geometry.model.chassis import Design
 from geometry.model.controller import PARTS
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.geometry.motored_six import four_motors
 
 BARE = dict.fromkeys(PARTS, False)
@@ -96,7 +97,12 @@ def errors(programme: Programme, controller: Any, sides: Sequence[tuple[int, int
 
 def worst_allowed(programme: Programme) -> np.ndarray:
     """The stated bound of each output; a speed is rounded once more for its share of full."""
-    worst: np.ndarray = (
-        programme.bound + 1e-6 + np.array([0.0] * len(programme.steer) + [0.5] * len(programme.drive))
-    )
-    return worst
+    speeds = [0.0] * len(programme.steer) + [0.5] * len(programme.drive)
+    return np.asarray(programme.bound + 1e-6 + np.array(speeds))
+
+
+def many_wheels(count: int = 24, **changes: object) -> Design:
+    """Steered wheels by the dozen about a base axle far behind, so that all turn steps are too many."""
+    places = [(200.0 * (i // 4), 150.0 * (i % 4) - 225.0) for i in range(count)]
+    wheels = tuple(Wheel(name=f"w{i}", x_mm=x, y_mm=y, kind="steered") for i, (x, y) in enumerate(places))
+    return with_settings(Design(wheels=wheels, base_axle_x_mm=-300.0), **{"error": 0.02, **changes})

@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 
 from app.controller.code_outputs import MOST_MS
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.programme import programme_of
 from app.controller.runtime import Runtime
 from app.design.samples import sample_design
-from app.export.formats import CODE_FORMATS, code_text
 from app.export.vectors import vectors
 from geometry.lookup_table.fixed_point import lookup
 from sample_chassis import SAMPLES
 from tests.app.export.robots import controller_of, flipping, sample, with_settings
 from tests.whole.odd_robots import trailing
+from tests.written import CODE_FORMATS, code_text
 
 
 def rows_of(text):

@@ -5,10 +5,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from app.controller.steering_table import Table, request_rows, table_of
+from app.controller.steering_table import SteeringTable, request_rows, table_of
 from app.design.samples import sample_design
 from app.export.csv_table import render
-from app.export.formats import FORMATS
+from tests.written import TABLE_FORMATS, only_file
 
 GOLDEN = Path(__file__).with_name("creek_tricycle_golden.csv")
 SCOUT = sample_design("marsh_scout_six")
@@ -41,8 +41,17 @@ def test_numbers_read_back_to_nine_digits_and_infinity_is_spelled_inf():
 
 
 def test_rounding_noise_and_the_sign_of_zero_do_not_show():
-    table = Table(("a_mm", "b"), np.array([[-0.0, -1e-12], [1e-9, 0.1 + 0.2]]), ("", "x:drags;y:flipped"))
+    table = SteeringTable(
+        ("a_mm", "b"), np.array([[-0.0, -1e-12], [1e-9, 0.1 + 0.2]]), ("", "x:drags;y:flipped")
+    )
     assert render(table) == "a_mm,b,flags\r\n0,0,\r\n0,0.3,x:drags;y:flipped\r\n"
+
+
+@pytest.mark.parametrize("turn", [1e-300, -1e-306, 1e-17])
+def test_next_to_straight_ahead_the_radius_is_written_and_not_infinite(turn):
+    head, row = rows_of(render(table_of(SCOUT, [turn])))
+    # Half the track by the turn input.
+    assert float(row[head.index("turn_radius_mm")]) == pytest.approx(120.0 / turn, rel=1e-8)
 
 
 @pytest.mark.parametrize(
@@ -58,7 +67,7 @@ def test_rounding_noise_and_the_sign_of_zero_do_not_show():
     ],
 )
 def test_a_number_is_rounded_once(name, value, digits):
-    assert render(Table((name,), np.array([[value]]), ("",))).splitlines()[1] == f"{digits},"
+    assert render(SteeringTable((name,), np.array([[value]]), ("",))).splitlines()[1] == f"{digits},"
 
 
 def test_no_cell_can_be_taken_for_a_formula():
@@ -75,10 +84,10 @@ def test_the_same_design_gives_the_same_bytes():
     assert first == again
 
 
-def test_every_format_has_a_name_a_suffix_and_a_writer_of_text():
+def test_every_format_has_a_name_a_suffix_and_a_writer_of_bytes():
     table = table_of(SCOUT, [0.0, 0.5])
-    for form in FORMATS:
+    for form in TABLE_FORMATS:
         assert form.suffix.startswith(".")
         assert form.label
-        assert form.writer(table)
-    assert len({form.key for form in FORMATS}) == len(FORMATS)
+        assert only_file(form.write(table))
+    assert len({form.key for form in TABLE_FORMATS}) == len(TABLE_FORMATS)

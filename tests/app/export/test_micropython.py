@@ -11,8 +11,9 @@ from app.controller.runtime import Runtime
 from app.design.samples import sample_design
 from app.export.micropython import render
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design, Wheel
 from geometry.model.controller import PARTS
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from sample_chassis import SAMPLES
 from tests.app.export.robots import (
     BARE,

@@ -11,11 +11,12 @@ from hypothesis import strategies as st
 from app.controller.code_outputs import error_at_wheel_deg
 from app.controller.programme import programme_of
 from app.design.samples import sample_design
-from app.export.formats import code_text
 from app.export.preview import bound_words, in_unit, preview_of, size_words, thinned, usable_parts
 from geometry.errors import AxlewrightError
-from geometry.model.chassis import Design, Wheel
 from geometry.model.controller import ERROR_UNITS, Controller
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from tests.written import code_text, only_file
 
 MOTORS = sample_design("marsh_scout_motors")
 
@@ -31,7 +32,7 @@ def with_controller(**changes):
 
 def test_the_text_is_what_the_command_line_writes(programme):
     preview = preview_of(programme, "c")
-    assert preview.data == code_text(programme, "c").encode()
+    assert only_file(preview.files) == code_text(programme, "c").encode()
 
 
 @pytest.mark.parametrize("part", ["mixing", "dead_band", "scaling", "clamp", "limiter", "hold"])
@@ -91,7 +92,7 @@ def test_thinning_keeps_the_extremes_and_adds_nothing(values, most):
 
 def test_size_and_bound_are_told_in_words(programme):
     preview = preview_of(programme, "micropython")
-    assert f"{len(preview.data):,} bytes" in size_words(preview)
+    assert f"{preview.size:,} bytes" in size_words(preview)
     assert f"{len(programme.table.nodes)} rows and takes {programme.table.size} bytes" in size_words(preview)
     # Rounded up, as in the head of the file: a bound that is told too low is none.
     steering, speed = re.findall(r"([\d.]+)(?:°| ‰) (?:at a wheel|of full)", bound_words(preview))

@@ -23,10 +23,10 @@ from PySide6.QtWidgets import (
 
 from app.design.references import references_to
 from app.design.samples import sample_design
-from app.dialogs.advice import AdviceDialog
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.dialogs.help import help_text
+from app.dialogs.sharing import AdviceDialog
 from sample_chassis import SAMPLES
 
 MOTORS = sample_design("marsh_scout_motors")

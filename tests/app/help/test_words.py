@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from app.cli.verbs import run
+from app.cli.command_line import run
 from app.controller.code_outputs import FULL
 from app.controller.programme import programme_of
 from app.controller.runtime import Runtime
@@ -22,9 +22,12 @@ from app.units import parse_gearing
 from geometry.kinematics.alignment import HALF_PATCH, STATES, alignment_of, contacts
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_radius, from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
 from geometry.model.controller import PARTS
+from geometry.model.design import Design
 from geometry.model.motors import ratio_of_train
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 
 SVG = "{http://www.w3.org/2000/svg}"
 # Places in the picture are written to a hundredth of a pixel.

@@ -8,7 +8,8 @@ from PySide6.QtWidgets import QApplication
 from app.design import body_edits, edits
 from app.design.references import references_to
 from app.design.samples import sample_design
-from geometry.model.chassis import KINDS, Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import KINDS, Wheel
 from tests.windows import KEYS
 
 Key = Qt.Key

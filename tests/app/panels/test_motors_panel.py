@@ -10,7 +10,7 @@ from app.design import edits, motor_edits
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.panels.form import copy_rows
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.motored import enter, results, row_of, shown, wheels_of
 from tests.windows import KEYS, listen
 

@@ -15,12 +15,14 @@ from PySide6.QtWidgets import QApplication, QPushButton, QToolTip
 from app.design import edits
 from app.design.references import references_to
 from app.design.samples import sample_design
-from app.panels.curves import finite_runs, round_range
+from app.panels.plot_curves import finite_runs, round_range
 from app.theme import DARK, LIGHT, current_theme
 from app.working.wheel_working import working_text
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import JUMPS
 from tests.mouse import MIDDLE, double_click, move_to, press_at, release_at, wheel
 from tests.windows import KEYS

@@ -10,7 +10,7 @@ from app.design import edits
 from app.design.samples import sample_design
 from app.panels.turn_slider import mark_text
 from geometry.kinematics.motion import radius_of_turn, sides_of_turn
-from geometry.model.chassis import base_of
+from geometry.model.base_axle import base_of
 from tests import mouse
 from tests.windows import KEYS, listen
 

@@ -16,7 +16,9 @@ from app.panels.wheel_table import COLUMNS, STATE_MARKS, WheelModel
 from geometry.kinematics.alignment import alignment_of
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
 

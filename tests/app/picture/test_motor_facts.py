@@ -9,7 +9,7 @@ from app.design.facts import Facts
 from app.design.samples import sample_design
 from app.picture.motor_facts import MotorFacts
 from app.picture.view import Command, View
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.windows import KEYS
 
 SIX = sample_design(KEYS[0])

@@ -14,7 +14,10 @@ from app.picture.view import Command, View
 from geometry.kinematics.alignment import STATES, alignment, best_fit_centre, contacts, rank, states, verdicts
 from geometry.kinematics.ideal import FLIPPED, solve
 from geometry.kinematics.motion import from_turn, radius_of_turn, turn_centre
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.range_check import at_turns
 from tests.app.scouts import FRONT, LEFT, REAR, RIGHT, drive_motor, scout
 from tests.strategies import designs, turns

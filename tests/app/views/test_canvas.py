@@ -13,7 +13,8 @@ from app.design import edits
 from app.design.references import Reference, references_to, selected_wheels
 from app.design.samples import sample_design
 from app.views.scene import PlanOptions
-from geometry.model.chassis import MOST_WHEELS, Design, Wheel
+from geometry.model.design import MOST_WHEELS, Design
+from geometry.model.wheel import Wheel
 from tests import mouse
 from tests.windows import KEYS, listen
 
@@ -147,6 +148,39 @@ def test_the_middle_button_pans_even_over_a_wheel(window, document):
     mouse.drag(canvas, start, (start[0] + 50.0, start[1]), button=mouse.MIDDLE)
     assert canvas.camera.x == pytest.approx(before.x - 50.0, abs=2.0)
     assert place(document) == start
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.7])
+@pytest.mark.parametrize("size", [(900, 1000), (1500, 700)])
+def test_fit_fills_the_view_with_the_chassis_and_a_near_turn_centre(window, document, turn, size):
+    window.resize(*size)
+    QApplication.processEvents()
+    document.set_turn(turn)
+    window.canvas.fit()
+    view, canvas = document.view, window.canvas
+    points = [(w.x_mm, w.y_mm) for w in view.design.wheels] + list(view.design.body_mm)
+    # A tenth of the chassis is left free around it, and then a margin in pixels.
+    pad = 0.1 * view.facts.size
+    lows, highs = ([end(p[axis] for p in points) for axis in (0, 1)] for end in (min, max))
+    seen = [(x - pad, y - pad) for x, y in [lows]] + [(x + pad, y + pad) for x, y in [highs]]
+    if turn:
+        seen.append(tuple(view.centre))
+        assert math.hypot(*view.centre) < 2.2 * view.facts.size
+    across, down = canvas.camera.to_screen(seen).T
+    margin = app.views.canvas._FIT_MARGIN
+    free = [across.min(), canvas.width() - across.max(), down.min(), canvas.height() - down.max()]
+    assert min(free) == pytest.approx(margin, abs=1e-6)
+    assert free[0] == pytest.approx(free[1])
+    assert free[2] == pytest.approx(free[3])
+
+
+def test_fit_leaves_a_far_turn_centre_out_of_sight(window, document):
+    document.set_turn(0.0)
+    window.canvas.fit()
+    straight = window.canvas.camera
+    document.set_turn(0.02)
+    window.canvas.fit()
+    assert window.canvas.camera == straight
 
 
 def test_a_fitted_view_stays_fitted_when_the_window_grows(window):
@@ -311,11 +345,7 @@ def test_a_wheel_and_a_corner_move_and_go_together(window, document):
 
 
 def test_the_menu_of_the_plan_selects_the_corner_under_the_mouse(window, document, monkeypatch):
-    class Menu(app.views.canvas.QMenu):
-        def exec(self, *_args):
-            pass
-
-    monkeypatch.setattr(app.views.canvas, "QMenu", Menu)
+    monkeypatch.setattr(app.views.canvas.QMenu, "exec", lambda *_args: None)
     at = mouse.pixel(window.canvas, *document.design.body_mm[2]).toPoint()
     event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, window.canvas.mapToGlobal(at))
     QApplication.sendEvent(window.canvas, event)

@@ -22,11 +22,13 @@ from app.views.ground import draw_ground, draw_scale_bar, nice_step
 from app.views.scene import PlanOptions, Scene, wheel_corners
 from app.views.turning import arc_paths, draw_arcs, draw_axle_lines, draw_centre
 from app.views.wheels import draw_labels, draw_wheels, label_lines
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.strategies import designs, turns
 from tests.windows import KEYS
 
 SIZE = (500, 400)
+# Kingpins and the ring of a selected wheel reach so far beyond its tyre [px].
+_AROUND = 60.0
 
 
 def scene(design, turn, *, speed=1.0, camera=None, theme=LIGHT, options=None, **more):
@@ -97,7 +99,16 @@ def test_any_chassis_in_any_turn_can_be_drawn(qapp, design, turn, speed, circles
 @given(x=st.floats(-1e7, 1e7), y=st.floats(-1e7, 1e7), scale=st.floats(LEAST_SCALE, MOST_SCALE), turn=turns())
 def test_the_plan_can_look_anywhere(qapp, x, y, scale, turn):
     camera = Camera(x, y, scale, *SIZE)
-    picture(scene(sample_design(KEYS[0]), turn, camera=camera, options=PlanOptions(full_circles=True)))
+    made = scene(sample_design(KEYS[0]), turn, camera=camera, options=PlanOptions(full_circles=True))
+    assert picture(made).shape == (SIZE[1], SIZE[0], 3)
+    # The tyres are drawn where the plan looks at them, and nowhere else.
+    corners = camera.to_screen(wheel_corners(made.view))
+    low, high, end = corners.min(axis=1), corners.max(axis=1), np.array(SIZE)
+    drawn = (picture(made, [draw_wheels]) != picture(made, [])).any()
+    if ((high < -_AROUND) | (low > end + _AROUND)).any(axis=1).all():
+        assert not drawn
+    elif ((low > 0) & (high < end)).all(axis=1).any() and scale > 0.1:
+        assert drawn
 
 
 @pytest.mark.parametrize("turn", [0.0, 0.3, 1.0])

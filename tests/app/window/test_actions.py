@@ -15,7 +15,7 @@ from app.panels import registry
 from app.window import actions
 from app.window.action_spec import ActionSpec
 from app.window.actions import ACTIONS, MENUS
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 from tests.app.scouts import FRONT, REAR, scout
 from tests.windows import KEYS
@@ -122,10 +122,19 @@ def test_each_entry_of_each_menu_works_on_each_sample(window, quiet, key):
 
 
 def test_each_action_works_on_an_empty_chassis(window, quiet):
+    changed = set()
     for spec in ACTIONS:
         if spec.key != "quit":
             window.document.start(Design())
             window.action[spec.key].trigger()
+            shown = window.document.view.design
+            assert shown == window.document.design
+            assert shown == Design.model_validate(shown.model_dump())
+            if shown != Design():
+                changed.add(spec.key)
+    # A wheel can be added where none is; nothing else has anything to work on.
+    assert changed == {"add"}
+    assert quiet == ["help", "about"]
 
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.key)

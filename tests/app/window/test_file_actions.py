@@ -16,7 +16,7 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.export import Export
 from app.settings import load_settings
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.windows import KEYS, listen, saved_sample
 
 
@@ -234,7 +234,7 @@ def test_what_is_being_typed_is_not_lost_when_the_window_closes(window, answers)
 
 def test_the_table_is_saved_as_it_was_previewed(window, filing, answers, tmp_path):
     path = tmp_path / "table.csv"
-    answers.give("ask_export", Export("a,b\r\n1,2\r\n", 33, ".csv"))
+    answers.give("ask_export", Export({"t.csv": b"a,b\r\n1,2\r\n"}, 33, ".csv"))
     answers.give("ask_save", path)
     assert filing.export()
     assert path.read_bytes() == b"a,b\r\n1,2\r\n"
@@ -243,7 +243,7 @@ def test_the_table_is_saved_as_it_was_previewed(window, filing, answers, tmp_pat
 
 
 def test_an_export_can_be_given_up_twice(filing, answers):
-    answers.give("ask_export", None, Export("x", 5, ".csv"))
+    answers.give("ask_export", None, Export({"t.csv": b"x"}, 5, ".csv"))
     answers.give("ask_save", None)
     assert not filing.export()
     assert not filing.export()
@@ -251,7 +251,7 @@ def test_an_export_can_be_given_up_twice(filing, answers):
 
 
 def test_a_table_that_cannot_be_written_is_told(filing, answers, tmp_path):
-    answers.give("ask_export", Export("x", 5, ".csv"))
+    answers.give("ask_export", Export({"t.csv": b"x"}, 5, ".csv"))
     answers.give("ask_save", tmp_path / "nowhere" / "t.csv")
     answers.give("tell", None)
     assert not filing.export()

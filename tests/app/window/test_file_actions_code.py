@@ -11,13 +11,13 @@ from app.design.files import read_design, write_design
 from app.design.samples import sample_design
 from app.dialogs import controller_export, export
 from app.dialogs.controller_export import Chosen, CodeFile
-from app.export.formats import CODE_FORMATS
 from app.settings import load_settings
 from geometry.model.controller import Controller
 from tests.windows import KEYS, listen
+from tests.written import CODE_FORMATS, only_file
 
 FORMS = {form.key: form for form in CODE_FORMATS}
-CODE = CodeFile(b"answer = 42\n", FORMS["micropython"], "scout")
+CODE = CodeFile({"scout.py": b"answer = 42\n"}, FORMS["micropython"])
 SIX = sample_design(KEYS[0])
 CHOICE = Controller(error=0.5, prefix="scout")
 
@@ -47,7 +47,7 @@ def test_a_file_is_written_and_the_choices_are_one_undo_step(window, filing, sav
     heard = listen(window.document)
     before = window.document.design
     assert filing.export_code()
-    assert path.read_bytes() == CODE.data
+    assert path.read_bytes() == only_file(CODE.files)
     assert window.document.design == before.edited(controller=CHOICE)
     assert window.document.undo_stack.count() == 1
     assert window.document.undo_stack.undoText() == "Change what the controller gets"
@@ -59,7 +59,7 @@ def test_a_file_is_written_and_the_choices_are_one_undo_step(window, filing, sav
 def test_the_choices_are_remembered_with_the_chassis_and_offered_again(
     window, filing, saving, answers, tmp_path
 ):
-    saving(tmp_path / "scout.h", CodeFile(b"x", FORMS["c"], "scout"))
+    saving(tmp_path / "scout.h", CodeFile({"scout.h": b"x"}, FORMS["c"]))
     assert filing.export_code()
     window.document.save(tmp_path / "chassis.json")
     assert read_design(tmp_path / "chassis.json").design.controller == CHOICE
@@ -97,7 +97,7 @@ def test_choices_are_kept_without_a_file(window, filing, answers):
 def test_the_folder_is_remembered_and_the_name_follows_prefix_and_format(
     filing, saving, answers, tmp_path, key, name
 ):
-    file = CodeFile(b"x", FORMS[key], "scout")
+    file = CodeFile({name: b"x"}, FORMS[key])
     saving(tmp_path / "one", file)
     filing.export_code()
     assert load_settings().last_folder == str(tmp_path)
@@ -140,7 +140,7 @@ def test_code_is_never_written_over_a_chassis(filing, saving, answers, tmp_path)
     path = tmp_path / "other.json"
     write_design(path, sample_design(KEYS[2]))
     old = path.read_bytes()
-    saving(path, CodeFile(b"{}", FORMS["json"], "scout"))
+    saving(path, CodeFile({"scout_code.json": b"{}"}, FORMS["json"]))
     answers.give("tell", None)
     assert not filing.export_code()
     assert "choose another name" in answers.asked[-1][1][2]
@@ -153,7 +153,7 @@ def test_the_file_of_the_open_chassis_is_kept_even_where_it_was_spoilt(
     path = tmp_path / "mine.json"
     window.document.save(path)
     path.write_bytes(b"spoilt")
-    saving(tmp_path / "." / "mine.json", CodeFile(b"{}", FORMS["json"], "scout"))
+    saving(tmp_path / "." / "mine.json", CodeFile({"scout_code.json": b"{}"}, FORMS["json"]))
     answers.give("tell", None)
     assert not filing.export_code()
     assert path.read_bytes() == b"spoilt"

@@ -22,7 +22,7 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.settings import Settings, load_settings
 from app.theme import DARK, LIGHT, current_theme
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.windows import KEYS
 
 INPUTS = (QLineEdit, QComboBox, QPlainTextEdit, QSlider, QTableView, QCheckBox)
@@ -153,7 +153,7 @@ def test_the_first_steps_go_away_and_come_back(window):
 
 
 def test_what_is_told_is_shown_whole(window):
-    window.document.told.emit("first\nsecond")
+    window.document.message.emit("first\nsecond")
     assert window.statusBar().currentMessage() == "first; second"
     assert window.statusBar().toolTip() == "first\nsecond"
 
@@ -219,5 +219,5 @@ def test_a_refusal_is_forgotten_once_an_edit_is_done(window):
 
 def test_what_an_edit_itself_tells_stays(window):
     window.document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=30.0))
-    window.document.told.emit("Undo brings it back.")
+    window.document.message.emit("Undo brings it back.")
     assert window.statusBar().currentMessage() == "Undo brings it back."

@@ -9,12 +9,13 @@ import pytest
 
 from app.controller.programme import programme_of
 from app.design.samples import sample_design
-from app.export.formats import code_text
 from app.export.preview import preview_of, verdict_words
 from app.words.alignment_summary import largest_drags, verdict_lines, verdict_sentence
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from sample_chassis import SAMPLES
 from tests.app.checked import Checked
+from tests.written import code_text
 
 KEYS = [sample.key for sample in SAMPLES]
 DRAG = {"misbuilt_scout", "dyke_hauler_eight"}

@@ -13,7 +13,8 @@ from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.units import show_length
 from app.words.verdict import measures, range_line, tone, turning_error, verdict_line
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from sample_chassis import SAMPLES
 from tests.app.scouts import DRIVES, FRONT, LEFT, REAR, RIGHT, drive_motor, scout, steer_motor
 from tests.strategies import designs, turns

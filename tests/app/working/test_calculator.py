@@ -7,9 +7,9 @@ import math
 import pytest
 
 from app.working.calculator import (
+    Expression,
     Figure,
     Step,
-    Sum,
     arcsine,
     arctangent,
     cosine,
@@ -40,7 +40,9 @@ A, B, MINUS = Figure(2.0), Figure(3.0), Figure(-4.0)
         (arcsine(A / Figure(4.0)), "asin(2 / 4)", 30.0),
     ],
 )
-def test_a_sum_is_told_with_just_the_brackets_that_it_needs(sums: Sum, text: str, value: float) -> None:
+def test_a_sum_is_told_with_just_the_brackets_that_it_needs(
+    sums: Expression, text: str, value: float
+) -> None:
     assert sums.told(6)[0] == text
     assert sums.worked(6) == pytest.approx(value, abs=1e-12)
 
@@ -90,3 +92,9 @@ def test_an_arcsine_forgives_rounding_and_nothing_more() -> None:
 def test_a_given_or_infinite_value_needs_no_sum() -> None:
     given, endless = settled([Step("", "v_L", None, 0.26), Step("", "R", None, math.inf, "mm")])
     assert (str(given), str(endless)) == ("\n    v_L = 0.26", "\n    R = infinite")
+
+
+def test_a_square_beyond_all_numbers_leaves_the_result_as_it_is() -> None:
+    sums = root(Figure(1e200).squared())
+    step = Step("Way", "g", sums, 1e200).settled(6)
+    assert step.shown == "1e+200"

@@ -8,12 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.design.edits import change_wheels
 from app.design.samples import sample_design
 from app.picture.view import View
 from app.working.calculator import Step
 from app.working.motor_working import built_steps
 from app.working.wheel_working import working, working_text
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 from tests.app.scouts import BOTH, FRONT, REAR, RIGHT, scout, steer_motor
 from tests.app.working.test_wheel_working import check_working, view_of
@@ -176,3 +177,14 @@ def test_a_drive_motor_shows_what_it_gives_and_what_slips() -> None:
     assert "Lengthwise slip" in text
     slips = [s.value for s in built_steps(view, 2) if s.what == "Lengthwise slip"]
     assert slips[0] > 10.0
+
+
+@pytest.mark.parametrize("radius", [1e40, 1e100, 1e200, -1e300])
+def test_the_gap_to_a_turn_centre_beyond_all_squares_is_worked_without_them(radius: float) -> None:
+    # One wheel that toes in turns the chassis even where it is asked to go all but straight.
+    toed = change_wheels(scout(FRONT), [2], toe_deg=2.0)
+    turn = 120.0 / radius
+    steps = by_symbol(built_steps(view_of(toed, turn), 0))
+    assert steps["gap"] == pytest.approx(abs(radius))
+    text = text_of(toed, turn, 0)
+    assert ("gap = |E| = " in text) == (abs(radius) > 1e49)

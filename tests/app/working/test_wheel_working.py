@@ -15,7 +15,8 @@ from app.design.facts import Facts
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.working.wheel_working import Step, working, working_text
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from sample_chassis import SAMPLES
 from tests.strategies import designs
 
@@ -331,3 +332,14 @@ def test_an_end_is_called_the_nearest_to_one_that_would_suit_only_where_one_woul
     near = lines(Design(wheels=(*pair, swung)), 0.35, index=2)
     assert "No angle within the travel suits: the wheel stands at an end of it." in near
     assert "nearer to the kingpin than the trail: no angle suits" in near
+
+
+@pytest.mark.parametrize("travel", [180.0, 10.0])
+def test_trail_and_lateral_offset_are_told_each_by_its_own_number(travel: float) -> None:
+    wheel = cart(trail_mm=12.0, lateral_offset_mm=7.0, travel_min_deg=-travel, travel_max_deg=travel)
+    text = lines(wheel, 0.3)
+    assert "(e_y = 7, the lateral offset)\n    roll = " in text
+    assert "Lead of the trail (e_x = -12 is minus the trail)\n    lambda = asin(e_x w / |v|)" in text
+    # Beyond its travel the contact point slides, and the trail swings it.
+    note = "Sideways speed of the contact point (e_x = -12, minus the trail)\n    side = "
+    assert (note in text) == (travel == 10.0)

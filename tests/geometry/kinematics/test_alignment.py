@@ -23,7 +23,10 @@ from geometry.kinematics.alignment import (
 )
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import Motion, from_radius, from_turn, from_twist
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.strategies import designs, driven_designs
 
 H = 100.0

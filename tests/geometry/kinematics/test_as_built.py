@@ -10,8 +10,10 @@ from scipy.optimize import lsq_linear
 from geometry.kinematics.alignment import alignment_of
 from geometry.kinematics.as_built import motor_arrays
 from geometry.kinematics.motion import Motion, from_turn, turn_centre
-from geometry.model.chassis import Design, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.model.motors import Gearing, SteerMotor
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.geometry.motored_six import drive, four_motors, otherwise_driven, over, run, steer, with_driven
 from tests.geometry.six_wheels import H, X, contact_velocity, fastest, six
 from tests.strategies import driven_motored_designs

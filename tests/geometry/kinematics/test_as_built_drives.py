@@ -8,7 +8,10 @@ import pytest
 from geometry.kinematics.as_built import AsBuilt, as_built, motor_arrays
 from geometry.kinematics.drive_speeds import least_mismatch_rolling, lengthwise_slip, speed_limit
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.geometry.motored_six import TURNS, drive, four_motors, otherwise_driven, over, with_driven
 from tests.geometry.six_wheels import H, X, contact_velocity, six
 

@@ -10,7 +10,10 @@ from hypothesis import given
 
 from geometry.kinematics.ideal import FLIPPED, Solution, solve
 from geometry.kinematics.motion import Motion, from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.geometry.six_wheels import H, X, contact_velocity, fastest, six, solved
 from tests.strategies import about, driven_designs
 

@@ -22,7 +22,7 @@ from geometry.kinematics.motion import (
     turn_of_sides,
     velocity_at,
 )
-from geometry.model.chassis import Base
+from geometry.model.base_axle import Base
 from tests.strategies import turns
 
 EVEN = Base(0.0, 120.0, -120.0, 0, 1, "fixed wheels")

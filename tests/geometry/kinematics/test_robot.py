@@ -13,7 +13,7 @@ from geometry.axes import Floats
 from geometry.kinematics.alignment import FAULTY
 from geometry.kinematics.motion import Motion, from_turn
 from geometry.kinematics.robot import Response, robot_of
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from tests.geometry.motored_six import TURNS, four_motors
 from tests.strategies import driven_designs, driven_motored_designs
 

@@ -10,8 +10,11 @@ from hypothesis import strategies as st
 
 from geometry.kinematics.as_built import AsBuilt, as_built, motor_arrays
 from geometry.kinematics.motion import Motion, from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.model.motors import Gearing, SteerMotor
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.geometry.shared_oracle import dragged, least_drag, shaft_ends, size_of_drag
 from tests.geometry.six_wheels import H, X, six
 from tests.strategies import motions, motored_designs

@@ -7,12 +7,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.errors import TableError
-from geometry.lookup_table.error_band import Curves, checked_allowed, counts_for, nearest, sampled, tubes_of
+from geometry.errors import Cancelled, TableError
+from geometry.lookup_table.error_band import (
+    OutputCurves,
+    Stretch,
+    Tube,
+    checked_allowed,
+    counts_for,
+    nearest,
+    sampled,
+    tubes_of,
+)
 from tests.geometry.tabled import arctan, one, step_at
 
 
-def ends(curves: Curves, turn_one: int = 16_384) -> list[tuple[int, int]]:
+def ends(curves: OutputCurves, turn_one: int = 16_384) -> list[tuple[int, int]]:
     return [(stretch.first, stretch.last) for stretch in sampled(curves, turn_one, 1)]
 
 
@@ -89,6 +98,60 @@ def test_no_curve_goes_further_within_half_a_step_than_is_told(turn):
 def test_how_far_a_straight_line_goes_within_half_a_step_is_told_exactly():
     (stretch,) = sampled(one(lambda turn: 90.0 * turn), 16_384, 1)
     assert stretch.between[1:-1, 0] == pytest.approx(45.0 / 16_384)
+
+
+def test_the_bend_counts_a_quarter_of_the_largest_second_difference_beside_a_step():
+    # With steps of 1/16, k = 32 turn is the number of half steps.
+    square, cube = (
+        sampled(one(lambda turn: (32.0 * turn) ** 2), 16, 1),
+        sampled(one(lambda turn: (32.0 * turn) ** 3), 16, 1),
+    )
+    step = np.abs(np.arange(-15, 16))
+    # (k + 1)^2 - k^2 = 2 k + 1 at k = 2 step, and second differences of 2 everywhere.
+    assert square[0].between[1:-1, 0] == pytest.approx(4 * step + 1 + 0.25 * 2)
+    # (k + 1)^3 - k^3 = 3 k^2 + 3 k + 1, and the largest second difference, at k + 1, is 6 (k + 1).
+    assert cube[0].between[1:-1, 0] == pytest.approx(12 * step**2 + 6 * step + 1 + 0.25 * 6 * (2 * step + 1))
+
+
+def test_more_looks_than_the_limit_are_made_at_chosen_steps():
+    asked = 0
+
+    def counted(turn):
+        nonlocal asked
+        asked += len(turn)
+        return arctan(turn)
+
+    (stretch,) = sampled(one(counted, wheels=64), 262_144, 1)
+    assert 64 * asked < 1_600_000
+    assert (stretch.first, stretch.last) == (-262_144, 262_144)
+    assert stretch.exact[:, 0] == pytest.approx(arctan((stretch.first + stretch.steps) / 262_144))
+    (every,) = sampled(one(arctan, wheels=2), 262_144, 1)
+    assert len(every.exact) == 2 * 262_144 + 1
+
+
+def test_the_curves_are_asked_for_some_rows_at_a_time():
+    asked = []
+
+    def counted(turn):
+        asked.append(len(turn))
+        return arctan(turn)
+
+    sampled(one(counted, wheels=30), 16_384, 1)
+    assert max(asked) * 30 <= 500_000
+    assert sum(asked) == 4 * 16_384 + 3
+
+
+def test_the_middle_between_chosen_steps_is_on_the_chord_and_the_room_is_the_least():
+    stretch = Stretch(0, np.array([[0.0], [8.0]]), np.zeros((2, 1)), (), np.array([0, 4]))
+    tube = Tube(stretch, stretch.exact, np.array([[2.0], [1.0]]))
+    middle, room = tube.at(np.array([0, 1, 3, 4]))
+    assert middle[:, 0].tolist() == [0.0, 2.0, 6.0, 8.0]
+    assert room[:, 0].tolist() == [1.0, 1.0, 1.0, 1.0]
+
+
+def test_work_on_the_curves_stops_where_it_is_told_to():
+    with pytest.raises(Cancelled):
+        sampled(one(arctan, wheels=64), 65_536, 1, lambda share: share < 0.5)
 
 
 @pytest.mark.parametrize(

@@ -1,13 +1,16 @@
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
+from geometry.errors import Cancelled
 from geometry.lookup_table.error_band import Stretch, Tube
-from geometry.lookup_table.even_nodes import even_step
+from geometry.lookup_table.even_nodes import _tries, even_step
 
 
 def tube(curves: np.ndarray, room: float) -> Tube:
@@ -96,3 +99,36 @@ def test_no_row_beyond_the_end_leaves_the_range_of_its_bytes(rows):
     assert np.abs(values).max() <= 32_766
     free, _ = even_step(whole, 1e9, 2.0**31)
     assert step <= free
+
+
+def test_a_search_that_can_be_of_no_use_ends_without_a_result():
+    whole = tube(steering(400, 2, 3), 0.5)
+    step, values = even_step(whole, 32_767, 2.0**31)
+    assert even_step(whole, 32_767, 2.0**31, most_pieces=(len(values) - 1) // 2) is None
+    found = even_step(whole, 32_767, 2.0**31, most_pieces=len(values) - 1)
+    assert (found[0], found[1].tolist()) == (step, values.tolist())
+
+
+@given(st.integers(20, 300), st.integers(1, 3), st.integers(0, 10_000), st.floats(0.05, 3.0))
+def test_the_chosen_steps_of_a_tube_lead_to_rows_that_keep_to_all_of_it(rows, outputs, seed, room):
+    curves = steering(rows, outputs, seed)
+    kept = np.unique([0, rows - 1, *np.random.default_rng(seed).integers(0, rows, rows // 2)])
+    stretch = Stretch(0, curves[kept], np.zeros_like(curves[kept]), (), kept)
+    found = even_step(Tube(stretch, curves[kept], np.full_like(curves[kept], room)), 32_767, 2.0**31)
+    chord = np.stack([np.interp(np.arange(rows), kept, column) for column in curves[kept].T], axis=1)
+    step, values = found
+    assert (np.abs(line(step, values, rows) - chord) <= room + 1e-9).all()
+
+
+def test_work_on_even_rows_stops_where_it_is_told_to():
+    with pytest.raises(Cancelled):
+        even_step(tube(steering(400, 2, 3), 0.5), 32_767, 2.0**31, progress=lambda share: share < 0.2)
+
+
+@pytest.mark.parametrize("good", [1, 40, 3_000])
+def test_a_wild_curve_is_not_tried_with_every_number_of_rows(good):
+    tries = list(_tries(good, 500_000, good // 100))
+    assert len(tries) < 150
+    # Those just about the number that halving found are the ones that serve.
+    assert tries[:4] == list(range(max(1, good - 3), good + 4))[:4]
+    assert all(after <= 1.2 * before + 2 for before, after in pairwise(tries))

@@ -1,10 +1,13 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from geometry.lookup_table.error_band import counts_for, sampled, tubes_of
+from geometry.errors import Cancelled
+from geometry.lookup_table.error_band import Stretch, Tube, counts_for, sampled, tubes_of
 from geometry.lookup_table.free_nodes import Samples, fewest_rows, samples_of
 from tests.geometry.tabled import arctan, one
 
@@ -53,6 +56,7 @@ def some_rows_fit(samples: Samples, count: int) -> bool:
     return go_on([0])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["steering", "waves", "random walk"])
 @pytest.mark.parametrize("seed", range(6))
 def test_no_choice_of_fewer_rows_fits_on_small_cases(kind, seed):
@@ -135,3 +139,31 @@ def test_what_bends_between_thin_samples_is_not_overlooked(curve):
     chord = np.interp(np.arange(len(whole.middle)), thin.step, whole.middle[thin.step, 0])
     assert np.abs(chord - whole.middle[:, 0]).max() < 0.01 * whole.room.min()
     assert len(thin.step) < 0.1 * len(whole.middle)
+
+
+def test_work_on_free_rows_stops_where_it_is_told_to():
+    told = []
+    with pytest.raises(Cancelled):
+        fewest_rows(tube("waves", 1), lambda share: told.append(share) or len(told) < 2)
+    assert told == sorted(told)
+
+
+def test_many_outputs_at_chosen_steps_are_searched_less():
+    curves = np.stack([np.arctan((2 + c) * np.linspace(-1, 1, 900)) for c in range(20)], axis=1)
+    steps = np.arange(0, 9_000, 10)
+    room = np.full_like(curves, 0.002)
+    chosen = samples_of(Tube(Stretch(0, curves, 0 * curves, (), steps), curves, room), 2.0**31)
+    every = samples_of(Tube(Stretch(0, curves, 0 * curves, ()), curves, room), 2.0**31)
+    assert (chosen.cursory, every.cursory) == (True, False)
+    whole = len(fewest_rows(replace(chosen, cursory=False))[0])
+    assert whole <= len(fewest_rows(chosen)[0]) <= 1.1 * whole
+
+
+def test_thin_samples_of_chosen_steps_tell_the_same_tube():
+    uneven = np.unique(np.concatenate([np.arange(-16_384, 16_385, 16), np.arange(-900, 900)]))
+    curve = np.degrees(np.arctan(uneven[:, None] / 1_000))
+    stretch = Stretch(-16_384, curve, np.zeros_like(curve), (), uneven + 16_384)
+    thin = samples_of(Tube(stretch, curve, np.full_like(curve, 0.1)), 2.0**31)
+    assert len(thin.step) < 0.5 * len(uneven)
+    chord = np.interp(stretch.steps, thin.step, 0.5 * (thin.low + thin.high)[0])
+    assert np.abs(chord - curve[:, 0]).max() < 0.01 * 0.1

@@ -1,8 +1,8 @@
 import pytest
 
 from geometry.errors import DesignError
-from geometry.model.chassis import Design
 from geometry.model.controller import PARTS, Controller, prefix_rule
+from geometry.model.design import Design
 
 
 @pytest.mark.parametrize("prefix", ["chassis", "a", "Scout2", "left_arm_3", "x" * 24])

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from geometry.errors import DesignError, Problem
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
 from geometry.model.frozen import built, built_from_json, place_of, short
+from geometry.model.wheel import Wheel
 
 WHEEL: dict[str, Any] = {"name": "a", "x_mm": 1.0, "y_mm": 2.0}
 

@@ -10,18 +10,19 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from geometry.errors import DesignError
-from geometry.model.chassis import Design, Wheel
-from geometry.model.frozen import built_from_json
+from geometry.model.design import Design
+from geometry.model.frozen import built, built_from_json
 from geometry.model.motors import (
     DriveMotor,
     Gearing,
     SteerMotor,
+    command_of_reading,
     ratio_of_train,
     reading_of_shaft,
     rolling_per_turn,
     shaft_range,
-    told_of_reading,
 )
+from geometry.model.wheel import Wheel
 
 WHEELS = (
     Wheel(name="front left", x_mm=132.0, y_mm=120.0, kind="steered", driven=True),
@@ -122,10 +123,10 @@ def test_the_ends_of_the_shaft_are_the_ends_of_the_reading(
 
 def test_a_controller_is_told_degrees_counts_or_microseconds() -> None:
     # A quarter turn: 90 degrees, 1024 of 4096 counts, and 1000 microseconds beyond the neutral pulse.
-    assert told_of_reading(steer(), 90.0) == 90.0
-    assert told_of_reading(steer(unit="counts"), 90.0) == 1024.0
-    assert told_of_reading(steer(unit="microseconds"), 90.0) == 2500.0
-    assert told_of_reading(steer(unit="microseconds", us_per_90_deg=900.0), -45.0) == 1050.0
+    assert command_of_reading(steer(), 90.0) == 90.0
+    assert command_of_reading(steer(unit="counts"), 90.0) == 1024.0
+    assert command_of_reading(steer(unit="microseconds"), 90.0) == 2500.0
+    assert command_of_reading(steer(unit="microseconds", us_per_90_deg=900.0), -45.0) == 1050.0
 
 
 def test_a_wheel_rolls_its_circumference_for_each_of_its_own_turns() -> None:
@@ -344,3 +345,15 @@ def test_a_design_with_motors_comes_back_from_its_own_json(
         drive_motors=(drive(units_per_turn=48.0),),
     )
     assert built_from_json(Design, design.model_dump_json()) == design
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("zero", [-40.0, 25.0])
+def test_a_zero_at_an_end_of_the_travel_leaves_the_other_way(zero: float, turned: bool) -> None:
+    motor = steer(zero_deg=zero, travel_min_deg=-40.0, travel_max_deg=25.0, reversed=turned)
+    way = (0.0, 65.0) if (zero < 0) != turned else (-65.0, 0.0)
+    assert shaft_range(motor) == way
+    assert reading_of_shaft(motor, 0.0) == zero
+    beyond = {**motor.model_dump(), "zero_deg": math.nextafter(zero, math.copysign(math.inf, zero))}
+    with pytest.raises(DesignError, match="zero_deg must lie within the travel, -40 to 25"):
+        built(SteerMotor, beyond)

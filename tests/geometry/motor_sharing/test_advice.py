@@ -14,8 +14,11 @@ from geometry.kinematics.alignment import alignment_of
 from geometry.kinematics.as_built import as_built, motor_arrays
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
 from geometry.model.motors import Gearing, SteerMotor
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.motor_sharing.advice import MOST_STEERED, advise, flip_facts
 from geometry.motor_sharing.grouping import Grouping
 from geometry.motor_sharing.ratios import SIMPLE
@@ -98,7 +101,7 @@ def test_every_way_to_part_the_wheels_is_told_once_or_with_fractions_twice(motor
 
 def test_groupings_come_by_worst_then_mean_drag_then_motors() -> None:
     found = ask(six(), 4)
-    keys = [(g.astray, round(g.worst, 6), round(g.mean, 6), g.motors) for g in found]
+    keys = [(g.off_course, round(g.worst, 6), round(g.mean, 6), g.motors) for g in found]
     assert keys == sorted(keys)
     assert ask(six(), 4) == found
 
@@ -106,15 +109,15 @@ def test_groupings_come_by_worst_then_mean_drag_then_motors() -> None:
 def test_wheels_that_stay_parallel_drag_nothing_but_do_not_turn_the_chassis() -> None:
     line = [Wheel(name=f"at {x}", x_mm=x, y_mm=y, kind="steered") for x, y in ((100.0, 0.0), (-100.0, 0.0))]
     found = ask(Design(wheels=tuple(line), base_axle_x_mm=0.0), 2)
-    assert [(g.groups, g.exact, g.astray) for g in found[:2]] == [
+    assert [(g.groups, g.exact, g.off_course) for g in found[:2]] == [
         ((((0, 1.0), (1, -1.0)),), True, False),
         ((((0, 1.0),), ((1, 1.0),)), True, False),
     ]
     # No wheel is fixed here, so that wheels in line and parallel would let the chassis go straight on.
     wheels = [Wheel(name=f"w{i}", x_mm=x, y_mm=50.0, kind="steered") for i, x in enumerate((100.0, 150.0))]
     others = ask(Design(wheels=tuple(wheels), base_axle_x_mm=0.0), 1)
-    assert all(g.worst > 0.1 or g.astray for g in others)
-    assert not others[0].astray
+    assert all(g.worst > 0.1 or g.off_course for g in others)
+    assert not others[0].off_course
 
 
 CASES = {

@@ -5,7 +5,10 @@ import pytest
 
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.motor_sharing.grouping import Grouping, grouping_of, judge, steering_of, taken_by
 from geometry.turn_range.sweep import JUMPS, landmarks, turns_between
 from tests.geometry.six_wheels import H, X, six

@@ -4,7 +4,8 @@ import pytest
 
 from geometry.errors import Cancelled
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, Wheel
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from geometry.motor_sharing.grouping import Group
 from geometry.motor_sharing.partitions import MOST_JUDGED, Question, best_groupings
 from geometry.turn_range.sweep import turns_between

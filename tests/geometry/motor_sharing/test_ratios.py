@@ -7,7 +7,10 @@ import numpy as np
 import pytest
 
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.motor_sharing.ratios import SIMPLE, Way, squares, ways_to_share
 from geometry.turn_range.sweep import turns_between
 from tests.geometry.sharing_oracle import OneMotor, twists

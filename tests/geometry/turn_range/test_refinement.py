@@ -8,8 +8,10 @@ from geometry.kinematics.alignment import alignment_of
 from geometry.kinematics.as_built import AsBuilt, as_built, motor_arrays
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import robot_of
-from geometry.model.chassis import Design, base_of, wheel_arrays
-from geometry.turn_range.refinement import closer_turns
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel_arrays import wheel_arrays
+from geometry.turn_range.refinement import refined_turns
 from geometry.turn_range.sweep import turns_between
 from tests.geometry.motored_six import PAIR, four_motors
 
@@ -21,7 +23,7 @@ def built_of(design: Design, turn: Floats) -> AsBuilt:
 
 def closer_of(design: Design, turn: Floats) -> Floats:
     robot = robot_of(design)
-    return closer_turns(robot, turn, robot.at(from_turn(turn, robot.base)))
+    return refined_turns(robot, turn, robot.at(from_turn(turn, robot.base)))
 
 
 def worst_slip(design: Design, turn: Floats) -> float:

@@ -10,7 +10,10 @@ from hypothesis import strategies as st
 from geometry.errors import CommandError
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
-from geometry.model.chassis import Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import JUMPS, Landmark, landmarks, sweep, turns_between
 from tests.strategies import designs
 
@@ -180,6 +183,7 @@ def test_a_landmark_s_kind_is_what_the_wheel_does_there(design: Design) -> None:
             assert limited[0] != limited[1]
 
 
+@pytest.mark.slow
 @settings(max_examples=40)
 @given(designs(min_wheels=1, max_wheels=4, kinds=["steered"]))
 def test_every_travel_end_and_flip_is_found_again_by_halving(design: Design) -> None:

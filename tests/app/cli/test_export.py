@@ -4,11 +4,12 @@ import json
 
 import pytest
 
-from app.cli.verbs import run
+from app.cli.command_line import run
 from app.controller.programme import programme_of
 from app.design.files import read_design, write_design
 from app.design.samples import sample_design
-from app.export.formats import CODE_FORMATS, code_text
+from tests.app.export.robots import many_wheels
+from tests.written import CODE_FORMATS, code_text
 
 
 @pytest.fixture
@@ -108,3 +109,23 @@ def test_a_chassis_that_drags_is_written_with_a_notice(capsys, tmp_path):
     assert code == 0
     assert err.startswith("axlewright: note: NOT ALIGNED: middle left drags up to ")
     assert err.removeprefix("axlewright: note: ").strip() == json.loads(text)["verdict"]
+
+
+def test_what_was_given_up_is_noted_beside_the_file(capsys, tmp_path):
+    path, out = tmp_path / "many.json", tmp_path / "out.py"
+    write_design(path, many_wheels())
+    code, _, err = call(capsys, "export", path, "--format", "micropython", "-o", out)
+    assert code == 0
+    assert "axlewright: note: Checking every turn step would take long here: only" in err
+
+
+def test_stopped_work_leaves_no_file(capsys, tmp_path, monkeypatch):
+    path, out = tmp_path / "many.json", tmp_path / "out.py"
+    write_design(path, many_wheels())
+
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("geometry.lookup_table.fit.fewest_rows", stop)
+    assert call(capsys, "export", path, "--format", "micropython", "-o", out) == (130, "", "")
+    assert not out.exists()

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QPlainTextEdit,
     QProgressBar,
     QPushButton,
@@ -26,9 +25,10 @@ from PySide6.QtWidgets import (
 
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
+from app.plain import plain_label, plain_tip
 from app.units import UnitError, parse_number, show_number
 from app.words.sharing_advice import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from app.jobs import Job, Progress
@@ -139,11 +139,11 @@ class AdviceDialog(QDialog):
         self.progress = QProgressBar()
         self.progress.setAccessibleName("Progress of the search")
         self.progress.setRange(0, 100)
-        self.told = QLabel("Choose how many motors there are and press Find.")
+        self.told = plain_label("Choose how many motors there are and press Find.")
         self.told.setWordWrap(True)
         row = QHBoxLayout()
         row.addWidget(self.motors)
-        label = QLabel("over turn inputs up to")
+        label = plain_label("over turn inputs up to")
         label.setBuddy(self.reach)
         for part in (label, self.reach, self.start, self.stop):
             row.addWidget(part)
@@ -308,20 +308,20 @@ def _cells(names: Sequence[str], grouping: Grouping) -> tuple[tuple[str, Any], .
         (f"{grouping.mean:.2f}", grouping.mean),
         ("–" if grouping.worst < _NO_DRAG else f"{worst} at {grouping.worst_turn:+.3f}", worst),
         (radius_words(grouping), grouping.radius_error),
-        ("astray" if grouping.astray else "yes" if grouping.exact else "no", _rank(grouping)),
+        ("astray" if grouping.off_course else "yes" if grouping.exact else "no", _rank(grouping)),
         (flips_in_short(grouping), len(grouping.flips)),
     )
 
 
 def _rank(grouping: Grouping) -> int:
     """Exact before the others, and those that do not turn as asked last."""
-    return 2 if grouping.astray else int(not grouping.exact)
+    return 2 if grouping.off_course else int(not grouping.exact)
 
 
 def _item(text: str, key: Any) -> QStandardItem:
     item = QStandardItem(text)
     item.setData(key, _KEY)
-    item.setToolTip(text)
+    item.setToolTip(plain_tip(text))
     if isinstance(key, int | float):
         item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
     return item

@@ -7,8 +7,8 @@ from typing import Any
 
 from app.units import UnitError, parse_number
 from geometry.errors import CommandError
-from geometry.model.chassis import Design
 from geometry.model.controller import LARGEST_ERROR_DEG, METHODS, PARTS, Controller, prefix_rule
+from geometry.model.design import Design
 from geometry.model.frozen import short
 from geometry.model.motors import STEER_UNITS
 

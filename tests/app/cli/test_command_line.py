@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from app.cli.verbs import VERBS, run
+from app.cli.command_line import run
+from app.cli.registry import verb_names
 from app.design.edits import change_wheels
 from app.design.files import design_text, read_design, write_design
 from app.design.samples import sample_design, sample_text
-from geometry.model.chassis import Design
+from geometry.model.design import Design
 from sample_chassis import SAMPLES
 
 ROOT = Path(__file__).parents[3]
@@ -289,7 +290,7 @@ def test_an_unknown_sample_is_told_with_the_nearest_name(capsys):
     assert call(capsys, "samples", "-o", "x")[0] == 2
 
 
-@pytest.mark.parametrize("words", [["--help"], *([verb, "--help"] for verb in VERBS)])
+@pytest.mark.parametrize("words", [["--help"], *([verb, "--help"] for verb in verb_names())])
 def test_help_is_there_for_every_verb(capsys, words):
     code, out, _ = call(capsys, *words)
     assert code == 0
@@ -372,7 +373,7 @@ def test_ctrl_c_is_quiet(monkeypatch, capsys, file):
     def interrupt(_path):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("app.cli.verbs.read_design", interrupt)
+    monkeypatch.setattr("app.cli.check.read_design", interrupt)
     assert call(capsys, "check", file(SCOUT)) == (130, "", "")
 
 

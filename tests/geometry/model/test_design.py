@@ -7,7 +7,10 @@ import pytest
 from hypothesis import given
 
 from geometry.errors import DesignError
-from geometry.model.chassis import Base, Design, Wheel, base_of, wheel_arrays
+from geometry.model.base_axle import Base, base_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+from geometry.model.wheel_arrays import wheel_arrays
 from tests.strategies import designs
 
 

@@ -1,0 +1,72 @@
+"""The table of verbs, for command line, help and start; only the chosen verb's module is imported."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from typing import NamedTuple, Protocol
+
+
+class VerbModule(Protocol):
+    """What the module of a verb holds."""
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Say which words may follow the verb."""
+
+    def run(self, options: argparse.Namespace) -> int:
+        """Do it, and return one of `exit_codes`."""
+
+
+class Verb(NamedTuple):
+    """One verb of the command line."""
+
+    name: str
+    help: str
+    """One sentence for ``--help``, in small letters and without a full stop."""
+    load: Callable[[], VerbModule]
+    """Imports the verb's module, which may need much; called only once the verb is chosen."""
+
+
+def _check() -> VerbModule:
+    from app.cli import check
+
+    return check
+
+
+def _table() -> VerbModule:
+    from app.cli import table
+
+    return table
+
+
+def _export() -> VerbModule:
+    from app.cli import export
+
+    return export
+
+
+def _schema() -> VerbModule:
+    from app.cli import schema
+
+    return schema
+
+
+def _samples() -> VerbModule:
+    from app.cli import samples
+
+    return samples
+
+
+VERBS: tuple[Verb, ...] = (
+    Verb("check", "are all axles aligned, and if not, which is not", _check),
+    Verb("table", "write the steering table", _table),
+    Verb("export", "write the table and code for the robot's controller", _export),
+    Verb("schema", "print the JSON Schema of chassis files", _schema),
+    Verb("samples", "list the samples, or copy one", _samples),
+)
+"""In the order in which the help lists them."""
+
+
+def verb_names() -> list[str]:
+    """Names of all verbs."""
+    return [verb.name for verb in VERBS]

@@ -1,0 +1,139 @@
+"""The table of exporters. Command line, window and tests read it; a writer is imported once it writes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TypeAlias
+
+from app.controller.export_error import ExportError
+
+if TYPE_CHECKING:
+    from app.controller.programme import Programme
+    from app.controller.steering_table import SteeringTable
+
+Source: TypeAlias = Literal["table", "programme"]
+"""What is written: a `SteeringTable`, every wheel at chosen turns, or a `Programme` for the controller."""
+Files: TypeAlias = Mapping[str, bytes]
+"""Whole files by their plain names, at least one. The name of a single one is a proposal."""
+
+
+class Exporter(NamedTuple):
+    """One way to write something."""
+
+    key: str
+    """What ``--format`` takes; unique among the exporters of a source."""
+    label: str
+    suffix: str
+    """Of the file, or of the first one, with its dot."""
+    source: Source
+    write: Callable[[Any], Files]
+    """Takes what `source` says; raises `ExportError` where the format cannot hold it."""
+    needs_qt: bool = False
+    """Whether `write` imports Qt, as what draws does."""
+    remark: str = ""
+    """What the help of ``--format`` adds to the key."""
+    holds_code: bool = False
+    """Whether parts of the controller's code that are left out make the file shorter."""
+
+
+def _csv_table(table: SteeringTable) -> Files:
+    from app.export import csv_table
+
+    return {"steering_table.csv": csv_table.render(table).encode()}
+
+
+def _micropython(programme: Programme) -> Files:
+    from app.export import micropython
+
+    return {f"{programme.controller.prefix}.py": micropython.render(programme).encode()}
+
+
+def _c_header(programme: Programme) -> Files:
+    from app.export import c_header
+
+    return {f"{programme.controller.prefix}.h": c_header.render(programme).encode()}
+
+
+# The two below have an ending that sets them apart from the chassis and its table of the same suffix.
+
+
+def _json_program(programme: Programme) -> Files:
+    from app.export import json_program
+
+    return {f"{programme.controller.prefix}_code.json": json_program.render(programme).encode()}
+
+
+def _csv_rows(programme: Programme) -> Files:
+    from app.export import csv_rows
+
+    return {f"{programme.controller.prefix}_rows.csv": csv_rows.render(programme).encode()}
+
+
+EXPORTERS: tuple[Exporter, ...] = (
+    Exporter("csv", "Comma-separated values", ".csv", "table", _csv_table),
+    Exporter("micropython", "MicroPython module", ".py", "programme", _micropython, holds_code=True),
+    Exporter("c", "C99 header", ".h", "programme", _c_header, holds_code=True),
+    Exporter("json", "JSON, for other languages", ".json", "programme", _json_program),
+    Exporter(
+        "csv",
+        "Comma-separated rows of the table",
+        ".csv",
+        "programme",
+        _csv_rows,
+        remark="the rows of the table",
+    ),
+)
+"""In the order in which lists show them; the first of a source is proposed."""
+
+
+def exporters_of(source: Source) -> tuple[Exporter, ...]:
+    """All exporters of a source."""
+    return tuple(row for row in EXPORTERS if row.source == source)
+
+
+def exporter(source: Source, key: str) -> Exporter:
+    """One exporter of a source.
+
+    Raises
+    ------
+    ExportError
+        If there is none of that key; with the keys that there are.
+    """
+    rows = exporters_of(source)
+    for row in rows:
+        if row.key == key:
+            return row
+    known = ", ".join(row.key for row in rows)
+    raise ExportError(f"the format must be one of {known} (got {key!r})")
+
+
+def files_of(row: Exporter, value: SteeringTable | Programme) -> Files:
+    """Write a value with an exporter of its source; window and command line both take these bytes.
+
+    Raises
+    ------
+    ExportError
+        If the format cannot hold the value, or needs Qt, which does not load here.
+    """
+    try:
+        return row.write(value)
+    except ImportError as error:
+        if not row.needs_qt:
+            raise
+        raise ExportError(
+            f"{row.label} is drawn with Qt (PySide6), which does not load here ({error}); "
+            "install the program anew, or choose another format"
+        ) from error
+
+
+def listed(source: Source) -> str:
+    """The keys of a source with their remarks, for the help.
+
+    Examples
+    --------
+    >>> listed("programme")
+    'micropython, c, json, or csv (the rows of the table)'
+    """
+    *others, last = [f"{row.key} ({row.remark})" if row.remark else row.key for row in exporters_of(source)]
+    joint = ", or " if len(others) > 1 else " or "
+    return f"{', '.join(others)}{joint}{last}" if others else last
