@@ -345,7 +345,11 @@ def test_a_wheel_and_a_corner_move_and_go_together(window, document):
 
 
 def test_the_menu_of_the_plan_selects_the_corner_under_the_mouse(window, document, monkeypatch):
-    monkeypatch.setattr(app.views.canvas.QMenu, "exec", lambda *_args: None)
+    class Menu(app.views.canvas.QMenu):
+        def exec(self, *_args):
+            pass
+
+    monkeypatch.setattr(app.views.canvas, "QMenu", Menu)
     at = mouse.pixel(window.canvas, *document.design.body_mm[2]).toPoint()
     event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, window.canvas.mapToGlobal(at))
     QApplication.sendEvent(window.canvas, event)
