@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from app.controller.programme import Programme, programme_of
 from app.dialogs.code_choices import CodeChoices
 from app.dialogs.code_view import CodeView
+from app.dialogs.fitting import lay_out
 from app.export.preview import Preview, preview_of
 from app.export.registry import Exporter, Files
 from app.jobs import Job, Progress
@@ -105,13 +106,14 @@ class ControllerExportDialog(QDialog):
         sides = QHBoxLayout()
         sides.addWidget(left)
         sides.addWidget(self.view, 1)
-        layout = QVBoxLayout(self)
-        layout.addLayout(sides, 1)
-        layout.addWidget(self.told)
-        layout.addWidget(self._make_buttons())
+        content = QWidget()
+        inside = QVBoxLayout(content)
+        inside.setContentsMargins(0, 0, 0, 0)
+        inside.addLayout(sides, 1)
+        inside.addWidget(self.told)
+        lay_out(self, content, self._make_buttons(), QSize(1180, 720))
         self.save.setDefault(True)  # once it is within the dialog, which else chooses by itself
         self.choices.format.setFocus()
-        self.resize(1180, 720)
         self._tell("")
         self._start()
 

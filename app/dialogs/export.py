@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QFontDatabase, QKeyEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 from app.controller.export_error import ExportError
 from app.controller.steering_table import MOST_ROWS, table_of
 from app.design.facts import Facts
+from app.dialogs.fitting import lay_out
 from app.export.preview import shown_text, size_of
 from app.export.registry import Exporter, Files, exporter, exporters_of, files_of
 from app.panels.form import choice
@@ -97,7 +98,6 @@ class ExportDialog(QDialog):
         self.size_label.setWordWrap(True)
         self._lay_out()
         self.rows.setFocus()  # else the format has it, which is seldom changed
-        self.resize(860, 560)
         self._refresh()
 
     def _lay_out(self) -> None:
@@ -116,11 +116,13 @@ class ExportDialog(QDialog):
         form.addRow("Format", self.format)
         form.addRow("Turn inputs", both)
         form.addRow("", self.marks)
-        layout = QVBoxLayout(self)
-        layout.addLayout(form)
-        layout.addWidget(self.preview, 1)
-        layout.addWidget(self.size_label)
-        layout.addWidget(buttons)
+        content = QWidget()
+        inside = QVBoxLayout(content)
+        inside.setContentsMargins(0, 0, 0, 0)
+        inside.addLayout(form)
+        inside.addWidget(self.preview, 1)
+        inside.addWidget(self.size_label)
+        lay_out(self, content, buttons, QSize(860, 560))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Let Enter finish a field; only a press of the button saves."""

@@ -6,11 +6,12 @@ import html
 from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
 
-from PySide6.QtCore import QByteArray, QUrl
+from PySide6.QtCore import QByteArray, QSize, QUrl
 from PySide6.QtGui import QImage, QPainter, QTextDocument
 from PySide6.QtSvg import QSvgRenderer
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QMessageBox, QTextBrowser, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QMessageBox, QTextBrowser, QWidget
 
+from app.dialogs.fitting import lay_out
 from app.panels import registry
 
 _PICTURE_WIDTH = 660
@@ -73,10 +74,7 @@ def _page_dialog(parent: QWidget | None, title: str, page: QTextBrowser) -> QDia
     page.setOpenExternalLinks(False)
     buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
     buttons.rejected.connect(dialog.reject)
-    layout = QVBoxLayout(dialog)
-    layout.addWidget(page)
-    layout.addWidget(buttons)
-    dialog.resize(740, 680)
+    lay_out(dialog, page, buttons, QSize(740, 680))
     return dialog
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QSortFilterProxyModel, Qt
+from PySide6.QtCore import QSize, QSortFilterProxyModel, Qt
 from PySide6.QtGui import QKeyEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.dialogs.fitting import lay_out
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
 from app.plain import plain_label, plain_tip
@@ -107,12 +108,13 @@ class AdviceDialog(QDialog):
         self.use.setToolTip("Replace the steer motors by the chosen sharing; one undo takes it back.")
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
-        layout = QVBoxLayout(self)
-        layout.addLayout(self._question)
-        layout.addWidget(self.table, 1)
-        layout.addWidget(self.details)
-        layout.addWidget(buttons)
-        self.resize(1190, 560)
+        content = QWidget()
+        inside = QVBoxLayout(content)
+        inside.setContentsMargins(0, 0, 0, 0)
+        inside.addLayout(self._question)
+        inside.addWidget(self.table, 1)
+        inside.addWidget(self.details)
+        lay_out(self, content, buttons, QSize(1190, 560))
         self._show_busy()
 
     def _make_question(self) -> None:

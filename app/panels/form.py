@@ -111,14 +111,15 @@ def add_row(form: QFormLayout, box: NumberField) -> None:
     form.addRow(label, box)
 
 
-def scrolled(inner: QWidget) -> QScrollArea:
-    """A frame that scrolls when there is too little height."""
+def scrolled(inner: QWidget, *, both_ways: bool = False) -> QScrollArea:
+    """A frame that scrolls when there is too little height, or if wanted too little width."""
     area = QScrollArea()
     area.setWidget(inner)
     area.setWidgetResizable(True)
     area.setFrameShape(QFrame.Shape.NoFrame)
     area.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # Tab goes straight to the fields
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    if not both_ways:
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return area
 
 

@@ -154,7 +154,7 @@ class PlanCanvas(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Below this nothing can be gripped."""
-        return QSize(320, 240)
+        return QSize(240, 160)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep showing the same place, or the whole where it was fitted."""

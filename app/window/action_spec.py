@@ -23,6 +23,8 @@ class ActionSpec:
     run: Callable[[Frame], object]
     """What it does; finished typing is taken up before."""
     shortcut: str | QKeySequence.StandardKey | None = None
+    more_shortcuts: tuple[str, ...] = ()
+    """Keys that do the same on every system."""
     checked: Callable[[Settings], bool] | None = None
     """Whether it is ticked; None where it has no tick."""
     offered: Callable[[View], bool] | None = None

@@ -99,6 +99,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "&Redo",
         "Make the change again.",
         shortcut=_Keys.Redo,
+        more_shortcuts=("Ctrl+Y", "Ctrl+Shift+Z"),
         run=lambda w: w.document.redo(),
         tool="Redo",
     ),
@@ -297,6 +298,9 @@ def make_actions(window: Frame) -> dict[str, QAction]:
                 action.setShortcut(QKeySequence(spec.shortcut))
             else:
                 action.setShortcuts(spec.shortcut)
+            known = action.shortcuts()
+            more = [key for key in map(QKeySequence, spec.more_shortcuts) if key not in known]
+            action.setShortcuts([*known, *more])
         keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
         action.setToolTip(f"{spec.tip} ({keys})" if keys else spec.tip)
         action.setStatusTip("")

@@ -30,7 +30,7 @@ class Frame(QMainWindow):
         self.middle = Middle(document)
         self.canvas = self.middle.canvas
         self.setCentralWidget(self.middle)
-        self.panel_docks = PanelDocks(self, document)
+        self.panel_docks = PanelDocks(self, document, self.canvas)
         self.panels: dict[str, Panel] = self.panel_docks.panels
         self.docks: dict[str, QDockWidget] = self.panel_docks.docks
         self.where = plain_label()

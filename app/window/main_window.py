@@ -7,6 +7,7 @@ import base64
 from PySide6.QtCore import QByteArray, QEvent
 from PySide6.QtGui import QCloseEvent
 
+from app.dialogs.fitting import fit_window
 from app.document import Document
 from app.picture.view import View
 from app.plain import plain_tip
@@ -14,6 +15,7 @@ from app.settings import Settings
 from app.theme import apply_appearance
 from app.window import actions, menus
 from app.window.frame import Frame
+from app.window.undo_keys import UndoKeys
 
 _TOLD_MS = 15_000
 
@@ -33,6 +35,7 @@ class MainWindow(Frame):
         self._offer(document.view)
         self._show_title()
         self._show_undo()
+        self._undo_keys = UndoKeys(self, [self.action["undo"], self.action["redo"]])
         self.resize(1280, 760)
         self._first_layout = self.saveState()
         self._restore()
@@ -119,6 +122,7 @@ class MainWindow(Frame):
         settings = self.filing.settings
         if settings.window_geometry:
             self.restoreGeometry(QByteArray.fromBase64(settings.window_geometry.encode()))
+        fit_window(self)  # also the first size, and a place that was on another screen
         if settings.window_state:
             self.restoreState(QByteArray.fromBase64(settings.window_state.encode()))
 

@@ -58,7 +58,7 @@ def test_each_row_is_whole(window, spec):
     assert spec.stage in get_args(Stage)
     panel, dock = window.panels[spec.key], window.docks[spec.key]
     assert isinstance(panel, Panel)
-    assert (dock.widget(), dock.windowTitle()) == (panel, spec.title)
+    assert (dock.widget().widget(), dock.windowTitle()) == (panel, spec.title)
 
 
 def test_no_two_rows_share_a_key_a_title_or_a_shortcut():
