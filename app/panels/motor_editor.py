@@ -222,6 +222,8 @@ class MotorEditor(QWidget):
     def ask(self, key: str, value: Any) -> bool:
         """Ask the document to set one property of the motor."""
         kind, index = self._kind, self._index
+        if index >= len(motor_edits.motors_of(self._document.design, kind)):
+            return False  # the panel rests behind another, and its motor is gone meanwhile
         label = f"Change {key.removesuffix('_deg').replace('_', ' ')} of motor"
         done = self._document.edit(
             label,

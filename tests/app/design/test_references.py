@@ -107,6 +107,14 @@ def test_a_corner_is_kept_while_it_or_another_moves(chosen, moved, by):
     assert kept(references_to("corner", chosen), MOTORS, after) == references_to("corner", chosen)
 
 
+def test_a_corner_is_kept_that_moves_to_where_another_one_was():
+    body = ((180.0, 90.0), (-180.0, 90.0), (-180.0, -90.0), (180.0, -90.0))
+    before = MOTORS.edited(body_mm=body)
+    after = body_edits.move_corners(before, {i: (x + 360.0, y) for i, (x, y) in enumerate(body)})
+    assert after.body_mm[1] == before.body_mm[0]
+    assert kept(references_to("corner", {0, 1}), before, after) == references_to("corner", {0, 1})
+
+
 @pytest.mark.parametrize("kind", ["steer", "drive"])
 def test_a_motor_is_kept_by_its_name_while_another_goes(kind):
     what = f"{kind} motor"

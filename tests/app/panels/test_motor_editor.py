@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from PySide6.QtWidgets import QApplication
 
 from app.design.references import references_to
 from tests.motored import enter, results
@@ -152,3 +153,12 @@ def test_a_motor_with_one_wheel_has_nothing_to_suit(window, panel):
     window.document.select(references_to("wheel", {2}))
     panel.add_drive.click()
     assert not panel.editor.use.isVisible()
+
+
+def test_a_field_of_a_motor_that_is_gone_while_the_panel_rests_changes_nothing(window, steered):
+    window.go_to("wheel")
+    QApplication.processEvents()
+    window.document.edit("Bare", lambda d: d.edited(steer_motors=(), drive_motors=()))
+    before = window.document.design
+    enter(steered.editor.steer.fields["backlash_deg"], "2")
+    assert window.document.design is before

@@ -17,6 +17,7 @@ from app.panels import registry
 from app.panels.panel import Panel
 from app.panels.registry import PANELS, PanelSpec, Stage
 from app.panels.wheel_table import WheelTable
+from app.picture.view import View
 
 
 class Tally(Panel):
@@ -89,7 +90,7 @@ def test_a_panel_from_outside_gets_units_theme_and_views(add, make_window):
     add(rests=False)
     window = make_window()
     heard = window.panel("tally", Tally).heard
-    assert heard == ["mm"]
+    assert "mm" in heard
     window.action["inch"].trigger()
     window.document.set_turn(0.7)
     assert heard[-2:] == ["inch", window.document.view]
@@ -105,7 +106,7 @@ def test_a_panel_that_rests_unseen_is_told_when_it_is_seen_and_not_before(add, m
     settle()
     heard = window.panel("tally", Tally).heard
     window.document.set_turn(0.7)
-    assert heard == ["mm"]
+    assert not any(isinstance(what, View) for what in heard)
     window.go_to("tally")
     settle()
     assert heard[-1] is window.document.view

@@ -38,7 +38,7 @@ def test_the_shaft_follows_the_first_wheel_where_sharing_is_exact(corners):
     # The inner corner wheel: tan(angle) = x / h * s / (1 - 2 s), with half-track 120 mm.
     angle = math.degrees(math.atan2(front.x_mm * turn, 120.0 * (1 - 2 * turn)))
     assert now.shaft == pytest.approx(angle, abs=1e-9)
-    assert now.reading == now.told == now.shaft
+    assert now.reading == now.command == now.shaft
     assert not now.stopped
 
 
@@ -46,7 +46,7 @@ def test_reading_and_command_follow_zero_direction_and_unit(corners):
     design = motor_edits.change_motor(corners, "steer", 0, zero_deg=30.0, reversed=True, unit="counts")
     now = facts_at(design, 0.2).steer_now(0)
     assert now.reading == pytest.approx(30.0 - now.shaft)
-    assert now.told == pytest.approx(now.reading * 4096 / 360)
+    assert now.command == pytest.approx(now.reading * 4096 / 360)
 
 
 def test_a_short_travel_stops_the_motor(corners):
