@@ -9,6 +9,7 @@ from app.cli.arguments import add_file
 from app.cli.exit_codes import ALIGNED
 from app.cli.output import deliver, deliver_files
 from app.cli.progress_line import shown_progress
+from app.cli.streams import complain
 from app.controller.options import MOST_SEED, whole, with_options
 from app.controller.programme import programme_of
 from app.design.files import read_design
@@ -58,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         deliver_files(files_of(exporter("programme", options.format), programme), options.output)
     for words in programme.given_up:
-        print(f"axlewright: note: {words}", file=sys.stderr)
+        complain(f"axlewright: note: {words}")
     if not programme.chassis.facts.check.aligned:
-        print(f"axlewright: note: {verdict_sentence(programme.chassis.facts)}", file=sys.stderr)
+        complain(f"axlewright: note: {verdict_sentence(programme.chassis.facts)}")
     return ALIGNED
