@@ -98,10 +98,13 @@ def ask_save(parent: QWidget, start: Path, title: str, pattern: str, suffix: str
     if not os.path.exists(path):  # noqa: PTH110 - False also for a name that the system refuses
         return path
     text = f"{path.name} exists already.\nReplace it?"
+    return path if _agreed(parent, title, text) else None
+
+
+def _agreed(parent: QWidget, title: str, text: str) -> bool:
     box = plain_box(parent, QMessageBox.Icon.Question, title, text)
     box.setStandardButtons(_Buttons.Yes | _Buttons.No)
-    answer = _shown(box)
-    return path if answer == _Buttons.Yes else None
+    return _shown(box) == _Buttons.Yes
 
 
 def ask_folder(parent: QWidget, start: Path, title: str, names: Iterable[str]) -> Path | None:
@@ -114,7 +117,7 @@ def ask_folder(parent: QWidget, start: Path, title: str, names: Iterable[str]) -
     if not there:
         return folder
     text = f"These exist already in {folder.name}: {', '.join(there)}.\nReplace them?"
-    return folder if QMessageBox.question(parent, title, text) == _Buttons.Yes else None
+    return folder if _agreed(parent, title, text) else None
 
 
 def tell(parent: QWidget, title: str, text: str) -> None:

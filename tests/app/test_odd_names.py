@@ -28,7 +28,7 @@ def left_on(home, monkeypatch):
 
     def leave(original):
         recovery.write_recovery(home / "recovery", "1-old", LOST, original)
-        monkeypatch.setattr(recovery, "_still_open", lambda kept: not kept.session.endswith("old"))
+        monkeypatch.setattr(recovery, "may_still_run", lambda kept, _heard: not kept.session.endswith("old"))
 
     return leave
 
@@ -87,7 +87,7 @@ def test_a_file_whose_name_is_no_text_is_opened_saved_kept_and_remembered(
     assert load_settings().recent_files == (str(path),)
     rename(window, "Other")
     assert window.document.autosave()
-    monkeypatch.setattr(recovery, "_still_open", lambda _kept: False)
+    monkeypatch.setattr(recovery, "may_still_run", lambda *_args, **_more: False)
     (found,) = recovery.find_recoveries(home / "recovery")
     assert found.original == path
     assert filing.save()

@@ -8,6 +8,7 @@ from geometry.progress import part_of, tell, unwatched
 
 def test_work_that_nobody_watches_goes_on():
     tell(unwatched, 0.5)
+    assert unwatched(0.5)
 
 
 def test_work_that_shall_stop_is_cancelled():
