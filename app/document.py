@@ -18,6 +18,7 @@ from PySide6.QtGui import QUndoStack
 from app.design import files, recovery
 from app.design.facts import Facts
 from app.design.places import in_words
+from app.design.references import Reference, Selection, existing, kept
 from app.picture.view import Command, View
 from app.undo import DesignChange
 from geometry.errors import AxlewrightError
@@ -35,8 +36,12 @@ class Document(QObject):
 
     changed = Signal(object)
     """The `View` to draw; sent after every change of any kind."""
-    told = Signal(str)
-    """A sentence for the person: why something was refused."""
+    message = Signal(str)
+    """A sentence for the person: why something was refused, unless the field that asked says it."""
+    done = Signal(str)
+    """A sentence for the person: what was done beside the design."""
+    step_done = Signal(str)
+    """A sentence for the person: what the last step did, where undoing it may be wanted at once."""
     file_changed = Signal()
     """The path or the unsaved state changed."""
     opened = Signal()
@@ -48,11 +53,12 @@ class Document(QObject):
         self._shown = self._design
         self._facts = Facts(self._shown)
         self._command = Command(turn=min(FIRST_TURN, self._design.largest_turn))
-        self._selection: frozenset[int] = frozenset()
+        self._selection: Selection = ()
         self._path: Path | None = None
         self._fingerprint: str | None = None
         self._unsaved_start = False
         self._run = 0
+        self._heard: list[str] | None = None
         self.undo_stack = QUndoStack(self)
         # Signal to signal: a Python slot would be called while the stack is taken down with its owner.
         self.undo_stack.cleanChanged.connect(self.file_changed)
@@ -84,8 +90,8 @@ class Document(QObject):
         return self._command
 
     @property
-    def selection(self) -> frozenset[int]:
-        """Indices of the selected wheels."""
+    def selection(self) -> Selection:
+        """What is selected; kept over edits, and over undo and redo."""
         return self._selection
 
     @property
@@ -106,12 +112,34 @@ class Document(QObject):
         try:
             after = change(self._design)
         except AxlewrightError as error:
-            self.told.emit(in_words(error, self._design))
+            self._refuse(in_words(error, self._design))
             return False
         if after != self._design:
             key = None if merge_key is None else f"{merge_key}/{self._run}"
             self.undo_stack.push(DesignChange(label, self._design, after, self._commit, key))
         return True
+
+    def answer(self, ask: Callable[[], bool]) -> bool | str:
+        """Ask something on behalf of a field.
+
+        Returns
+        -------
+        bool or str
+            True where it was done; else the reason, which is not told as a message then.
+        """
+        before, self._heard = self._heard, []
+        try:
+            done = ask()
+            heard = self._heard
+        finally:
+            self._heard = before
+        return done or "\n".join(heard)
+
+    def _refuse(self, why: str) -> None:
+        if self._heard is None:
+            self.message.emit(why)
+        else:
+            self._heard.append(why)
 
     def undo(self) -> None:
         """Take the last step back."""
@@ -132,7 +160,7 @@ class Document(QObject):
         try:
             shown = change(self._design)
         except AxlewrightError as error:
-            self.told.emit(in_words(error, self._design))
+            self._refuse(in_words(error, self._design))
             return False
         if shown != self._shown:
             self._shown = shown
@@ -154,8 +182,7 @@ class Document(QObject):
             self._refresh()
 
     def _commit(self, design: Design) -> None:
-        if len(design.wheels) != len(self._design.wheels):
-            self._selection = _same_wheels(self._selection, self._design, design)
+        self._selection = kept(self._selection, self._design, design)
         self._design = self._shown = design
         self._refresh()
 
@@ -181,7 +208,7 @@ class Document(QObject):
     def ask_ratio(self, ratio: float) -> bool:
         """Set the slower side's share of the faster side, keeping the direction of the turn."""
         if abs(ratio) > 1.0:
-            self.told.emit(f"The speed ratio must be from -1 to 1 (got {ratio:g}).")
+            self._refuse(f"The speed ratio must be from -1 to 1 (got {ratio:g}).")
             return False
         size = 0.5 * (1.0 - ratio)
         return self._ask(-size if self._command.turn < 0 else size, self._command.speed)
@@ -197,7 +224,7 @@ class Document(QObject):
     def _ask(self, turn: float, speed: float) -> bool:
         reach = self._shown.largest_turn
         if abs(turn) > reach + 1e-12:
-            self.told.emit(
+            self._refuse(
                 f"That asks for a turn input of {turn:.3f}, but the largest turn of this chassis is "
                 f"{reach:g}. Change that on the Chassis tab, or turn less."
             )
@@ -210,9 +237,9 @@ class Document(QObject):
             self._command = command
             self._refresh()
 
-    def select(self, indices: Iterable[int]) -> None:
-        """Select wheels."""
-        chosen = frozenset(i for i in indices if 0 <= i < len(self._shown.wheels))
+    def select(self, references: Iterable[Reference]) -> None:
+        """Select these things, and nothing else; what the design does not have is left out."""
+        chosen = existing(references, self._shown)
         if chosen != self._selection:
             self._selection = chosen
             self.end_run()
@@ -227,6 +254,12 @@ class Document(QObject):
         self._unsaved_start = False
         self._begin(design)
 
+    def start_made(self, design: Design) -> None:
+        """Take up a design that the person has just made, and would miss."""
+        self.start(design)
+        self._unsaved_start = True
+        self.file_changed.emit()
+
     def start_recovered(self, design: Design, original: Path | None) -> None:
         """Take up a recovered design, which is unsaved by nature."""
         self.start(design)
@@ -239,7 +272,7 @@ class Document(QObject):
 
     def _begin(self, design: Design) -> None:
         self._design = self._shown = design
-        self._selection = frozenset()
+        self._selection = ()
         self._command = Command(turn=min(FIRST_TURN, design.largest_turn))
         self.undo_stack.clear()
         self._refresh()
@@ -295,7 +328,7 @@ class Document(QObject):
         except AxlewrightError as error:
             if self._design is not self._not_autosaved:  # tried at each tick, told once for a design
                 self._not_autosaved = self._design
-                self.told.emit(f"The copy for after a crash could not be kept: {error}")
+                self.message.emit(f"The copy for after a crash could not be kept: {error}")
             return False
         self._autosaved, self._not_autosaved = self._design, None
         return True
@@ -330,8 +363,3 @@ class Document(QObject):
             self._command = Command(max(-reach, min(reach, self._command.turn)), self._command.speed)
         self._view = self._look()
         self.changed.emit(self._view)
-
-
-def _same_wheels(selection: frozenset[int], before: Design, after: Design) -> frozenset[int]:
-    names = {before.wheels[i].name for i in selection if i < len(before.wheels)}
-    return frozenset(i for i, wheel in enumerate(after.wheels) if wheel.name in names)

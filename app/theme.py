@@ -50,11 +50,22 @@ class Theme:
     slight: str
     bad: str
     banner: str
+    good_ground: str
+    slight_ground: str
+    bad_ground: str
     series: tuple[str, ...]
 
     def state(self, state: str) -> str:
         """Colour of a wheel's state."""
         return {"slight drag": self.slight, "drags": self.bad}.get(state, self.good)
+
+    def verdict(self, tone: str) -> tuple[str, str]:
+        """Colour of a verdict's mark, and of the ground under its words."""
+        return {
+            "good": (self.good, self.good_ground),
+            "slight": (self.slight, self.slight_ground),
+            "bad": (self.bad, self.bad_ground),
+        }.get(tone, (self.faint, self.banner))
 
     def wheel(self, kind: str) -> str:
         """Fill colour of a kind of wheel."""
@@ -85,6 +96,9 @@ LIGHT = Theme(
     slight="#9a5f00",
     bad="#b23a00",
     banner="#eef3ea",
+    good_ground="#e0efe6",
+    slight_ground="#fbeed4",
+    bad_ground="#fbe4d9",
     series=("#0072b2", "#d55e00", "#009e73", "#b4256b", "#8a6d00", "#56607a", "#3aa0d8", "#5b3a8c"),
 )
 
@@ -112,6 +126,9 @@ DARK = Theme(
     slight="#f0b84a",
     bad="#ff8a5c",
     banner="#26302a",
+    good_ground="#17342a",
+    slight_ground="#392d14",
+    bad_ground="#41241a",
     series=("#56b4e9", "#ff9b54", "#3fd6a5", "#ff7fb8", "#f0e442", "#b0bccb", "#8fd0ff", "#c3a2f0"),
 )
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from geometry.errors import AxlewrightError
@@ -25,6 +28,10 @@ _MM_PER = {
     "″": MM_PER_INCH,
     "”": MM_PER_INCH,
 }
+_DEGREES_PER = dict.fromkeys(("°", "º", "deg", "degrees"), 1.0)
+_NO_SUM = "is not a number; type one such as 12.5 or 12,5, or a sum such as 132+10"
+_NO_LENGTH = "is not a length; use mm, cm, m or in"
+_NO_ANGLE = "is not an angle; type degrees, such as 12.5°"
 _SUFFIX = {"mm": "mm", "inch": "in"}
 _DIGITS: dict[LengthUnit, int] = {"mm": 2, "inch": 3}
 
@@ -36,6 +43,13 @@ _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 _MANY_MARKS = re.compile(r"[+-]?[0-9]+(?:[., '’][0-9]+){2,}|[+-]?[0-9]+[ '’][0-9]+(?:[.,][0-9]+)?")
 _LONGEST = 60
+_LONGEST_SUM = 120
+_TOKEN = re.compile(
+    r"(?P<number>(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,6})?)"
+    r"|(?P<unit>[\"″”°º]|[a-zA-Z]+)|(?P<sign>[-+/])|(?P<gap> +)"
+)
+# A hyphen right between a whole number and a proper fraction: many write 5-1/4 for 5 1/4.
+_HYPHENED = re.compile(r"(?<![0-9.,/])([0-9]+)-([0-9]+)/([0-9]+)(?![0-9.,])")
 
 Train = tuple[tuple[int, ...], ...]
 """Teeth of each chain of meshing gears; a ring gear counts as negative."""
@@ -97,9 +111,11 @@ def parse_length(text: str, unit: LengthUnit) -> float:
     Parameters
     ----------
     text : str
-        A number with mm, cm, m, in, inch or ``"`` behind it, or alone.
+        A number with mm, cm, m, in, inch or ``"`` behind it, or alone; or a sum of such
+        numbers and of fractions, as `parse_sum` has it. A unit in a sum counts also for the
+        terms before it that have none.
     unit : 'mm' or 'inch'
-        The unit of a number that stands alone.
+        The unit of what has none.
 
     Returns
     -------
@@ -115,10 +131,14 @@ def parse_length(text: str, unit: LengthUnit) -> float:
     --------
     >>> parse_length("2", "inch"), parse_length("2 mm", "inch"), parse_length("1,5 cm", "mm")
     (50.8, 2.0, 15.0)
+    >>> parse_length("132+10", "mm"), parse_length("5 1/4 in", "mm"), parse_length("12 mm + 1/4 in", "mm")
+    (142.0, 133.35, 18.35)
     """
+    if _is_sum(text):
+        return _Sum(text, _MM_PER, _SUFFIX[unit], _NO_LENGTH).value()
     number, suffix = _split(text)
     if suffix and suffix not in _MM_PER:
-        raise UnitError(f"{_shown(text)} is not a length; use mm, cm, m or in")
+        raise UnitError(f"{_shown(text)} {_NO_LENGTH}")
     length = parse_number(number) * (_MM_PER[suffix] if suffix else _MM_PER[_SUFFIX[unit]])
     if math.isinf(length):
         raise UnitError(f"{_shown(text)} is too large for a length")
@@ -126,7 +146,7 @@ def parse_length(text: str, unit: LengthUnit) -> float:
 
 
 def parse_angle(text: str) -> float:
-    """Read an angle, with a degree sign, ``deg`` or nothing behind it.
+    """Read an angle, with a degree sign, ``deg`` or nothing behind it; or a sum of such.
 
     Returns
     -------
@@ -140,13 +160,42 @@ def parse_angle(text: str) -> float:
 
     Examples
     --------
-    >>> parse_angle("-28,8°"), parse_angle("90 deg")
-    (-28.8, 90.0)
+    >>> parse_angle("-28,8°"), parse_angle("90 deg"), parse_angle("45 - 1/2°")
+    (-28.8, 90.0, 44.5)
     """
+    if _is_sum(text):
+        return _Sum(text, _DEGREES_PER, "°", _NO_ANGLE).value()
     number, suffix = _split(text)
-    if suffix not in {"", "°", "º", "deg", "degrees"}:
-        raise UnitError(f"{_shown(text)} is not an angle; type degrees, such as 12.5°")
+    if suffix and suffix not in _DEGREES_PER:
+        raise UnitError(f"{_shown(text)} {_NO_ANGLE}")
     return parse_number(number)
+
+
+def parse_sum(text: str) -> float:
+    """Read a number, a fraction, or a sum of them.
+
+    Parameters
+    ----------
+    text : str
+        What `parse_number` reads; or ``132+10``, ``264/2``, ``5 1/4``, ``-3 + 1,5``.
+
+    Returns
+    -------
+    float
+        A finite number: the sum without rounding on the way.
+
+    Raises
+    ------
+    UnitError
+        If the text is none of these, divides by 0, is too large or too long, or can be read
+        in two ways (``5-1/4``, ``1/2/3``).
+
+    Examples
+    --------
+    >>> parse_sum("132+10"), parse_sum("5 1/4"), parse_sum("-3 + 1,5"), parse_sum("1e+3")
+    (142.0, 5.25, -1.5, 1000.0)
+    """
+    return _Sum(text, {}, "", _NO_SUM).value() if _is_sum(text) else parse_number(text)
 
 
 def show_number(value: float, digits: int) -> str:
@@ -311,6 +360,173 @@ def show_speed(mm_s: float, unit: LengthUnit) -> str:
         return show_number(mm_s, 3)
     per, name, digits = (_MM_PER["m"], "m/s", 3) if unit == "mm" else (MM_PER_INCH, "in/s", 1)
     return f"{mm_s / per:.{digits}f} {name}"
+
+
+def _is_sum(text: str) -> bool:
+    """Whether a sign stands behind a number, other than the one of its power of ten."""
+    plain = text.translate(_PLAIN).strip()
+    bare = plain.rstrip('"″”°º abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ')
+    return _NUMBER.fullmatch(bare) is None and re.search('[0-9a-zA-Z"″”°º.,] *[-+/]', plain) is not None
+
+
+@dataclass
+class _Term:
+    """One term of a sum: a number without its unit, and the unit if it has one."""
+
+    value: Fraction
+    unit: str
+
+
+class _Sum:
+    """Reads one sum from left to right; `value` is all that is asked of it."""
+
+    def __init__(self, text: str, units: Mapping[str, float], default: str, refusal: str) -> None:
+        self._text = text
+        self._plain = text.translate(_PLAIN).strip()
+        self._units, self._default, self._refusal = units, default, refusal
+        self._tokens: list[tuple[str, str]] = []
+        self._at = 0
+
+    def value(self) -> float:
+        """The sum in the units' own measure.
+
+        Raises
+        ------
+        UnitError
+            If the text is no sum, or can be read in two ways.
+        """
+        if len(self._plain) > _LONGEST_SUM:
+            raise self._error(f"is too long for a sum; type at most {_LONGEST_SUM} characters")
+        self._refuse_hyphened()
+        self._cut()
+        total = sum(
+            (term.value * self._factor(term.unit) for term in self._with_units(self._terms())), Fraction(0)
+        )
+        try:
+            return float(total)
+        except OverflowError:
+            raise self._error("is too large for a number") from None
+
+    def _error(self, why: str) -> UnitError:
+        return UnitError(f"{_shown(self._text)} {why}")
+
+    def _factor(self, unit: str) -> Fraction:
+        # Through the text of it: 25.4 in binary is not quite an inch.
+        return Fraction(repr(self._units[unit])) if unit else Fraction(1)
+
+    def _refuse_hyphened(self) -> None:
+        for whole, above, below in _HYPHENED.findall(self._plain):
+            if int(above) < int(below):
+                raise self._error(
+                    f"can be read as {whole} {above}/{below} or as {whole} - {above}/{below}; "
+                    "type one of these, with the spaces"
+                )
+
+    def _cut(self) -> None:
+        at = 0
+        while at < len(self._plain):
+            found = _TOKEN.match(self._plain, at)
+            if found is None:
+                raise self._error(self._refusal)
+            if found.lastgroup != "gap":
+                self._tokens.append((str(found.lastgroup), found[0]))
+            at = found.end()
+
+    def _next(self, *kinds: str) -> str:
+        """The text of the next token where it is of one of these kinds, which is used up; else nothing."""
+        if self._at < len(self._tokens) and self._tokens[self._at][0] in kinds:
+            self._at += 1
+            return self._tokens[self._at - 1][1]
+        return ""
+
+    def _terms(self) -> list[_Term]:
+        terms: list[_Term] = []
+        sign = self._next("sign")
+        while True:
+            if sign == "/":
+                raise self._error(
+                    "divides twice; type one fraction for each term, such as 1/2"
+                    if terms
+                    else "begins with /; type a number before it"
+                )
+            term = self._term()
+            terms.append(_Term(-term.value if sign == "-" else term.value, term.unit))
+            if self._at == len(self._tokens):
+                return terms
+            sign = self._next("sign")
+            if not sign:
+                raise self._error("has two numbers side by side; type + or - between them")
+
+    def _term(self) -> _Term:
+        first = self._number()
+        unit = self._unit()
+        value = self._value(first)
+        if not unit and self._at < len(self._tokens) and self._tokens[self._at][0] == "number":
+            value += self._fraction_behind(first)
+            unit = self._unit()
+        elif self._at < len(self._tokens) and self._tokens[self._at] == ("sign", "/"):
+            self._at += 1
+            value /= self._not_zero(self._number())
+            below = self._unit()
+            if unit and below:
+                raise self._error("divides by a unit; type a number alone behind the /")
+            unit = unit or below
+        return _Term(value, unit)
+
+    def _number(self) -> str:
+        found = self._next("number")
+        if found:
+            return found
+        if self._at and self._at < len(self._tokens) and self._tokens[self._at][0] == "sign":
+            raise self._error("has two signs side by side; type one of them")
+        if self._at == len(self._tokens):
+            raise self._error("ends too soon; type a number behind its last sign")
+        raise self._error(self._refusal)
+
+    def _unit(self) -> str:
+        unit = self._next("unit").casefold()
+        if unit and unit not in self._units:
+            raise self._error(self._refusal)
+        return unit
+
+    def _value(self, number: str) -> Fraction:
+        value = parse_number(number)  # refuses what is too large, or has marks between thousands
+        # A power of ten far below the least float would be a fraction of a million digits.
+        return Fraction(number.replace(",", ".")) if value else Fraction(0)
+
+    def _not_zero(self, number: str) -> Fraction:
+        value = self._value(number)
+        if not value:
+            raise self._error("divides by 0; type another number behind the /")
+        return value
+
+    def _fraction_behind(self, whole: str) -> Fraction:
+        """The proper fraction behind a whole number, as in 5 1/4."""
+        above = self._next("number")
+        below = self._next("number") if self._next("sign") == "/" else ""
+        if not (whole.isdigit() and above.isdigit() and below.isdigit()):
+            raise self._error("has two numbers side by side; type + or - between them")
+        part = self._value(above) / self._not_zero(below)
+        if part >= 1 or (len(above) == 3 and len(whole) <= 3):
+            raise self._error(
+                f"can be read as {whole} + {above}/{below} or as {whole}{above}/{below}; type one of these"
+            )
+        return part
+
+    def _with_units(self, terms: list[_Term]) -> list[_Term]:
+        """Give each term its unit: that of the next one that has some, else the one on the screen."""
+        named = [term.unit for term in terms if term.unit]
+        if not named:
+            return [_Term(term.value, self._default) for term in terms]
+        if not terms[-1].unit and self._factor(named[-1]) != self._factor(self._default):
+            raise self._error(
+                f"leaves open the unit of its last number, {named[-1]} or {self._default}; type it behind"
+            )
+        unit, found = self._default, []
+        for term in reversed(terms):
+            unit = term.unit or unit
+            found.append(_Term(term.value, unit))
+        return found
 
 
 def _split(text: str) -> tuple[str, str]:

@@ -154,3 +154,51 @@ def least_squares_meeting_point(
     found = np.stack([x, y], axis=1)
     found[parallel] = np.inf
     return found
+
+
+def turned_box_touches(
+    offset: npt.ArrayLike, half: npt.ArrayLike, angle: npt.ArrayLike, box_half: npt.ArrayLike
+) -> npt.NDArray[np.bool_]:
+    """Whether a turned rectangle touches an upright one, holding it or being held included.
+
+    Parameters
+    ----------
+    offset : array_like, (..., 2)
+        From the middle of the turned rectangle to the middle of the upright one [mm].
+    half : array_like, (..., 2)
+        Half length and half width of the turned rectangle [mm].
+    angle : array_like, (...)
+        How far it is turned, counter-clockwise [rad].
+    box_half : array_like, (..., 2)
+        Half of the sides of the upright rectangle along x and y [mm].
+
+    Returns
+    -------
+    ndarray of bool, (...)
+        For each case.
+
+    Notes
+    -----
+    Separating axes of two convex outlines, as in any text on collision: they are apart
+    where their shadows are, on a normal of one of the edges.
+
+    Examples
+    --------
+    Straight it clears the other, across it does not; edges that meet touch:
+
+    >>> turned_box_touches((0, 20), (30, 10), [0, np.pi / 2], (50, 5))
+    array([False,  True])
+    >>> turned_box_touches((0, 15), (30, 10), [0], (50, 5))
+    array([ True])
+    """
+    dx, dy = np.moveaxis(np.asarray(offset, dtype=np.float64), -1, 0)
+    length, width = np.moveaxis(np.asarray(half, dtype=np.float64), -1, 0)
+    box_x, box_y = np.moveaxis(np.asarray(box_half, dtype=np.float64), -1, 0)
+    cos, sin = np.cos(angle), np.sin(angle)
+    c, s = np.abs(cos), np.abs(sin)
+    return np.asarray(
+        (np.abs(dx) <= box_x + length * c + width * s)
+        & (np.abs(dy) <= box_y + length * s + width * c)
+        & (np.abs(dx * cos + dy * sin) <= length + box_x * c + box_y * s)
+        & (np.abs(dy * cos - dx * sin) <= width + box_x * s + box_y * c)
+    )

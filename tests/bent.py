@@ -63,7 +63,7 @@ class BentScale:
     def least_slope(self) -> float:
         return min(self.gain * (1.0 + self.curve * float(np.degrees(end))) for end in self.ends)
 
-    def told(self, shaft: Floats) -> Floats:
+    def command(self, shaft: Floats) -> Floats:
         q = np.degrees(np.asarray(shaft))
         return np.asarray(self.middle + self.gain * (q + 0.5 * self.curve * q * q))
 

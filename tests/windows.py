@@ -20,6 +20,7 @@ import app.document
 import app.window.edit_actions
 import app.window.file_actions
 import app.window.start
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs import questions
 from app.document import Document
@@ -57,6 +58,7 @@ class Answers:
         "ask_export",
         "ask_advice",
         "ask_controller_export",
+        "ask_first_chassis",
     )
 
     def __init__(self) -> None:
@@ -84,6 +86,7 @@ _ASKED_IN = {
     "ask_export": app.window.file_actions,
     "ask_advice": app.window.edit_actions,
     "ask_controller_export": app.window.file_actions,
+    "ask_first_chassis": app.window.file_actions,
 }
 
 
@@ -194,7 +197,7 @@ def make_window(
 def window(make_window: MakeWindow) -> MainWindow:
     """The window with the six-wheeled sample, its first wheel selected."""
     made = make_window()
-    made.document.select({0})
+    made.document.select(references_to("wheel", {0}))
     return made
 
 
@@ -202,14 +205,16 @@ def window(make_window: MakeWindow) -> MainWindow:
 def told(document: Document) -> list[str]:
     """What the document told the person."""
     heard: list[str] = []
-    document.told.connect(heard.append)
+    for signal in (document.message, document.done, document.step_done):
+        signal.connect(heard.append)
     return heard
 
 
 def listen(document: Document) -> list[str]:
     """Collect what a document tells from now on."""
     heard: list[str] = []
-    document.told.connect(heard.append)
+    for signal in (document.message, document.done, document.step_done):
+        signal.connect(heard.append)
     return heard
 
 
@@ -227,3 +232,12 @@ def collect_garbage() -> None:
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     QApplication.processEvents()
     gc.collect()
+
+
+def recent_menu(window: MainWindow) -> QMenu:
+    """The menu of recent files, as it is when it is opened."""
+    menus = [action.menu() for action in window.menuBar().actions()]
+    inner = [action.menu() for menu in menus if isinstance(menu, QMenu) for action in menu.actions()]
+    found = next(menu for menu in inner if isinstance(menu, QMenu) and "recent" in menu.title())
+    found.aboutToShow.emit()
+    return found

@@ -7,15 +7,14 @@ import sys
 
 from app.cli.arguments import add_file
 from app.cli.exit_codes import ALIGNED
-from app.cli.output import deliver, deliver_files
+from app.cli.output import deliver, deliver_files, note_verdict
 from app.cli.progress_line import shown_progress
 from app.cli.streams import complain
-from app.controller.options import MOST_SEED, whole, with_options
+from app.controller.export_options import MOST_SEED, whole, with_options
 from app.controller.programme import programme_of
 from app.design.files import read_design
 from app.export.registry import exporter, files_of, listed
 from app.export.vectors import MOST_VECTORS, vectors
-from app.words.alignment_summary import verdict_sentence
 from geometry.errors import CommandError
 
 _OPTIONS = (
@@ -60,6 +59,5 @@ def run(options: argparse.Namespace) -> int:
         deliver_files(files_of(exporter("programme", options.format), programme), options.output)
     for words in programme.given_up:
         complain(f"axlewright: note: {words}")
-    if not programme.chassis.facts.check.aligned:
-        complain(f"axlewright: note: {verdict_sentence(programme.chassis.facts)}")
+    note_verdict(programme.chassis.facts)
     return ALIGNED

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+from app.cli.streams import complain
 from app.design.disk import (
     FileError,
     is_stream,
@@ -16,7 +17,9 @@ from app.design.disk import (
     write_files,
     write_stream,
 )
+from app.design.facts import Facts
 from app.design.files import holds_chassis
+from app.words.alignment_summary import verdict_sentence
 from geometry.errors import CommandError
 
 # Where an output goes that is printed; by their names a file that it leads to would be replaced.
@@ -73,6 +76,12 @@ def deliver_files(files: Mapping[str, bytes], output: str) -> None:
     for path in placed(Path(output), files):
         _refuse_chassis(path)
     write_files(Path(output), files)
+
+
+def note_verdict(facts: Facts) -> None:
+    """Say where errors go that a chassis drags; nothing of an aligned one."""
+    if not facts.check.aligned:
+        complain(f"axlewright: note: {verdict_sentence(facts)}")
 
 
 def _refuse_chassis(path: Path) -> None:

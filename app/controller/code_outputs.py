@@ -14,7 +14,7 @@ from math import asin, ceil, floor
 
 import numpy as np
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.motor_outputs import STEER_SUFFIX, drive_unit
 from app.controller.steering_table import slugs_of
 from app.units import degrees
@@ -139,7 +139,7 @@ def _slugs(design: Design) -> list[str]:
 
 def _of_motor(design: Design, robot: Robot, k: int, slug: str) -> SteerOutput:
     motor, group, scale = design.steer_motors[k], robot.motors.steer[k], robot.motors.scales[k]
-    ends = sorted(told_whole(motor, scale, np.array([group.low, group.high])).tolist())
+    ends = sorted(command_whole(motor, scale, np.array([group.low, group.high])).tolist())
     # Where a scale is finer elsewhere, errors, rates and the hold keep to its least slope.
     a_degree = scale.least_slope * _fineness(motor)
     suffix = "cdeg" if motor.unit == "degrees" else STEER_SUFFIX[motor.unit]
@@ -154,9 +154,9 @@ def _of_motor(design: Design, robot: Robot, k: int, slug: str) -> SteerOutput:
     )
 
 
-def told_whole(motor: SteerMotor, scale: Scale, shaft: Floats) -> Floats:
+def command_whole(motor: SteerMotor, scale: Scale, shaft: Floats) -> Floats:
     """What a steer motor is told for shaft angles [rad], in its output's whole numbers, unrounded."""
-    return scale.told(shaft) * _fineness(motor)
+    return scale.command(shaft) * _fineness(motor)
 
 
 def _fineness(motor: SteerMotor) -> int:

@@ -12,8 +12,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from app.controller.code_outputs import bare_wheels, bare_whole, told_whole, units_of_rpm
-from app.controller.errors import ExportError
+from app.controller.code_outputs import bare_wheels, bare_whole, command_whole, units_of_rpm
+from app.controller.export_error import ExportError
 from app.controller.formula import (
     FORMULA_TURN_ONE,
     GROUP,
@@ -25,9 +25,9 @@ from app.controller.formula import (
     Rolling,
     motor_angle,
 )
-from app.controller.output_curves import Chassis
+from app.controller.output_curves import ChassisOutputs
 from geometry.axes import Floats
-from geometry.lookup_table.error_band import Curves, Stretch, sampled
+from geometry.lookup_table.error_band import OutputCurves, Stretch, sampled
 from geometry.lookup_table.fit import breaks_and_kinks
 from geometry.lookup_table.fixed_point import Counts
 from geometry.progress import Progress, part_of, tell, unwatched
@@ -54,7 +54,7 @@ class Found:
     """(M, C): how far each goes within half a step."""
 
 
-def formula_of(chassis: Chassis, progress: Progress = unwatched) -> Found:
+def formula_of(chassis: ChassisOutputs, progress: Progress = unwatched) -> Found:
     """Find the closed form of a chassis.
 
     Raises
@@ -67,7 +67,7 @@ def formula_of(chassis: Chassis, progress: Progress = unwatched) -> Found:
     breaks, _ = breaks_and_kinks(chassis.marks)
     reach = chassis.design.largest_turn
     allowed = [1.0] * len(chassis.outputs)
-    curves = Curves(chassis.values, -reach, reach, allowed, breaks, wheels=len(chassis.robot.wheels))
+    curves = OutputCurves(chassis.values, -reach, reach, allowed, breaks, wheels=len(chassis.robot.wheels))
     stretches = sampled(curves, FORMULA_TURN_ONE, len(allowed), part_of(progress, 0.0, 0.7))
     trying = part_of(progress, 0.7, 1.0)
     try:
@@ -92,7 +92,7 @@ def formula_of(chassis: Chassis, progress: Progress = unwatched) -> Found:
 
 
 def _all_steering(
-    chassis: Chassis, stretches: tuple[Stretch, ...], progress: Progress
+    chassis: ChassisOutputs, stretches: tuple[Stretch, ...], progress: Progress
 ) -> list[tuple[Angle, list[Piece]]]:
     found = []
     for k in range(len(chassis.steer)):
@@ -116,7 +116,7 @@ def _short(value: float) -> float:
     return float(f"{value:.{_DIGITS}g}") + 0.0  # no negative zero
 
 
-def _steering(chassis: Chassis, k: int, stretches: tuple[Stretch, ...]) -> tuple[Angle, list[Piece]]:
+def _steering(chassis: ChassisOutputs, k: int, stretches: tuple[Stretch, ...]) -> tuple[Angle, list[Piece]]:
     """Try each wheel of a steering output as the leading one."""
     for angle, built_in in _leaders(chassis, k):
         pieces: list[Piece] = []
@@ -140,7 +140,7 @@ def _halves(stretch: Stretch) -> list[Stretch]:
     return [stretch.part(*ends) for ends in pairwise((0, -stretch.first, stretch.last - stretch.first + 1))]
 
 
-def _quadratic(chassis: Chassis, k: int) -> tuple[complex, complex, complex] | None:
+def _quadratic(chassis: ChassisOutputs, k: int) -> tuple[complex, complex, complex] | None:
     """Factors of z of a shared motor; None where its wheels have trail or turn unequally far."""
     if k >= len(chassis.robot.motors.steer):
         return None
@@ -156,7 +156,9 @@ def _quadratic(chassis: Chassis, k: int) -> tuple[complex, complex, complex] | N
     return complex(weight.sum()), complex(2.0 * weight @ arm), complex(weight @ arm**2)
 
 
-def _by_group(chassis: Chassis, k: int, stretches: tuple[Stretch, ...]) -> tuple[Angle, list[Piece]] | None:
+def _by_group(
+    chassis: ChassisOutputs, k: int, stretches: tuple[Stretch, ...]
+) -> tuple[Angle, list[Piece]] | None:
     """Follow all wheels of a motor at once."""
     factors = _quadratic(chassis, k)
     if factors is None:
@@ -179,7 +181,7 @@ def _by_group(chassis: Chassis, k: int, stretches: tuple[Stretch, ...]) -> tuple
     return angle, pieces
 
 
-def _gears(chassis: Chassis, k: int) -> Floats:
+def _gears(chassis: ChassisOutputs, k: int) -> Floats:
     """Ratios of a motor's wheels; there is no formula for other transmissions."""
     ratio = chassis.robot.motors.steer[k].law.ratio
     if ratio is None:
@@ -190,13 +192,13 @@ def _gears(chassis: Chassis, k: int) -> Floats:
     return ratio
 
 
-def _straight_scale(chassis: Chassis, k: int) -> Floats:
+def _straight_scale(chassis: ChassisOutputs, k: int) -> Floats:
     """What a motor is told at 0 and at 1 rad; there is no formula where that is no straight line."""
     motor, group = chassis.design.steer_motors[k], chassis.robot.motors.steer[k]
     scale = chassis.robot.motors.scales[k]
-    told = told_whole(motor, scale, np.array([0.0, 1.0]))
+    told = command_whole(motor, scale, np.array([0.0, 1.0]))
     along = np.linspace(group.low, group.high, _PLACES_OF_SCALE)
-    off = told_whole(motor, scale, along) - (told[0] + (told[1] - told[0]) * along)
+    off = command_whole(motor, scale, along) - (told[0] + (told[1] - told[0]) * along)
     if np.abs(off).max() > _AGREES + _AGREES_SHARE * np.abs(told).max():
         raise ExportError(
             f"{chassis.steer[k].label}: what it is told is not in proportion to its shaft, for which "
@@ -205,7 +207,7 @@ def _straight_scale(chassis: Chassis, k: int) -> Floats:
     return told
 
 
-def _leaders(chassis: Chassis, k: int) -> list[tuple[Angle, float]]:
+def _leaders(chassis: ChassisOutputs, k: int) -> list[tuple[Angle, float]]:
     """Wheels that a steering output turns, each with its toe as a heading."""
     wheels, count = chassis.robot.wheels, len(chassis.robot.motors.steer)
     ends = np.array([0.0, 1.0])
@@ -249,7 +251,7 @@ def _fits(angle: Angle, piece: Piece, s: Floats, exact: Floats) -> bool:
     return bool((off <= _agrees(exact)).all())
 
 
-def _driving(chassis: Chassis, d: int) -> tuple[Rolling, ...]:
+def _driving(chassis: ChassisOutputs, d: int) -> tuple[Rolling, ...]:
     wheels, base, group = chassis.robot.wheels, chassis.robot.base, chassis.robot.motors.drive[d]
     held = list(group.wheels)
     for n in held:
@@ -274,7 +276,7 @@ def _driving(chassis: Chassis, d: int) -> tuple[Rolling, ...]:
     )
 
 
-def _turned(chassis: Chassis) -> dict[int, tuple[int, float]]:
+def _turned(chassis: ChassisOutputs) -> dict[int, tuple[int, float]]:
     """The steering output of each steered wheel, and its ratio there."""
     found = {
         int(n): (k, float(ratio))

@@ -19,7 +19,7 @@ STEER_SUFFIX = {"degrees": "deg", "counts": "counts", "microseconds": "us"}
 class MotorOutputs:
     """M turns of K steer motors and D drive motors, driven as fast as the motors can."""
 
-    told: Floats
+    positions: Floats
     """(M, K): position of each steer motor, in its own unit, zero offset and direction included."""
     drive: Floats
     """(M, D): speed of each drive motor at `speed`, in rpm or its own units a second; 0 where
@@ -39,7 +39,7 @@ def drive_unit(motor: DriveMotor) -> str:
 def outputs_of(design: Design, response: Response) -> MotorOutputs:
     """Turn shaft angles and motor speeds into what the controllers are told."""
     robot = response.robot
-    told = [scale.told(response.shaft[:, k]) for k, scale in enumerate(robot.motors.scales)]
+    told = [scale.command(response.shaft[:, k]) for k, scale in enumerate(robot.motors.scales)]
     fastest = robot.full_speed
     speed = np.minimum(fastest, speed_limit(robot.motors, response.drive))
     finite = np.where(np.isfinite(speed), speed, 0.0)
@@ -49,7 +49,7 @@ def outputs_of(design: Design, response: Response) -> MotorOutputs:
     ]
     rows = len(response)
     return MotorOutputs(
-        told=frozen_array(np.stack(told, axis=1) if told else np.zeros((rows, 0))),
+        positions=frozen_array(np.stack(told, axis=1) if told else np.zeros((rows, 0))),
         drive=frozen_array(np.stack(each, axis=1) if each else np.zeros((rows, 0))),
         speed=frozen_array(speed),
         full_speed=fastest,

@@ -12,17 +12,17 @@ from app.controller.code_outputs import (
     SteerOutput,
     bare_wheels,
     bare_whole,
+    command_whole,
     drive_outputs,
     steer_outputs,
-    told_whole,
     units_of_rpm,
 )
-from app.controller.errors import NO_WHEELS, ExportError
+from app.controller.export_error import NO_WHEELS, ExportError
 from app.design.facts import Facts
 from geometry.axes import Floats
 from geometry.kinematics.motion import from_turn
 from geometry.kinematics.robot import Robot
-from geometry.lookup_table.error_band import Curves
+from geometry.lookup_table.error_band import OutputCurves
 from geometry.lookup_table.fit import breaks_and_kinks
 from geometry.model.controller import Controller
 from geometry.model.design import Design
@@ -30,7 +30,7 @@ from geometry.turn_range.sweep import Landmark
 
 
 @dataclass(frozen=True)
-class Chassis:
+class ChassisOutputs:
     """A design as numbers, with what its outputs are over the turn."""
 
     facts: Facts
@@ -70,7 +70,7 @@ class Chassis:
         """
         response = self.robot.at(from_turn(turn, self.robot.base))
         scales = zip(self.design.steer_motors, self.robot.motors.scales, strict=True)
-        columns = [told_whole(m, scale, response.shaft[:, k]) for k, (m, scale) in enumerate(scales)]
+        columns = [command_whole(m, scale, response.shaft[:, k]) for k, (m, scale) in enumerate(scales)]
         columns += [bare_whole(response.solution.steer[:, n]) for n in bare_wheels(self.design)]
         for d, motor in enumerate(self.design.drive_motors):
             rpm = 60.0 * self.full_speed * response.drive[:, d]
@@ -78,7 +78,7 @@ class Chassis:
         return np.stack(columns, axis=1) if columns else np.zeros((len(turn), 0))
 
 
-def chassis_of(facts: Facts) -> Chassis:
+def chassis_outputs(facts: Facts) -> ChassisOutputs:
     """Lay a design out for export.
 
     Raises
@@ -94,10 +94,10 @@ def chassis_of(facts: Facts) -> Chassis:
             "no drive motor turns when the chassis goes straight ahead, so its full speed is unknown; "
             "check the gear ratios of each drive motor's wheels"
         )
-    return Chassis(facts, steer_outputs(design, robot), drive_outputs(design))
+    return ChassisOutputs(facts, steer_outputs(design, robot), drive_outputs(design))
 
 
-def curves_of(chassis: Chassis, rounding: float) -> Curves:
+def curves_of(chassis: ChassisOutputs, rounding: float) -> OutputCurves:
     """The outputs over the turn, with what the table may be off before its last rounding.
 
     Raises
@@ -113,7 +113,7 @@ def curves_of(chassis: Chassis, rounding: float) -> Curves:
         allowed.append(left)
     breaks, kinks = breaks_and_kinks(chassis.marks)
     reach = chassis.design.largest_turn
-    return Curves(chassis.values, -reach, reach, allowed, breaks, kinks, len(chassis.robot.wheels))
+    return OutputCurves(chassis.values, -reach, reach, allowed, breaks, kinks, len(chassis.robot.wheels))
 
 
 def _too_coarse(controller: Controller, output: SteerOutput | DriveOutput, rounding: float) -> str:

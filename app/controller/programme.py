@@ -13,19 +13,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from app.controller.code_outputs import MOST_SPEED, DriveOutput, SteerOutput
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.fingerprint import fingerprint_of
 from app.controller.formula import FORMULA_TURN_ONE, Formula
 from app.controller.formula_search import formula_of
-from app.controller.output_curves import Chassis, asked, chassis_of, curves_of
+from app.controller.output_curves import ChassisOutputs, asked, chassis_outputs, curves_of
 from app.design.facts import Facts
 from geometry.axes import Floats, frozen_array
 from geometry.errors import SteepError, TableError
 from geometry.kinematics.robot import Robot
 from geometry.lookup_table.error_band import nearest
 from geometry.lookup_table.even_nodes import MOST_FOLLOWED, may_follow
-from geometry.lookup_table.fit import Fit, fit
-from geometry.lookup_table.fixed_point import MOST_32, Counts, Table, largest_number, lookup_all
+from geometry.lookup_table.fit import FittedTable, fit_table
+from geometry.lookup_table.fixed_point import MOST_32, Counts, LookupTable, largest_number, lookup_all
 from geometry.model.controller import LARGEST_ERROR_DEG, MOST_ERROR, PARTS, Controller, Part
 from geometry.model.design import Design
 from geometry.progress import Progress, part_of, tell, unwatched
@@ -45,14 +45,14 @@ _STEER_PARTS = frozenset({"clamp", "limiter", "hold"})
 class Programme:
     """What every writer needs."""
 
-    chassis: Chassis
+    chassis: ChassisOutputs
     parts: frozenset[Part]
     """Parts of the runtime that are written: chosen, and with something to act on."""
     fingerprint: str
     """SHA-256 of what moves the robot (`app.controller.fingerprint`)."""
     turn_one: int
     """Turn steps that make a turn input of 1."""
-    fit: Fit | None
+    fitted: FittedTable | None
     """The table with its proof; None by formula, and where nothing depends on the turn."""
     formula: Formula | None
     """What the formula needs; None by table."""
@@ -87,9 +87,9 @@ class Programme:
         return self.chassis.drive
 
     @property
-    def table(self) -> Table | None:
+    def table(self) -> LookupTable | None:
         """The table; None by formula, and where nothing depends on the turn."""
-        return self.fit.table if self.fit else None
+        return self.fitted.table if self.fitted else None
 
     @property
     def first(self) -> int:
@@ -151,7 +151,7 @@ def programme_of(design: Design, progress: Progress = unwatched, *, robot: Robot
         If `progress` returned False.
     """
     tell(progress, 0.0)
-    chassis = chassis_of(Facts(design, robot=robot))
+    chassis = chassis_outputs(Facts(design, robot=robot))
     parts = _parts(chassis)
     if not chassis.outputs:
         return Programme(
@@ -183,7 +183,7 @@ def programme_of(design: Design, progress: Progress = unwatched, *, robot: Robot
     )
 
 
-def _given_up(found: Fit) -> tuple[str, ...]:
+def _given_up(found: FittedTable) -> tuple[str, ...]:
     table = found.table
     outputs = table.values.shape[1]
     if not found.every_step:
@@ -199,7 +199,7 @@ def _looked_at(chosen: int, steps: int) -> str:
     )
 
 
-def _parts(chassis: Chassis) -> frozenset[Part]:
+def _parts(chassis: ChassisOutputs) -> frozenset[Part]:
     chosen = {part for part in PARTS if getattr(chassis.design.controller, part)}
     if not chassis.steer:
         chosen -= _STEER_PARTS
@@ -208,7 +208,7 @@ def _parts(chassis: Chassis) -> frozenset[Part]:
     return frozenset(chosen)
 
 
-def _fitted(chassis: Chassis, *, clamped: bool, progress: Progress) -> Fit:
+def _fitted(chassis: ChassisOutputs, *, clamped: bool, progress: Progress) -> FittedTable:
     """The first table that keeps to the error with its last rounding in it."""
     most = chassis.design.controller.largest_bytes
     for i, rounding in enumerate(_ROUNDINGS):
@@ -226,14 +226,14 @@ def _fitted(chassis: Chassis, *, clamped: bool, progress: Progress) -> Fit:
     )
 
 
-def _errors(found: Fit, chassis: Chassis, *, clamped: bool) -> Floats:
+def _errors(found: FittedTable, chassis: ChassisOutputs, *, clamped: bool) -> Floats:
     """What the code answers less what it should, (M, C) [whole numbers]."""
     whole = rounded(lookup_all(found.table, found.steps), found.table.shift)
     _hold_within(whole, chassis, clamped=clamped)
     return np.asarray(whole - found.exact)
 
 
-def _bound(found: Fit, error: Floats, chassis: Chassis, *, clamped: bool) -> Floats:
+def _bound(found: FittedTable, error: Floats, chassis: ChassisOutputs, *, clamped: bool) -> Floats:
     """Largest error at any turn, (C,) [whole numbers]."""
     if found.every_step:
         return np.asarray((np.abs(error) + found.turn_rounding).max(axis=0))
@@ -241,7 +241,9 @@ def _bound(found: Fit, error: Floats, chassis: Chassis, *, clamped: bool) -> Flo
     return _at_most(found.bound, found.exact, found.turn_rounding, chassis, clamped=clamped)
 
 
-def _at_most(off: Floats, exact: Floats, between: Floats, chassis: Chassis, *, clamped: bool) -> Floats:
+def _at_most(
+    off: Floats, exact: Floats, between: Floats, chassis: ChassisOutputs, *, clamped: bool
+) -> Floats:
     """Largest error of whole numbers that come from ones that are `off` by so much, (C,).
 
     The clamp adds to it only where the travel itself ends between two whole numbers.
@@ -253,7 +255,7 @@ def _at_most(off: Floats, exact: Floats, between: Floats, chassis: Chassis, *, c
     return np.asarray(bound)
 
 
-def _straightened(found: Fit) -> Fit:
+def _straightened(found: FittedTable) -> FittedTable:
     """The same with a row at straight ahead as exact as can be, so that the robot goes straight.
 
     The fit may use all of the allowed error there, on one side more than on the other. Free
@@ -271,7 +273,7 @@ def _straightened(found: Fit) -> Fit:
     return found.with_table(replace(table, values=frozen_array(values, np.int64)))
 
 
-def _with_row(table: Table, row: int) -> Table:
+def _with_row(table: LookupTable, row: int) -> LookupTable:
     """A free table with a row at straight ahead put in."""
     segments = tuple(
         replace(s, rows=s.rows + (s.row < row <= s.row + s.rows), row=s.row + (s.row >= row))
@@ -285,13 +287,13 @@ def _with_row(table: Table, row: int) -> Table:
     )
 
 
-def _fit(chassis: Chassis, rounding: float, progress: Progress) -> Fit:
+def _fit(chassis: ChassisOutputs, rounding: float, progress: Progress) -> FittedTable:
     controller = chassis.design.controller
     curves, most = curves_of(chassis, rounding), controller.largest_bytes
     shares = zip(_SHARES, (*_SHARES[1:], 1.0), strict=True)
     for turn_one, share in zip(TURN_ONES, shares, strict=True):
         try:
-            return fit(
+            return fit_table(
                 curves,
                 controller.spacing,
                 turn_one=turn_one,
@@ -305,7 +307,7 @@ def _fit(chassis: Chassis, rounding: float, progress: Progress) -> Fit:
     raise ExportError(_best(chassis, refused, rounding)) from refused
 
 
-def _best(chassis: Chassis, error: TableError, rounding: float) -> str:
+def _best(chassis: ChassisOutputs, error: TableError, rounding: float) -> str:
     """A refusal in the person's own units: what was asked, and the best that can be had."""
     controller, outputs = chassis.design.controller, chassis.outputs
     within = f" within {controller.largest_bytes} bytes" if controller.largest_bytes is not None else ""
@@ -324,7 +326,7 @@ def _best(chassis: Chassis, error: TableError, rounding: float) -> str:
     return f"{start}; the best is about {_both(chassis, times)}: allow that{more}"
 
 
-def _both(chassis: Chassis, times: float) -> str:
+def _both(chassis: ChassisOutputs, times: float) -> str:
     """A multiple of both allowed errors, as far as there is steering and driving."""
     controller, words = chassis.design.controller, []
     if chassis.steer:
@@ -334,7 +336,7 @@ def _both(chassis: Chassis, times: float) -> str:
     return " and ".join(words)
 
 
-def _refuse_fast(chassis: Chassis, exact: Floats) -> None:
+def _refuse_fast(chassis: ChassisOutputs, exact: Floats) -> None:
     """Products of a speed and thousandths must stay within 32 bits, the allowed error included."""
     peak = np.abs(exact).max(axis=0)[len(chassis.steer) :]
     for output, most in zip(chassis.drive, peak.tolist(), strict=True):
@@ -346,7 +348,7 @@ def _refuse_fast(chassis: Chassis, exact: Floats) -> None:
             )
 
 
-def _hold_within(whole: Counts, chassis: Chassis, *, clamped: bool) -> None:
+def _hold_within(whole: Counts, chassis: ChassisOutputs, *, clamped: bool) -> None:
     """Clamp the targets in place to their travel, where that part is chosen."""
     for k, output in enumerate(chassis.steer if clamped else ()):
         whole[:, k] = np.clip(whole[:, k], output.low, output.high)
@@ -360,7 +362,7 @@ def rounded(counts: Counts, shift: Counts) -> Counts:
     return np.where(counts < 0, -size, size)
 
 
-def _by_formula(chassis: Chassis, parts: frozenset[Part], progress: Progress) -> Programme:
+def _by_formula(chassis: ChassisOutputs, parts: frozenset[Part], progress: Progress) -> Programme:
     found = formula_of(chassis, progress)
     clamped, exact, steps = "clamp" in parts, found.exact, found.steps
     whole = found.formula.whole(steps)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from app.controller.errors import NO_WHEELS, ExportError
+from app.controller.export_error import NO_WHEELS, ExportError
 from app.controller.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
 from app.units import degrees, radians
 from geometry.axes import Floats, frozen_array
@@ -38,7 +38,7 @@ class TableRequest:
 
 
 @dataclass(frozen=True)
-class Table:
+class SteeringTable:
     """Columns of numbers, and one column of words at the end."""
 
     columns: tuple[str, ...]
@@ -66,7 +66,7 @@ def request_rows(design: Design, rows: int) -> TableRequest:
     return TableRequest(tuple(turns_between(-design.largest_turn, design.largest_turn, rows).tolist()))
 
 
-def table_of(design: Design, turns: npt.ArrayLike, robot: Robot | None = None) -> Table:
+def table_of(design: Design, turns: npt.ArrayLike, robot: Robot | None = None) -> SteeringTable:
     """Work out the steering table of a design.
 
     Parameters
@@ -80,7 +80,7 @@ def table_of(design: Design, turns: npt.ArrayLike, robot: Robot | None = None) -
 
     Returns
     -------
-    Table
+    SteeringTable
         Motion columns, then four columns a wheel. A steered wheel has ``_steer_deg``,
         what its steering is set to; fixed wheels and casters have ``_heading_deg``,
         where they point. With motors the wheels are as built; the radius that results,
@@ -118,7 +118,7 @@ def table_of(design: Design, turns: npt.ArrayLike, robot: Robot | None = None) -
         columns |= _built_columns(design, slugs, response)
         columns |= _motor_columns(design, outputs_of(design, response), slugs)
     values = frozen_array(np.stack(list(columns.values()), axis=1))
-    return Table(tuple(columns), values, _flags(slugs, response))
+    return SteeringTable(tuple(columns), values, _flags(slugs, response))
 
 
 def _built_columns(design: Design, slugs: list[str], response: Response) -> dict[str, Floats]:
@@ -138,7 +138,7 @@ def _motor_columns(design: Design, told: MotorOutputs, taken: list[str]) -> dict
     names = [motor.name for motor in design.steer_motors] + [motor.name for motor in design.drive_motors]
     slugs = slugs_of([*taken, *names])[len(taken) :]
     columns = {
-        f"{slugs[k]}_{STEER_SUFFIX[motor.unit]}": told.told[:, k]
+        f"{slugs[k]}_{STEER_SUFFIX[motor.unit]}": told.positions[:, k]
         for k, motor in enumerate(design.steer_motors)
     }
     if design.drive_motors:

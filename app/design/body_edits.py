@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Literal
 
 from geometry.errors import DesignError, Problem
@@ -16,12 +17,21 @@ SAME_END_MM = 0.5
 
 def move_corner(design: Design, corner: int, x: float, y: float, *, mirror: bool = False) -> Design:
     """Put a corner of the body at (x, y) [mm]; with `mirror` its partner goes to (x, -y)."""
-    body = list(design.body_mm)
-    partner = _partner(design.body_mm, corner) if mirror else None
-    body[corner] = (x, y)
-    if partner is not None:
-        body[partner] = (x, 0.0 - y)
-    return design.edited(body_mm=tuple(body))
+    return move_corners(design, {corner: (x, y)}, mirror=mirror)
+
+
+def move_corners(design: Design, places: Mapping[int, Corner], *, mirror: bool = False) -> Design:
+    """Put corners of the body at places [mm] by their number.
+
+    With `mirror`, partners go to (x, -y), unless they are given a place themselves. Partners are those of
+    `design`, not of the moved one.
+    """
+    moves = dict(places)
+    for corner, (x, y) in places.items():
+        partner = _partner(design.body_mm, corner) if mirror else None
+        if partner is not None and partner not in places:
+            moves[partner] = (x, 0.0 - y)
+    return design.edited(body_mm=tuple(moves.get(i, place) for i, place in enumerate(design.body_mm)))
 
 
 def add_corner(design: Design, edge: int) -> Design:
@@ -40,7 +50,13 @@ def add_corner(design: Design, edge: int) -> Design:
 
 def delete_corner(design: Design, corner: int) -> Design:
     """Remove a corner; a body keeps at least three."""
-    return design.edited(body_mm=(*design.body_mm[:corner], *design.body_mm[corner + 1 :]))
+    return delete_corners(design, [corner])
+
+
+def delete_corners(design: Design, corners: Iterable[int]) -> Design:
+    """Remove corners; a body keeps at least three."""
+    gone = set(corners)
+    return design.edited(body_mm=tuple(place for i, place in enumerate(design.body_mm) if i not in gone))
 
 
 def fit_body(design: Design, margin_mm: float = 20.0) -> Design:

@@ -13,6 +13,8 @@ from geometry.turn_range.sweep import Landmark
 
 # While something is dragged: what decides the verdict is still among them, less of what lies between.
 PREVIEW_ROWS = 201
+# So far from the worst turn of before the worst one is sought anew, step by step of a drag.
+_NEAR = (0.0, 1e-4, 1e-3, 3e-3)
 # What a robot is made from; an edit of anything else leaves it as it is.
 _READ_BY_ROBOT = (
     "wheels",
@@ -60,7 +62,8 @@ class Facts:
         if like is not None and kept and rows == like.check.rows:
             check = like.check
         else:
-            check = RangeCheck(robot, design.largest_turn, rows)
+            also = _near_the_worst(like.check) if like is not None and previewing else ()
+            check = RangeCheck(robot, design.largest_turn, rows, also)
         self.check: RangeCheck = check
 
     @property
@@ -75,6 +78,18 @@ class Facts:
         if len(points) < 2:
             return 200.0
         return max(float(np.ptp(np.array(points), axis=0).max()), 1.0)
+
+
+def _near_the_worst(before: RangeCheck) -> tuple[float, ...]:
+    """Turns around the worst of before a drag or a step of it.
+
+    With motors no closed form tells the worst turn, and the few turns of a drag seldom hold it: the
+    verdict would give less than it gives at rest.
+    """
+    if not before.robot.motors or before.worst is None:
+        return ()
+    turn = before.worst.turn
+    return tuple(turn + sign * step for step in _NEAR for sign in (1.0, -1.0))
 
 
 def _same_robot(before: Design, after: Design) -> bool:

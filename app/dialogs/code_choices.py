@@ -15,7 +15,7 @@ from app.export.registry import Exporter, exporter, exporters_of
 from app.panels.form import choice, set_choice
 from app.panels.number_field import NumberField
 from app.plain import plain_label
-from app.units import UnitError, parse_angle, parse_number, show_number
+from app.units import UnitError, parse_angle, parse_sum, show_number
 from geometry.errors import DesignError
 from geometry.model.controller import ERROR_UNITS, METHODS, MOST_PREFIX
 from geometry.model.design import Design
@@ -152,14 +152,8 @@ class CodeChoices(QWidget):
         """Whether an entry was refused and is not mended yet."""
         return any(entry.refused for entry in self.entries.values())
 
-    def forget_refused(self) -> None:
-        """Take away what was said of refused entries; what held before them holds."""
-        for entry in self.entries.values():
-            entry.tell("")
-        self._show()
-
     def _parse(self, key: str, text: str) -> float:
-        value = parse_angle(text) if key == "hold_within_deg" else parse_number(text)
+        value = parse_angle(text) if key == "hold_within_deg" else parse_sum(text)
         why = self._why_not(key, value)
         if why:
             raise UnitError(why)
@@ -173,12 +167,10 @@ class CodeChoices(QWidget):
             return problem.rule + (f" (got {problem.value})" if problem.value else "")
         return ""
 
-    def _ask(self, key: str, value: object) -> bool:
+    def _ask(self, key: str, value: object) -> bool | str:
         why = self._why_not(key, value)
-        if key in self.entries:
-            self.entries[key].tell(why)
         if why:
-            return False
+            return why
         self._take(**{key: _plain(value)})
         return True
 
@@ -195,11 +187,13 @@ class CodeChoices(QWidget):
     def _change_unit(self) -> None:
         unit = self.unit.currentData()
         if unit != self.controller.error_unit:
-            self.entries["error"].tell("")
+            self.error.give_up()
             self._take(error_unit=unit, error=in_unit(self.controller, unit))
 
     def _take_prefix(self) -> None:
-        if self._ask("prefix", self.prefix.text().strip()):
+        answer = self._ask("prefix", self.prefix.text().strip())
+        self.entries["prefix"].tell(answer if isinstance(answer, str) else "")
+        if answer is True:
             self.prefix.setModified(False)
             self._show()
 

@@ -71,7 +71,7 @@ MakeField = Callable[[str, str, str, float], NumberField]
 class CodeParts(QGroupBox):
     """A check box for each part with its size in the file, and the numbers of those that have some."""
 
-    def __init__(self, design: Design, make: MakeField, ask: Callable[[str, object], bool]) -> None:
+    def __init__(self, design: Design, make: MakeField, ask: Callable[[str, object], object]) -> None:
         super().__init__("Parts of the code")
         steered = [wheel.name for wheel in design.wheels if wheel.kind == "steered"]
         turned = {gearing.wheel for motor in design.steer_motors for gearing in motor.wheels}

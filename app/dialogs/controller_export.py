@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from app.controller.programme import Programme, programme_of
 from app.dialogs.code_choices import CodeChoices
 from app.dialogs.code_view import CodeView
+from app.dialogs.fitting import lay_out
 from app.export.preview import Preview, preview_of
 from app.export.registry import Exporter, Files
 from app.jobs import Job, Progress
@@ -105,13 +106,14 @@ class ControllerExportDialog(QDialog):
         sides = QHBoxLayout()
         sides.addWidget(left)
         sides.addWidget(self.view, 1)
-        layout = QVBoxLayout(self)
-        layout.addLayout(sides, 1)
-        layout.addWidget(self.told)
-        layout.addWidget(self._make_buttons())
+        content = QWidget()
+        inside = QVBoxLayout(content)
+        inside.setContentsMargins(0, 0, 0, 0)
+        inside.addLayout(sides, 1)
+        inside.addWidget(self.told)
+        lay_out(self, content, self._make_buttons(), QSize(1180, 720))
         self.save.setDefault(True)  # once it is within the dialog, which else chooses by itself
         self.choices.format.setFocus()
-        self.resize(1180, 720)
         self._tell("")
         self._start()
 
@@ -214,14 +216,11 @@ class ControllerExportDialog(QDialog):
         self.told.setVisible(bool(text))
 
     def _take_typed(self) -> bool:
-        """Finish what is being typed; False where an entry was refused, which is said once."""
+        """Finish what is being typed; False while an entry is refused."""
         take_typed(self)
         if not self.choices.refused:
             return True
-        self.choices.forget_refused()
-        self._tell(
-            "The last entry was refused, and what held before is shown again. Press once more to take it."
-        )
+        self._tell("An entry is refused, as it says there: mend it, or press Esc in it, and try again.")
         return False
 
     def _keep(self) -> None:

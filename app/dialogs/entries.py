@@ -7,7 +7,7 @@ from math import inf, isinf
 
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
-from app.panels.number_field import NumberField
+from app.panels.number_field import NumberField, TypedField
 from app.plain import plain_label
 from app.theme import current_theme
 from app.units import show_number
@@ -21,7 +21,7 @@ class OptionalField(NumberField):
         name: str,
         *,
         parse: Callable[[str], float],
-        ask: Callable[[float], bool | None],
+        ask: Callable[[float], bool | str | None],
         step: float,
         tip: str,
     ) -> None:
@@ -67,20 +67,23 @@ class Entry(QWidget):
         layout.setSpacing(1)
         layout.addLayout(row)
         layout.addWidget(self.message)
+        self._fields = [part for part in parts if isinstance(part, TypedField)]
         for part in parts:
-            if isinstance(part, QLineEdit):
+            if isinstance(part, TypedField):
+                part.reason_changed.connect(self.tell)
+            elif isinstance(part, QLineEdit):
                 part.textEdited.connect(lambda _text: self.tell(""))
-            if isinstance(part, NumberField):
-                part.refused.connect(lambda why, name=part.name: self.tell(why.removeprefix(f"{name}: ")))
 
     def tell(self, why: str) -> None:
         """Say why the entry is refused; nothing where it is not."""
         self.message.setText(f"✗ {why}" if why else "")
         self.message.setVisible(bool(why))
         if why:
-            self.message.setStyleSheet(f"color: {current_theme().bad}")
+            self.message.setStyleSheet(f"color: {current_theme().bad}; font-size: 11px;")
 
     @property
     def refused(self) -> bool:
         """Whether the last thing typed here was refused."""
+        if self._fields:
+            return any(field.refused for field in self._fields)
         return not self.message.isHidden()

@@ -11,7 +11,7 @@ import pyqtgraph as pg
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from app.export.preview import Errors
+from app.export.preview import ErrorCurves
 from app.theme import Theme, colour, current_theme, pen
 
 _AROUND = 1.15
@@ -29,7 +29,7 @@ class ErrorPlot(QWidget):
     def __init__(self, legend: QLabel) -> None:
         super().__init__()
         self.legend = legend
-        self.errors: Errors | None = None
+        self.errors: ErrorCurves | None = None
         self.plot = pg.PlotWidget()
         self.plot.setAccessibleName("Error over the turn input")
         self.plot.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -51,7 +51,7 @@ class ErrorPlot(QWidget):
         layout.addWidget(self.plot, 1)
         self._paint()
 
-    def show_errors(self, errors: Errors) -> None:
+    def show_errors(self, errors: ErrorCurves) -> None:
         """Draw these errors from now on."""
         self.errors = errors
         while len(self.curves) < len(errors.names):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QFontDatabase, QKeyEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -20,15 +20,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.steering_table import MOST_ROWS, table_of
 from app.design.facts import Facts
+from app.dialogs.fitting import lay_out
 from app.export.preview import shown_text, size_of
 from app.export.registry import Exporter, Files, exporter, exporters_of, files_of
 from app.panels.form import choice
 from app.panels.number_field import NumberField
 from app.plain import plain_label
-from app.units import UnitError, parse_number, show_number
+from app.units import UnitError, parse_sum, show_number
+from app.words.alignment_summary import verdict_sentence
 from geometry.model.design import Design
 from geometry.turn_range.sweep import turns_between
 
@@ -95,9 +97,12 @@ class ExportDialog(QDialog):
         self.preview.setAccessibleName("Preview of the file")
         self.size_label = plain_label()
         self.size_label.setWordWrap(True)
+        facts = Facts(design)
+        self.verdict = plain_label(verdict_sentence(facts))
+        self.verdict.setWordWrap(True)
+        self.verdict.setVisible(not facts.check.aligned)
         self._lay_out()
         self.rows.setFocus()  # else the format has it, which is seldom changed
-        self.resize(860, 560)
         self._refresh()
 
     def _lay_out(self) -> None:
@@ -115,12 +120,16 @@ class ExportDialog(QDialog):
         both.addStretch(1)
         form.addRow("Format", self.format)
         form.addRow("Turn inputs", both)
+        form.addRow("", self.step.reason)
         form.addRow("", self.marks)
-        layout = QVBoxLayout(self)
-        layout.addLayout(form)
-        layout.addWidget(self.preview, 1)
-        layout.addWidget(self.size_label)
-        layout.addWidget(buttons)
+        content = QWidget()
+        inside = QVBoxLayout(content)
+        inside.setContentsMargins(0, 0, 0, 0)
+        inside.addLayout(form)
+        inside.addWidget(self.preview, 1)
+        inside.addWidget(self.size_label)
+        inside.addWidget(self.verdict)
+        lay_out(self, content, buttons, QSize(860, 560))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Let Enter finish a field; only a press of the button saves."""
@@ -129,7 +138,7 @@ class ExportDialog(QDialog):
             super().keyPressEvent(event)
 
     def _parse_step(self, text: str) -> float:
-        value = parse_number(text)
+        value = parse_sum(text)
         least, most = 2 * self._design.largest_turn / (MOST_ROWS - 1), 2 * self._design.largest_turn
         if not least <= value <= most:
             raise UnitError(f"must be from {least:g} to {most:g} (got {value:g})")

@@ -2,20 +2,41 @@
 
 from __future__ import annotations
 
+import html
 from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
 
-from PySide6.QtCore import QByteArray, QUrl
-from PySide6.QtGui import QImage, QPainter, QTextDocument
+from PySide6.QtCore import QByteArray, QSize, Qt, QUrl
+from PySide6.QtGui import QImage, QKeyEvent, QKeySequence, QPainter, QShortcut, QTextCursor, QTextDocument
 from PySide6.QtSvg import QSvgRenderer
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QMessageBox, QTextBrowser, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QHBoxLayout,
+    QLineEdit,
+    QMessageBox,
+    QPushButton,
+    QTextBrowser,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.dialogs.fitting import lay_out
+from app.panels import registry
+from app.plain import plain_label
 
 _PICTURE_WIDTH = 660
+_HELP = "Words and cautions"
+_NEWS = "What is new"
 
 
 def help_text() -> str:
-    """The help page as HTML."""
-    return _page("words.html")
+    """The help page as HTML; the keys of the panels are those of their rows."""
+    rows = [spec for spec in registry.PANELS if spec.shortcut is not None]
+    keys = ", ".join(html.escape(str(spec.shortcut)) for spec in rows)
+    titles = ", ".join(html.escape(spec.title) for spec in rows)
+    row = f"<tr><td>{keys}</td><td>go to a panel: {titles}</td></tr>"
+    return _page("words.html").replace("<!-- keys of the panels -->", row)
 
 
 def news_text() -> str:
@@ -43,49 +64,121 @@ def help_picture(ratio: float = 2.0) -> QImage:
     return image
 
 
-def help_dialog(parent: QWidget | None) -> QDialog:
+def help_dialog(parent: QWidget | None) -> PageDialog:
     """Make the help window."""
     page = QTextBrowser()
     page.setAccessibleName("Help")
     page.document().addResource(QTextDocument.ResourceType.ImageResource, QUrl("words.svg"), help_picture())
     page.setHtml(help_text())
-    return _page_dialog(parent, "Words and cautions", page)
+    return PageDialog(parent, _HELP, page)
 
 
-def news_dialog(parent: QWidget | None) -> QDialog:
+def news_dialog(parent: QWidget | None) -> PageDialog:
     """Make the window that tells what is new in each version."""
     page = QTextBrowser()
     page.setAccessibleName("What is new")
     page.setHtml(news_text())
-    return _page_dialog(parent, "What is new", page)
+    return PageDialog(parent, _NEWS, page)
 
 
-def _page_dialog(parent: QWidget | None, title: str, page: QTextBrowser) -> QDialog:
-    dialog = QDialog(parent)
-    dialog.setWindowTitle(title)
-    page.setOpenExternalLinks(False)
-    buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-    buttons.rejected.connect(dialog.reject)
-    layout = QVBoxLayout(dialog)
-    layout.addWidget(page)
-    layout.addWidget(buttons)
-    dialog.resize(740, 680)
-    return dialog
+class PageDialog(QDialog):
+    """A page with a field above that searches it."""
+
+    def __init__(self, parent: QWidget | None, title: str, page: QTextBrowser) -> None:
+        super().__init__(parent)
+        self.page = page
+        self.setWindowTitle(title)
+        self.setObjectName(title)
+        page.setOpenExternalLinks(False)
+        self.sought = QLineEdit()
+        self.sought.setAccessibleName("Search this page")
+        self.sought.setToolTip(
+            "Enter goes to the next place, Shift+Enter to the one before, Ctrl+F comes here."
+        )
+        self.sought.setClearButtonEnabled(True)
+        self.sought.textEdited.connect(self._seek)
+        self.next = QPushButton("Find next")
+        self.next.setToolTip("Go to the next place where these words stand (Enter).")
+        self.next.clicked.connect(self.find_next)
+        self.found = plain_label()
+        label = plain_label("&Search")
+        label.setBuddy(self.sought)
+        QShortcut(QKeySequence.StandardKey.Find, self, self._begin)
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        buttons.rejected.connect(self.reject)
+        row = QHBoxLayout()
+        for part in (label, self.sought, self.next, self.found):
+            row.addWidget(part)
+        row.setStretch(1, 1)
+        content = QWidget()
+        layout = QVBoxLayout(content)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addLayout(row)
+        layout.addWidget(page)
+        lay_out(self, content, buttons, QSize(740, 680))
+        for button in self.findChildren(QPushButton):
+            button.setAutoDefault(False)  # Enter searches, and never closes
+        page.setFocus()
+
+    def _begin(self) -> None:
+        self.sought.setFocus()
+        self.sought.selectAll()
+
+    def _seek(self, text: str) -> None:
+        """Go to the first place from the top while it is being typed."""
+        self.page.moveCursor(QTextCursor.MoveOperation.Start)
+        self.found.setText("" if not text or self.page.find(text) else "not found")
+
+    def find_next(self, *, backward: bool = False) -> None:
+        """Go to the next place, or the one before; round the end."""
+        text = self.sought.text()
+        if not text:
+            self._begin()
+            return
+        way = QTextDocument.FindFlag.FindBackward if backward else QTextDocument.FindFlag(0)
+        if self.page.find(text, way):
+            self.found.setText("")
+            return
+        before = self.page.textCursor()
+        edge = QTextCursor.MoveOperation.End if backward else QTextCursor.MoveOperation.Start
+        self.page.moveCursor(edge)
+        if self.page.find(text, way):
+            self.found.setText("from the end" if backward else "from the top")
+        else:
+            self.page.setTextCursor(before)
+            self.found.setText("not found")
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Search by Enter in the field."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if self.sought.hasFocus():
+                self.find_next(backward=bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier))
+        else:
+            super().keyPressEvent(event)
 
 
 def show_help(parent: QWidget) -> None:
-    """Show the help beside the window, so that both can be used."""
-    _show_beside(help_dialog(parent))
+    """Show the help beside the window, so that both can be used; the one that is there comes back."""
+    _show_beside(_made(parent, _HELP) or help_dialog(parent))
 
 
 def show_news(parent: QWidget) -> None:
     """Show what is new beside the window."""
-    _show_beside(news_dialog(parent))
+    _show_beside(_made(parent, _NEWS) or news_dialog(parent))
+
+
+def _made(parent: QWidget, title: str) -> PageDialog | None:
+    """The page of this window that was shown before; a page takes some 10 MB, so it is made once."""
+    found = parent.findChild(PageDialog, title, Qt.FindChildOption.FindDirectChildrenOnly)
+    return found if isinstance(found, PageDialog) else None
 
 
 def _show_beside(dialog: QDialog) -> None:
-    dialog.finished.connect(dialog.deleteLater)
+    if dialog.isMinimized():
+        dialog.showNormal()
     dialog.show()
+    dialog.raise_()
+    dialog.activateWindow()
 
 
 def show_about(parent: QWidget) -> None:

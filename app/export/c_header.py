@@ -10,7 +10,7 @@ from app.controller.programme import Programme
 from app.export.c_text import TEXT
 from app.export.header import flags_of, head_lines, input_lines, plain_values, speed_names
 from app.export.template import filled
-from geometry.lookup_table.fixed_point import Table
+from geometry.lookup_table.fixed_point import LookupTable
 
 _NUMBERS_IN_A_LINE = 10
 
@@ -64,7 +64,7 @@ def _places(before: str, names: Iterable[str]) -> str:
     return "\n".join(f"    {before}{name} = {i}," for i, name in enumerate(names))
 
 
-def _table_values(table: Table | None) -> dict[str, str]:
+def _table_values(table: LookupTable | None) -> dict[str, str]:
     if table is None:
         names = ("values", "nodes", "segments", "segment_count", "shift", "rows", "value_bits", "turn_bits")
         return dict.fromkeys(names, "")

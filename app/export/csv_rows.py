@@ -10,11 +10,11 @@ import io
 
 import numpy as np
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.programme import Programme
 from app.words.alignment_summary import largest_drags
 from geometry.axes import Floats
-from geometry.lookup_table.fixed_point import Counts, Table
+from geometry.lookup_table.fixed_point import Counts, LookupTable
 
 DRAG_COLUMN = "largest_drag_mm_per_m"
 
@@ -47,7 +47,7 @@ def render(programme: Programme) -> str:
     return text.getvalue()
 
 
-def _within_segments(table: Table) -> tuple[Counts, Floats]:
+def _within_segments(table: LookupTable) -> tuple[Counts, Floats]:
     """Turn steps (N,) and values (N, C) of the rows [units of the outputs], none past its segment's end."""
     steps, values = table.nodes.copy(), np.asarray(table.values * table.scale)
     for segment in table.segments:

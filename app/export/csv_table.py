@@ -7,7 +7,7 @@ import io
 
 import numpy as np
 
-from app.controller.steering_table import Table
+from app.controller.steering_table import SteeringTable
 from geometry.axes import Floats
 
 _DIGITS = 9
@@ -17,7 +17,7 @@ _DECIMALS_OF_RATIOS = 9
 _UNITS = ("_deg", "_mm", "_mm_per_m")
 
 
-def render(table: Table) -> str:
+def render(table: SteeringTable) -> str:
     """Write a table as CSV text; the same table gives the same bytes on every machine.
 
     Numbers have up to nine significant digits, angles and lengths at most six decimals;

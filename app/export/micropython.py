@@ -10,7 +10,7 @@ from app.controller.programme import Programme
 from app.export.header import flags_of, head_lines, input_lines, plain_values, speed_names
 from app.export.micropython_text import TEXT
 from app.export.template import filled
-from geometry.lookup_table.fixed_point import Table
+from geometry.lookup_table.fixed_point import LookupTable
 
 _BYTES_IN_A_LINE = 20
 
@@ -61,7 +61,7 @@ def _tuple(items: Iterable[object]) -> str:
     return f"({', '.join(texts)}{',' if len(texts) == 1 else ''})"
 
 
-def _table_values(table: Table | None) -> dict[str, str]:
+def _table_values(table: LookupTable | None) -> dict[str, str]:
     if table is None:
         return dict.fromkeys(
             ("values", "nodes", "segments", "shift", "rows", "value_bytes", "turn_bytes"), ""

@@ -25,7 +25,7 @@ _LEAST_ERROR, _LARGEST_DRAG = 0.001, 500.0
 
 
 @dataclass(frozen=True, eq=False)
-class Errors:
+class ErrorCurves:
     """Errors of some outputs over the turn, thinned so that no peak is lost."""
 
     title: str
@@ -53,7 +53,7 @@ class Preview:
     part_bytes: dict[Part, int]
     """What each part that has something to act on takes or would take in the file; empty
     where the format holds no code."""
-    errors: tuple[Errors, ...]
+    errors: tuple[ErrorCurves, ...]
     """Of the steering, and of the speeds, where there are any."""
 
     @property
@@ -144,14 +144,14 @@ def _part_bytes(programme: Programme, row: Exporter, progress: Progress) -> dict
 
 
 def _with_a_row(programme: Programme) -> Programme:
-    if programme.fit is None:
+    if programme.fitted is None:
         return programme
-    table = programme.fit.table
+    table = programme.fitted.table
     short = replace(table, nodes=table.nodes[:1], values=table.values[:1])
-    return replace(programme, fit=replace(programme.fit, table=short))
+    return replace(programme, fitted=replace(programme.fitted, table=short))
 
 
-def errors_of(programme: Programme) -> tuple[Errors, ...]:
+def errors_of(programme: Programme) -> tuple[ErrorCurves, ...]:
     """The errors of the steering [degrees at the wheel] and of the speeds [thousandths of full]."""
     steer, drive = programme.steer, programme.drive
     found = []
@@ -181,8 +181,8 @@ def errors_of(programme: Programme) -> tuple[Errors, ...]:
 
 def _errors(
     title: str, names: tuple[str, ...], turns: Floats, values: Floats, limits: tuple[float, float]
-) -> Errors:
-    return Errors(title, names, *thinned(turns, values), *limits)
+) -> ErrorCurves:
+    return ErrorCurves(title, names, *thinned(turns, values), *limits)
 
 
 def thinned(turns: Floats, values: Floats, most: int = MOST_PAIRS) -> tuple[Floats, Floats]:

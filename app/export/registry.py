@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TypeAlias
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 
 if TYPE_CHECKING:
     from app.controller.programme import Programme
-    from app.controller.steering_table import Table
+    from app.controller.steering_table import SteeringTable
 
 Source: TypeAlias = Literal["table", "programme"]
-"""What is written: a `Table`, every wheel at chosen turns, or a `Programme`, what the controller gets."""
+"""What is written: a `SteeringTable`, every wheel at chosen turns, or a `Programme` for the controller."""
 Files: TypeAlias = Mapping[str, bytes]
 """Whole files by their plain names, at least one. The name of a single one is a proposal."""
 
@@ -36,7 +36,7 @@ class Exporter(NamedTuple):
     """Whether parts of the controller's code that are left out make the file shorter."""
 
 
-def _csv_table(table: Table) -> Files:
+def _csv_table(table: SteeringTable) -> Files:
     from app.export import csv_table
 
     return {"steering_table.csv": csv_table.render(table).encode()}
@@ -107,7 +107,7 @@ def exporter(source: Source, key: str) -> Exporter:
     raise ExportError(f"the format must be one of {known} (got {key!r})")
 
 
-def files_of(row: Exporter, value: Table | Programme) -> Files:
+def files_of(row: Exporter, value: SteeringTable | Programme) -> Files:
     """Write a value with an exporter of its source; window and command line both take these bytes.
 
     Raises

@@ -6,7 +6,7 @@ import csv
 import io
 from random import Random
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.programme import Programme
 from app.controller.runtime import Runtime
 from app.export.header import speed_names

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
@@ -13,12 +14,12 @@ from PySide6.QtWidgets import (
     QPushButton,
     QTableView,
     QVBoxLayout,
-    QWidget,
 )
 
 from app.design import body_edits
 from app.document import Document
-from app.panels.form import LENGTH, FieldMaker, add_row, enable_copy, rests
+from app.panels.form import LENGTH, FieldMaker, add_row, enable_copy
+from app.panels.panel import Panel
 from app.picture.view import View
 from app.units import LengthUnit, UnitError, parse_length, show_length
 from geometry.model.design import Corner
@@ -30,11 +31,11 @@ _HEADS = ("x, forward", "y, left")
 class CornerModel(QAbstractTableModel):
     """Corners of the outline; an edited cell asks the document."""
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, symmetric: Callable[[], bool]) -> None:
         super().__init__()
         self._document = document
+        self._symmetric = symmetric
         self._corners: tuple[Corner, ...] = ()
-        self.symmetric = True
         self.unit: LengthUnit = "mm"
 
     def show_corners(self, corners: tuple[Corner, ...]) -> None:
@@ -73,11 +74,11 @@ class CornerModel(QAbstractTableModel):
         try:
             length = parse_length(str(value), self.unit)
         except UnitError as error:
-            self._document.told.emit(f"Corner {index.row() + 1}: {error}")
+            self._document.message.emit(f"Corner {index.row() + 1}: {error}")
             return False
         row, place = index.row(), list(self._corners[index.row()])
         place[index.column()] = length
-        mirror = self.symmetric
+        mirror = self._symmetric()
         return self._document.edit(
             "Move body corner", lambda d: body_edits.move_corner(d, row, place[0], place[1], mirror=mirror)
         )
@@ -95,14 +96,13 @@ class CornerModel(QAbstractTableModel):
         return f"{_HEADS[section]} {self.unit}" if orientation == Qt.Orientation.Horizontal else str(section)
 
 
-class BodyEditor(QWidget):
+class BodyEditor(Panel):
     """Corners, overhangs, and buttons to add and remove."""
 
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
-        self._maker = FieldMaker()
-        self.model = CornerModel(document)
+        super().__init__(document)
+        self._maker = FieldMaker(document)
+        self.model = CornerModel(document, lambda: self.symmetric)
         self.table = QTableView()
         self.table.setModel(self.model)
         self.table.setAccessibleName("Body corners")
@@ -123,11 +123,8 @@ class BodyEditor(QWidget):
             "From the rearmost kingpin to the rear of the body; typing moves the rearmost corners.",
             lambda v: self._overhang("rear", v),
         )
-        for box in self._maker.made:
-            box.refused.connect(document.told)
         self._make_buttons()
         self._lay_out()
-        document.changed.connect(self.show_view)
         self.show_view(document.view)
 
     def _make_buttons(self) -> None:
@@ -158,13 +155,11 @@ class BodyEditor(QWidget):
         """Show lengths in another unit."""
         self._maker.set_unit(unit)
         self.model.unit = unit
-        self.show_view(self._document.view)
+        self.refresh()
         self.model.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, 1)
 
     def show_view(self, view: View) -> None:
         """Show the outline of this view."""
-        if rests(self, view):
-            return
         self.model.show_corners(view.design.body_mm)
         front, rear = body_edits.overhangs(view.design)
         for box, value in ((self.front, front), (self.rear, rear)):
@@ -186,7 +181,7 @@ class BodyEditor(QWidget):
     def _chosen(self) -> int | None:
         rows = self.table.selectionModel().selectedRows()
         if not rows:
-            self._document.told.emit("Select a corner in the table first.")
+            self._document.message.emit("Select a corner in the table first.")
             return None
         return rows[0].row()
 

@@ -14,7 +14,7 @@ from PySide6.QtGui import QFontMetricsF, QHelpEvent, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QSizePolicy, QToolTip
 
 from app.panels.chart_items import MARGIN, CurvesItem, Legend
-from app.panels.curves import NO_CURVES, Curves
+from app.panels.plot_curves import NO_CURVES, PlotCurves
 from app.plain import plain_tip
 from app.theme import colour, current_theme, pen
 from app.units import show_number
@@ -93,7 +93,7 @@ class Chart(pg.GraphicsLayoutWidget):
         self._legend.update()
         self._items.update()
 
-    def show_curves(self, curves: Curves) -> None:
+    def show_curves(self, curves: PlotCurves) -> None:
         """Draw these curves from now on."""
         named = (curves.names, curves.axis) != (self.curves.names, self.curves.axis)
         stretched = curves.reach != self.curves.reach or self.curves is NO_CURVES

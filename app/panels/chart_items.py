@@ -12,7 +12,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF, QTransform
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
-from app.panels.curves import NO_CURVES, Curves, finite_runs, values_range
+from app.panels.plot_curves import NO_CURVES, PlotCurves, finite_runs, values_range
 from app.theme import Theme, current_theme, pen
 from app.units import show_number
 from geometry.axes import Floats
@@ -46,7 +46,7 @@ class CurvesItem(pg.UIGraphicsItem):
         self._drawn: tuple[object, Shapes, Shapes] = (None, [], [])
         self.setZValue(1.0)
 
-    def feed(self, curves: Curves) -> None:
+    def feed(self, curves: PlotCurves) -> None:
         """Draw these curves from now on."""
         self.curves = curves
         self.informViewBoundsChanged()
@@ -141,7 +141,7 @@ class Legend(pg.GraphicsWidget):
         # It changes with the names alone, and must not be drawn anew with the curves.
         self.setCacheMode(self.CacheMode.DeviceCoordinateCache)
 
-    def feed(self, curves: Curves, room: float) -> None:
+    def feed(self, curves: PlotCurves, room: float) -> None:
         """Name these curves, in rows of this width [px]."""
         self._axis, self._names = curves.axis, curves.names
         metrics = QFontMetricsF(self.font())

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QFormLayout,
-    QLineEdit,
     QPlainTextEdit,
     QVBoxLayout,
     QWidget,
@@ -18,7 +17,19 @@ from PySide6.QtWidgets import (
 
 from app.design import edits
 from app.document import Document
-from app.panels.form import ANGLE, LENGTH, NUMBER, FieldMaker, add_row, choice, rests, scrolled, set_choice
+from app.panels.form import (
+    ANGLE,
+    LENGTH,
+    NUMBER,
+    FieldMaker,
+    add_row,
+    add_with_reason,
+    choice,
+    name_field,
+    scrolled,
+    set_choice,
+)
+from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, show_length
@@ -32,28 +43,25 @@ _RANKS = (
 )
 
 
-class ChassisEditor(QWidget):
+class ChassisEditor(Panel):
     """Fields of the design as a whole."""
 
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
-        self._maker = FieldMaker()
+        super().__init__(document)
+        self._maker = FieldMaker(document)
         self._make_words()
         self._make_axle()
         self._make_limits()
-        for field in self._maker.made:
-            field.refused.connect(document.told)
         self._lay_out()
-        document.changed.connect(self.show_view)
         self.show_view(document.view)
 
     def _make_words(self) -> None:
-        self.name = QLineEdit()
-        self.name.setAccessibleName("Chassis name")
-        self.name.setMaxLength(40)
-        self.name.setToolTip("Name of the chassis, up to 40 characters.")
-        self.name.editingFinished.connect(self._rename)
+        self.name = name_field(
+            self._document,
+            "Chassis name",
+            "Name of the chassis, up to 40 characters.",
+            lambda text: self._ask("name", text),
+        )
         self.notes = QPlainTextEdit()
         self.notes.setAccessibleName("Notes")
         self.notes.setToolTip("Free text, kept with the chassis; up to 4 000 characters.")
@@ -124,11 +132,11 @@ class ChassisEditor(QWidget):
         around.setContentsMargins(8, 6, 8, 4)
         around.addLayout(form)
         around.addStretch(1)
-        form.addRow("Chassis", self.name)
-        form.addRow(self.axle_chosen, self.axle)
+        add_with_reason(form, "Chassis", self.name)
+        add_with_reason(form, self.axle_chosen, self.axle)
         form.addRow("Left reference", self.references["left_reference"])
         form.addRow("Right reference", self.references["right_reference"])
-        form.addRow(self.has_pitch, self.pitch)
+        add_with_reason(form, self.has_pitch, self.pitch)
         for box in (self.reach, self.aligned, self.slight):
             add_row(form, box)
         form.addRow(self.derived)
@@ -140,15 +148,12 @@ class ChassisEditor(QWidget):
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self._maker.set_unit(unit)
-        self.show_view(self._document.view)
+        self.refresh()
 
     def show_view(self, view: View) -> None:
         """Show the design of this view."""
-        if rests(self, view):
-            return
         design = view.design
-        if not (self.name.hasFocus() and self.name.isModified()):
-            self.name.setText(design.name)
+        self.name.show_value(design.name)
         if self.notes.toPlainText() != design.notes:
             self.notes.blockSignals(True)  # noqa: FBT003
             self.notes.setPlainText(design.notes)
@@ -198,7 +203,7 @@ class ChassisEditor(QWidget):
             label, lambda d: edits.change_chassis(d, **{key: value}), merge_key=f"chassis {key}"
         )
         if not done:
-            self.show_view(self._document.view)
+            self.refresh()
         return done
 
     def _choose_axle(self, on: bool) -> None:  # noqa: FBT001 - Qt's signal
@@ -208,11 +213,6 @@ class ChassisEditor(QWidget):
     def _refer(self, key: str, index: int) -> None:
         wheels = self._document.design.wheels
         self._ask(key, None if index == 0 else wheels[index - 1].name)
-
-    def _rename(self) -> None:
-        if self.name.isModified():
-            self.name.setModified(False)
-            self._ask("name", self.name.text().strip())
 
     def _note(self) -> None:
         self._ask("notes", self.notes.toPlainText())

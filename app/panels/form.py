@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
     QComboBox,
@@ -18,13 +18,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.panels.number_field import NumberField
-from app.picture.view import View
+from app.document import Document
+from app.panels.number_field import NumberField, TypedField
 from app.plain import plain_label
-from app.units import LengthUnit, parse_angle, parse_length, parse_number, show_length, show_number
+from app.units import LengthUnit, parse_angle, parse_length, parse_sum, show_length, show_number
 
 T = TypeVar("T")
-Ask = Callable[[float], bool | None]
+Ask = Callable[[float], bool]
 
 
 def common(values: Iterable[T]) -> T | None:
@@ -45,13 +45,14 @@ class Measure:
 LENGTH = Measure(parse_length, show_length, 1.0)
 """Typed in the unit on the screen unless another is written."""
 ANGLE = Measure(lambda text, _unit: parse_angle(text), lambda value, _unit: f"{show_number(value, 4)}°", 1.0)
-NUMBER = Measure(lambda text, _unit: parse_number(text), lambda value, _unit: show_number(value, 4), 0.1)
+NUMBER = Measure(lambda text, _unit: parse_sum(text), lambda value, _unit: show_number(value, 4), 0.1)
 
 
 class FieldMaker:
-    """Makes number fields that follow the length unit."""
+    """Makes number fields that follow the length unit, and say what the document refuses."""
 
-    def __init__(self) -> None:
+    def __init__(self, document: Document) -> None:
+        self._document = document
         self.unit: LengthUnit = "mm"
         self.made: list[NumberField] = []
 
@@ -67,10 +68,11 @@ class FieldMaker:
             name,
             parse=lambda text: measure.parse(text, self.unit),
             show=lambda value: measure.show(value, self.unit),
-            ask=ask,
+            ask=lambda value: self._document.answer(lambda: ask(value)),
             step=measure.step,
             tip=tip,
         )
+        self._document.opened.connect(box.give_up)
         self.made.append(box)
         return box
 
@@ -104,11 +106,27 @@ def take_typed(window: QWidget) -> None:
             box.setFocus()
 
 
-def rests(panel: QWidget, view: View) -> bool:
-    """Whether a panel need not follow a drag: nobody sees it, and the end of the drag tells it again."""
-    # Qt puts what is behind another tab out of its window's sight, and still calls it visible.
-    place = QRect(panel.mapTo(panel.window(), QPoint()), panel.size())
-    return view.previewing and not (panel.isVisible() and panel.window().rect().intersects(place))
+def name_field(document: Document, what: str, tip: str, ask: Callable[[str], bool]) -> TypedField:
+    """A field for a name of up to 40 characters; left blank, what holds stays."""
+    box = TypedField(
+        what,
+        parse=str,
+        show=str,
+        ask=lambda text: document.answer(lambda: ask(text)),
+        tip=tip,
+    )
+    box.setMaxLength(40)
+    document.opened.connect(box.give_up)
+    return box
+
+
+def add_with_reason(form: QFormLayout, label: QWidget | str, box: TypedField) -> None:
+    """Put a field into a form, with room below for why a text is refused."""
+    if isinstance(label, str):
+        form.addRow(label, box)
+    else:
+        form.addRow(label, box)
+    form.addRow(box.reason)
 
 
 def add_row(form: QFormLayout, box: NumberField) -> None:
@@ -116,17 +134,18 @@ def add_row(form: QFormLayout, box: NumberField) -> None:
     label = plain_label(box.name)
     label.setToolTip(box.toolTip())
     label.setBuddy(box)
-    form.addRow(label, box)
+    add_with_reason(form, label, box)
 
 
-def scrolled(inner: QWidget) -> QScrollArea:
-    """A frame that scrolls when there is too little height."""
+def scrolled(inner: QWidget, *, both_ways: bool = False) -> QScrollArea:
+    """A frame that scrolls when there is too little height, or if wanted too little width."""
     area = QScrollArea()
     area.setWidget(inner)
     area.setWidgetResizable(True)
     area.setFrameShape(QFrame.Shape.NoFrame)
     area.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # Tab goes straight to the fields
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    if not both_ways:
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return area
 
 

@@ -21,7 +21,7 @@ GEARING_TIP = (
 class GearField(NumberField):
     """Shows a gearing and asks for another: with a ratio, or with None and a train."""
 
-    def __init__(self, name: str, ask: Callable[[float | None, Train], bool | None]) -> None:
+    def __init__(self, name: str, ask: Callable[[float | None, Train], bool | str | None]) -> None:
         self._train: Train = ()
         self._typed: Train = ()
         super().__init__(
@@ -33,10 +33,11 @@ class GearField(NumberField):
             tip=GEARING_TIP,
         )
 
-    def show_gearing(self, gearing: Gearing | None) -> None:
-        """Show how a wheel is geared; None where no motor holds it."""
+    def show_gearing(self, gearing: Gearing | None, subject: object) -> None:
+        """Show how a wheel is geared, None where no motor holds it; the subject is motor and wheel."""
         self._train = gearing.train if gearing is not None else ()
-        self.show_value(gearing.turns if gearing is not None else None)
+        # Without a motor there is nothing to mend.
+        self.show_value(gearing.turns if gearing is not None else None, subject if gearing else None)
         if gearing is None:
             self.setPlaceholderText("")
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import Qt
@@ -10,7 +12,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QFormLayout,
     QHBoxLayout,
-    QLineEdit,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -19,13 +20,13 @@ from PySide6.QtWidgets import (
 from app.design import motor_edits
 from app.design.motor_edits import MotorKind
 from app.document import Document
-from app.panels.form import Ask, add_row, choice, set_choice
+from app.panels.form import add_row, add_with_reason, choice, name_field, set_choice
 from app.panels.motor_wheels import MotorWheels
 from app.panels.number_field import NumberField
 from app.picture.motor_facts import MotorFacts
 from app.picture.view import View
 from app.plain import plain_label
-from app.units import LengthUnit, parse_angle, parse_number, show_number, show_speed
+from app.units import LengthUnit, parse_angle, parse_sum, show_number, show_speed
 from geometry.model.motors import STEER_UNITS, DriveMotor, SteerMotor
 
 _STEER = (
@@ -85,14 +86,14 @@ class _Properties(QWidget):
             columns.addLayout(form)
             columns.setAlignment(form, Qt.AlignmentFlag.AlignTop)
         for key, name, tip in _STEER if kind == "steer" else _DRIVE:
-            self.fields[key] = _field(key, name, tip, lambda v, k=key: editor.ask(k, v))  # type: ignore[misc]
+            self.fields[key] = _field(key, name, tip, partial(editor.answer, key))
 
 
-def _field(key: str, name: str, tip: str, ask: Ask) -> NumberField:
+def _field(key: str, name: str, tip: str, ask: Callable[[float], bool | str]) -> NumberField:
     angle = key in _IN_DEGREES
     return NumberField(
         name,
-        parse=parse_angle if angle else parse_number,
+        parse=parse_angle if angle else parse_sum,
         show=(lambda v: f"{show_number(v, 4)}°") if angle else (lambda v: show_number(v, 4)),
         ask=ask,
         step=_BIG_STEPS.get(key, 1.0),
@@ -109,11 +110,12 @@ class MotorEditor(QWidget):
         self._kind: MotorKind = "steer"
         self._index = 0
         self._unit: LengthUnit = "mm"
-        self.name = QLineEdit()
-        self.name.setAccessibleName("Motor name")
-        self.name.setToolTip("Name, unique among the motors; up to 40 characters.")
-        self.name.setMaxLength(40)
-        self.name.editingFinished.connect(self._rename)
+        self.name = name_field(
+            document,
+            "Motor name",
+            "Name, unique among the motors; up to 40 characters.",
+            lambda text: self.ask("name", text),
+        )
         self.now = plain_label()
         self.now.setWordWrap(True)
         self.wheels = MotorWheels(document, self.name)
@@ -123,10 +125,10 @@ class MotorEditor(QWidget):
         self._make_steer()
         self._make_drive()
         for box in (*self.steer.fields.values(), *self.drive.fields.values()):
-            box.refused.connect(document.told)
+            document.opened.connect(box.give_up)
         top = QFormLayout()
         top.setHorizontalSpacing(10)
-        top.addRow("Name", self.name)
+        add_with_reason(top, "Name", self.name)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(6)
@@ -178,8 +180,7 @@ class MotorEditor(QWidget):
         self._kind, self._index = kind, index
         facts = MotorFacts(view)
         motor = motor_edits.motors_of(view.design, kind)[index]
-        if not (self.name.hasFocus() and self.name.isModified()):
-            self.name.setText(motor.name)
+        self.name.show_value(motor.name, (kind, index))
         self.wheels.show_motor(view, kind, index, facts)
         self.steer.setVisible(kind == "steer")
         self.drive.setVisible(kind == "drive")
@@ -196,17 +197,27 @@ class MotorEditor(QWidget):
         self.steer.reversed.setChecked(motor.reversed)
         set_choice(self.unit, STEER_UNITS.index(motor.unit))
         for key, box in self.steer.fields.items():
-            box.show_value(getattr(motor, key))
+            box.show_value(getattr(motor, key), self._index)
             if key in _UNIT_FIELDS:
-                self.steer.forms[1].setRowVisible(box, _UNIT_FIELDS[key] == motor.unit)
+                self._show_row(self.steer.forms[1], box, seen=_UNIT_FIELDS[key] == motor.unit)
 
     def _show_drive(self, motor: DriveMotor) -> None:
         self.drive.reversed.setChecked(motor.reversed)
         self.own.setChecked(motor.units_per_turn is not None)
         for key, box in self.drive.fields.items():
-            box.show_value(getattr(motor, key))
+            box.show_value(getattr(motor, key), self._index)
         box = self.drive.fields["units_per_turn"]
-        self.drive.forms[1].setRowVisible(box, motor.units_per_turn is not None)
+        self._show_row(self.drive.forms[1], box, seen=motor.units_per_turn is not None)
+
+    @staticmethod
+    def _show_row(form: QFormLayout, box: NumberField, *, seen: bool) -> None:
+        if not seen:
+            box.give_up()
+        form.setRowVisible(box, seen)
+
+    def answer(self, key: str, value: float) -> bool | str:
+        """Ask on behalf of a field; the reason where it was refused."""
+        return self._document.answer(lambda: self.ask(key, value))
 
     def ask(self, key: str, value: Any) -> bool:
         """Ask the document to set one property of the motor."""
@@ -220,11 +231,6 @@ class MotorEditor(QWidget):
         if not done:
             self.show_motor(self._document.view, kind, index)
         return done
-
-    def _rename(self) -> None:
-        if self.name.isModified():
-            self.name.setModified(False)
-            self.ask("name", self.name.text().strip())
 
     def _use(self) -> None:
         index = self._index
@@ -246,7 +252,7 @@ def _steer_words(motor: SteerMotor, facts: MotorFacts, index: int) -> str:
     if motor.unit == "degrees":
         text += f", reading {show_number(now.reading, 2)}°"
     else:
-        text += f", reading {show_number(now.reading, 2)}°, told {show_number(now.told, 1)} {motor.unit}"
+        text += f", reading {show_number(now.reading, 2)}°, told {show_number(now.command, 1)} {motor.unit}"
     return text + (": the end of its travel." if now.stopped else ".")
 
 

@@ -84,6 +84,7 @@ class MotorWheels(QWidget):
         for n, row in enumerate(self.rows):
             there = n < len(shown)
             if not there:
+                row.gearing.give_up()
                 for widget in (row.box, row.gearing, *row.results, row.note):
                     widget.hide()
                 continue
@@ -91,7 +92,7 @@ class MotorWheels(QWidget):
             row.box.setText(wheel.name)
             row.box.show()
             row.box.setChecked(wheel.name in held)
-            row.gearing.show_gearing(held.get(wheel.name))
+            row.gearing.show_gearing(held.get(wheel.name), (kind, index, wheel.name))
             row.gearing.setVisible(wheel.name in held)
             row.gearing.setAccessibleName(f"Gearing of {wheel.name}")
             texts = _results(found[wheel.name]) if wheel.name in found else ()
@@ -125,23 +126,27 @@ class MotorWheels(QWidget):
         box = QCheckBox()
         box.setToolTip("Ticked: this motor holds the wheel. A motor without a wheel is removed.")
         box.clicked.connect(lambda on: self._tick(n, on))  # a partial would get no argument
-        gearing = GearField("Gearing", partial(self._gear, n))
+        gearing = GearField(
+            "Gearing", lambda ratio, train: self._document.answer(lambda: self._gear(n, ratio, train))
+        )
         gearing.setMaximumWidth(130)
         gearing.setMinimumWidth(80)
-        gearing.refused.connect(self._document.told)
+        self._document.opened.connect(gearing.give_up)
         results = tuple(plain_label() for _ in range(_RESULTS))
         note = plain_label()
         note.setEnabled(False)
-        self._grid.addWidget(box, n + 1, 0)
-        self._grid.addWidget(gearing, n + 1, 1)
+        at = 2 * n + 1
+        self._grid.addWidget(box, at, 0)
+        self._grid.addWidget(gearing, at, 1)
+        self._grid.addWidget(gearing.reason, at + 1, 1, 1, _RESULTS + 2)
         for column, label in enumerate(results, start=2):
             # A label of fixed size does not lay the whole panel out anew with each number.
             label.setFixedSize(
                 label.fontMetrics().horizontalAdvance(_WIDEST[column - 2]), label.sizeHint().height()
             )
             label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-            self._grid.addWidget(label, n + 1, column)
-        self._grid.addWidget(note, n + 1, 2, 1, _RESULTS + 1)
+            self._grid.addWidget(label, at, column)
+        self._grid.addWidget(note, at, 2, 1, _RESULTS + 1)
         # Rows made late would come last when Tab goes round.
         for stop in (box, gearing):
             QWidget.setTabOrder(self._last_stop, stop)
@@ -162,7 +167,7 @@ class MotorWheels(QWidget):
             kept = {motor.name for motor in motor_edits.motors_of(document.design, kind)}
             for motor in before:
                 if motor.name not in kept:
-                    document.told.emit(
+                    document.step_done.emit(
                         f"{motor.name} held no other wheel and was removed; undo brings it back."
                     )
 

@@ -17,9 +17,11 @@ from PySide6.QtWidgets import (
 
 from app.design import motor_edits
 from app.design.motor_edits import MotorKind
+from app.design.references import Kind, Reference, kept, references_to, selected_wheels
 from app.document import Document
 from app.panels.form import enable_copy, scrolled
 from app.panels.motor_editor import MotorEditor
+from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.units import LengthUnit, show_gearing
@@ -28,6 +30,7 @@ from geometry.model.motors import Gearing
 
 _HEADS = ("Motor", "Does", "Wheels and gearing")
 _DOES: dict[MotorKind, str] = {"steer": "steers", "drive": "drives"}
+_REFERS: dict[MotorKind, Kind] = {"steer": "steer motor", "drive": "drive motor"}
 _WELCOME = (
     "No motors yet: every wheel is steered and driven by itself, as if it had motors of its own. "
     "Add the motors that you have, and see what the chassis does when wheels share them."
@@ -65,19 +68,14 @@ def _is_delete(event: QEvent) -> bool:
     )
 
 
-class MotorsPanel(QWidget):
+class MotorsPanel(Panel):
     """The list, its buttons and the editor; a chosen motor selects its wheels on the plan."""
 
-    suggest_asked = Signal()
-    code_asked = Signal()
-
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
-        self._seen = False
+        super().__init__(document)
         self._showing = False
         self._keys: list[tuple[MotorKind, int]] = []
-        self._names: list[str] = []
+        self._listed = document.design
         self.welcome = plain_label(_WELCOME)
         self.welcome.setWordWrap(True)
         self._make_list()
@@ -102,7 +100,6 @@ class MotorsPanel(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addLayout(above)
         layout.addWidget(self.below, 1)
-        document.changed.connect(self.show_view)
         self._show_list(document.design)
 
     def _make_list(self) -> None:
@@ -141,21 +138,16 @@ class MotorsPanel(QWidget):
         self.remove.clicked.connect(self.delete)
         self.suggest = QPushButton("Suggest sharing…")
         self.suggest.setToolTip("Find the best way to share a number of steer motors.")
-        self.suggest.clicked.connect(self.suggest_asked)
+        self.suggest.clicked.connect(lambda: self.action_asked.emit("suggest"))
         self.code = QPushButton("Code…")
         self.code.setToolTip("Export code for the controller: targets for these motors.")
         self.code.setAccessibleName("Code for the controller…")
-        self.code.clicked.connect(self.code_asked)
+        self.code.clicked.connect(lambda: self.action_asked.emit("export_code"))
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show speeds in another unit."""
         self.editor.set_unit(unit)
-        self.show_view(self._document.view)
-
-    def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
-        """Rest while nobody sees it, and then catch up."""
-        self._seen = seen
-        self.show_view(self._document.view)
+        self.refresh()
 
     @property
     def chosen(self) -> tuple[MotorKind, int] | None:
@@ -169,9 +161,7 @@ class MotorsPanel(QWidget):
         self._chose()
 
     def show_view(self, view: View) -> None:
-        """Show the motors of this view, while they can be seen."""
-        if not self._seen:
-            return
+        """Show the motors of this view."""
         self._show_list(view.design)
         chosen = self.chosen
         if chosen is not None:
@@ -187,8 +177,8 @@ class MotorsPanel(QWidget):
             held = sorted(motor.wheels, key=lambda g: names.index(g.wheel))
             rows.append((motor.name, _DOES[kind], ", ".join(map(_words, held))))
         self._showing = True
-        row = self._row_after(rows)
-        self._keys, self._names = keys, [row[0] for row in rows]
+        row = self._row_after(design, keys)
+        self._keys, self._listed = keys, design
         self._fill(rows)
         if rows and self.list.currentRow() != row:
             self.list.selectRow(row)
@@ -198,12 +188,13 @@ class MotorsPanel(QWidget):
             part.setVisible(bool(rows))
         self.suggest.setEnabled(any(wheel.kind == "steered" for wheel in design.wheels))
 
-    def _row_after(self, rows: list[tuple[str, str, str]]) -> int:
-        """Where the chosen motor is now: by its name, since others come and go; else at its old place."""
+    def _row_after(self, design: Design, keys: list[tuple[MotorKind, int]]) -> int:
+        """Where the chosen motor is in a new list; where it is gone, the one at its old place."""
         before = max(self.list.currentRow(), 0)
-        name = self._names[before] if before < len(self._names) else ""
-        same = [n for n, row in enumerate(rows) if row[0] == name]
-        return same[0] if same else min(before, len(rows) - 1)
+        chosen = [Reference(_REFERS[kind], i) for kind, i in self._keys[before : before + 1]]
+        now = kept(chosen, self._listed, design)
+        same = [n for n, (kind, i) in enumerate(keys) if Reference(_REFERS[kind], i) in now]
+        return same[0] if same else min(before, len(keys) - 1)
 
     def _fill(self, rows: list[tuple[str, str, str]]) -> None:
         self.list.setRowCount(len(rows))
@@ -224,15 +215,16 @@ class MotorsPanel(QWidget):
         view = self._document.view
         kind, index = chosen
         held = {g.wheel for g in motor_edits.motors_of(view.design, kind)[index].wheels}
-        self._document.select(i for i, wheel in enumerate(view.design.wheels) if wheel.name in held)
-        self.show_view(self._document.view)
+        wheels = (i for i, wheel in enumerate(view.design.wheels) if wheel.name in held)
+        self._document.select(references_to("wheel", wheels))
+        self.refresh()
 
     def add(self, kind: MotorKind) -> None:
         """Add a motor for the selected wheels, or for the next one without, and choose it."""
         document = self._document
-        wheels = motor_edits.wheels_for(document.design, kind, document.selection)
+        wheels = motor_edits.wheels_for(document.design, kind, selected_wheels(document.selection))
         if not wheels:
-            document.told.emit(_NO_WHEEL[kind])
+            document.message.emit(_NO_WHEEL[kind])
             return
         if document.edit(f"Add {kind} motor", lambda d: motor_edits.add_motor(d, kind, wheels)):
             self._show_list(document.design)

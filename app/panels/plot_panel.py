@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from app.design.facts import Facts
 from app.document import Document
 from app.panels.form import choice
+from app.panels.panel import Panel
 from app.panels.quantities import QUANTITIES, Quantity, curves_of
 from app.picture.view import View
 from app.plain import plain_label
@@ -20,19 +21,17 @@ if TYPE_CHECKING:
     from app.panels.chart import Chart
 
 
-class PlotPanel(QWidget):
+class PlotPanel(Panel):
     """Curves of all wheels, made when first seen, updated only while they can be seen."""
 
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
+        super().__init__(document)
         self._shown: tuple[Facts | None, Quantity | None, LengthUnit] = (None, None, "mm")
         self._unit: LengthUnit = "mm"
-        self._seen = False
         self._offered: tuple[Quantity, ...] = ()
         self.quantity = choice("Quantity", "What is plotted over the turn input.")
         self._offer(document.design)
-        self.quantity.currentIndexChanged.connect(lambda _i: self.show_view(document.view))
+        self.quantity.currentIndexChanged.connect(lambda _i: self.refresh())
         self.chart: Chart | None = None
         row = QHBoxLayout()
         label = plain_label("Plot")
@@ -43,7 +42,6 @@ class PlotPanel(QWidget):
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(8, 6, 8, 4)
         self._layout.addLayout(row)
-        document.changed.connect(self.show_view)
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
@@ -68,7 +66,7 @@ class PlotPanel(QWidget):
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self._unit = unit
-        self.show_view(self._document.view)
+        self.refresh()
 
     def _offer(self, design: Design) -> None:
         """List what such a design has; what is chosen stays chosen where it can."""
@@ -84,8 +82,6 @@ class PlotPanel(QWidget):
 
     def show_view(self, view: View) -> None:
         """Show the curves of this design and the cursor of this command."""
-        if not self._seen:
-            return
         self._offer(view.design)
         quantity = self._offered[self.quantity.currentIndex()]
         wanted, chart = (view.facts, quantity, self._unit), self._made_chart()
@@ -93,8 +89,3 @@ class PlotPanel(QWidget):
             self._shown = wanted
             chart.show_curves(curves_of(view.facts, quantity, self._unit))
         chart.show_cursor(view.command.turn)
-
-    def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
-        """Rest while nobody sees it, and then catch up."""
-        self._seen = seen
-        self.show_view(self._document.view)

@@ -10,7 +10,7 @@ import numpy as np
 
 from app.controller.motor_outputs import MotorOutputs, outputs_of
 from app.design.facts import Facts
-from app.panels.curves import Curves
+from app.panels.plot_curves import PlotCurves
 from app.units import MM_PER_INCH, LengthUnit, degrees
 from geometry.axes import Bools, Floats
 from geometry.kinematics.ideal import FLIPPED
@@ -51,11 +51,11 @@ class Quantity:
     """Values that part good from bad, with their names."""
 
 
-def curves_of(facts: Facts, quantity: Quantity, unit: LengthUnit) -> Curves:
+def curves_of(facts: Facts, quantity: Quantity, unit: LengthUnit) -> PlotCurves:
     """A quantity over the whole range, in the unit of the screen."""
     drawn, ideal, axis = quantity.draw(facts), quantity.ideal(facts), quantity.axis
     turns = np.asarray(facts.check.dense.turns)
-    curves = Curves(turns, _with_gaps(drawn), drawn.names, axis, facts.design.largest_turn)
+    curves = PlotCurves(turns, _with_gaps(drawn), drawn.names, axis, facts.design.largest_turn)
     if quantity.is_length:
         values = curves.values / (MM_PER_INCH if unit == "inch" else 1.0)
         curves = replace(curves, values=values, axis=f"{axis}, {unit}")
@@ -138,7 +138,7 @@ def _positions(facts: Facts, unit: SteerUnit) -> Drawn:
     names = tuple(motors[k].name for k in chosen)
     if told is None or not chosen:
         return _nothing(facts)
-    return Drawn(told.told[:, chosen], names, np.stack(jumps, axis=1))
+    return Drawn(told.positions[:, chosen], names, np.stack(jumps, axis=1))
 
 
 def _nothing(facts: Facts) -> Drawn:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
@@ -20,7 +21,7 @@ from app.panels.number_field import NumberField
 from app.panels.turn_slider import TurnSlider
 from app.picture.view import View
 from app.plain import plain_label
-from app.units import LengthUnit, UnitError, parse_length, parse_number, show_length, show_number
+from app.units import LengthUnit, UnitError, parse_length, parse_sum, show_length, show_number
 
 _STRAIGHT = {"", "inf", "+inf", "-inf", "∞", "straight"}
 
@@ -52,7 +53,7 @@ class TurnPanel(QWidget):
             "Turn radius",
             parse=self._parse_radius,
             show=lambda r: show_length(r, self._unit, digits=2),
-            ask=document.ask_radius,
+            ask=lambda r: document.answer(lambda: document.ask_radius(r)),
             step=5.0,
             tip="From the chassis centre line to the turn centre, positive to the left; 'straight' for none.",
         )
@@ -76,9 +77,9 @@ class TurnPanel(QWidget):
     def _field(self, name: str, ask: Callable[[float], bool], tip: str) -> NumberField:
         return NumberField(
             name,
-            parse=lambda text: _within(parse_number(text), 1.0),
+            parse=lambda text: _within(parse_sum(text), 1.0),
             show=lambda v: show_number(v, 4),
-            ask=ask,
+            ask=lambda value: self._document.answer(lambda: ask(value)),
             step=0.01,
             tip=tip,
         )
@@ -86,9 +87,9 @@ class TurnPanel(QWidget):
     def _speed(self, name: str, tip: str) -> NumberField:
         return NumberField(
             name,
-            parse=lambda text: _within(parse_number(text.replace("%", "")), 100.0),
+            parse=lambda text: _within(parse_sum(text.replace("%", "")), 100.0),
             show=lambda v: f"{show_number(v, 2)} %",
-            ask=lambda v: self._ask_side(name, v),
+            ask=lambda v: self._document.answer(lambda: self._ask_side(name, v)),
             step=1.0,
             tip=tip,
         )
@@ -115,6 +116,13 @@ class TurnPanel(QWidget):
             grid.addWidget(label, 0, column)
             grid.addWidget(box, 1, column)
             grid.setColumnStretch(column, 1)
+            # A column is narrow: the reason goes on to the left or the right, each on a line of its own.
+            if column < 2:
+                grid.addWidget(box.reason, 2 + column, column, 1, len(self.fields) + 1 - column)
+            else:
+                grid.addWidget(box.reason, 2 + column, 0, 1, column + 1)
+                box.reason.setAlignment(Qt.AlignmentFlag.AlignRight)
+            self._document.opened.connect(box.give_up)
         buttons = QHBoxLayout()
         self.straight.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         buttons.addWidget(self.straight)

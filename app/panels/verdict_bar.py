@@ -1,58 +1,89 @@
-"""One line over the plan: whether every axle points at the turn centre, and the first steps."""
+"""The verdict over the plan: the whole range first, then the turn that is shown, then what to do."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRect, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QResizeEvent
+import re
+
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtGui import QFont, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
+from app.design.facts import Facts
 from app.document import Document
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.theme import current_theme
 from app.units import LengthUnit
-from app.words.verdict import range_line, tone, verdict_line
+from app.words.verdict import headline, longest_lines, this_turn, tone, what_to_do
 
 _MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
-_WIDE = 680
-# Mark, margins and spacing beside the words and the button [px].
-_AROUND = 56
+# Of the headline to the text below it.
+_LARGER = 16 / 13
+_GAP, _LEAST, _ABOVE, _BELOW = 2, 56, 3, 5
+# A name without a space may be broken after so many letters: nothing else would keep it from being cut.
+_LONG_WORD = 10
+_MAY_BREAK = "\u200b"
 FIRST_STEPS = (
     "Drag the wheels to where they are on your robot; the Wheel tab takes exact numbers. "
     "Move the slider below and watch every axle line run to the turn centre. "
-    "When the line above says that every axle points there, export the steering table."
+    "When the line above says that it is aligned at every turn, export the steering table."
 )
 
 
-class _Room(QWidget):
-    """Room for a label whose words change at each mouse move.
+def breakable(text: str) -> str:
+    """Let long words be broken, where a label else cuts them; nothing of it is seen."""
+    return re.sub(rf"(\S{{{_LONG_WORD}}})(?=\S{{{_LONG_WORD}}})", rf"\1{_MAY_BREAK}", text)
 
-    A label of fixed size in a widget without a layout: otherwise each other word would lay out
-    the whole window anew.
+
+class _Lines(QWidget):
+    """Labels one below the other, each as high as its words need.
+
+    It lays them out itself: with a layout each other word would lay out the whole window anew.
     """
 
     resized = Signal()
-    """The label has another size now: what it shows may have to be cut anew."""
+    """There is another width now: the words may need another height."""
 
-    def __init__(self, label: QLabel) -> None:
+    def __init__(self, labels: tuple[QLabel, ...]) -> None:
         super().__init__()
-        self._label = label
-        label.setParent(self)
+        self._labels = labels
+        for label in labels:
+            label.setParent(self)
+            label.setWordWrap(True)
+            label.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+            label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
 
     def sizeHint(self) -> QSize:
-        """One line; the layout gives more where there is more."""
-        return QSize(0, self._label.fontMetrics().height())
+        """One line; the bar gives the height."""
+        return QSize(0, self.fontMetrics().height())
+
+    def needed(self, label: QLabel) -> int:
+        """Height that a label needs at this width, with the gap above it; 0 without words [px]."""
+        return label.heightForWidth(max(self.width(), _LEAST)) + _GAP if label.text() else 0
+
+    def place(self) -> None:
+        """Put each below the one before."""
+        top = 0
+        for label in self._labels:
+            height = self.needed(label)
+            label.setGeometry(0, top + _GAP, max(self.width(), _LEAST), max(height - _GAP, 0))
+            top += height
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Fill it."""
+        """Follow the width."""
         super().resizeEvent(event)
-        self._label.setFixedSize(event.size())
-        self.resized.emit()
+        if event.size().width() != event.oldSize().width():
+            self.resized.emit()
 
 
 class VerdictBar(QFrame):
-    """The verdict with a mark; a button goes to the worst wheel."""
+    """The verdict with a mark; a button goes to the worst wheel.
+
+    It is as high as its words need, and keeps room for those of other turns and of a drag: the plan
+    below does not move then. What the room does not hold during a drag is left out by whole
+    sentences, from the end, and never of the headline or of the turn.
+    """
 
     worst_asked = Signal()
 
@@ -60,113 +91,151 @@ class VerdictBar(QFrame):
         super().__init__()
         self._document = document
         self._unit: LengthUnit = "mm"
-        self._line = self._range_line = ""
         self._tone = ""
-        self._lines = 3
+        self._facts: Facts | None = None
+        self._room = 0
+        self._sentences: tuple[str, ...] = ()
         self.setObjectName("verdict")
         self.mark = plain_label()
-        self.text = plain_label()
-        self.text.setWordWrap(True)
-        self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.text.setAccessibleName("Verdict")
-        self.text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.range = plain_label()
-        self.range.setObjectName("range")
-        self.range.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.range.setAccessibleName("Verdict over the whole range")
+        self.headline, self.turn, self.more = plain_label(), plain_label(), plain_label()
+        # Never seen: what the longest words would need.
+        self._probe = plain_label()
+        self.headline.setAccessibleName("Verdict over the whole range")
+        self.turn.setAccessibleName("Verdict at this turn")
+        self.more.setAccessibleName("What to do")
+        self.lines = _Lines((self.headline, self.turn, self.more))
+        self._probe.setWordWrap(True)
+        self._probe.setParent(self.lines)
+        self._probe.hide()
+        self.lines.resized.connect(self._fit_anew)
         self.worst = QPushButton("Select it")
-        self.worst.setToolTip("Select the worst wheel.")
+        self.worst.setToolTip("Select the wheel that drags most in the whole range.")
         self.worst.clicked.connect(self.worst_asked)
-        lines = QVBoxLayout()
-        lines.setSpacing(1)
-        lines.addWidget(_Room(self.text), 1)
-        below = _Room(self.range)
-        # The button beside it comes and goes without a change of the bar's own size.
-        below.resized.connect(self._fit_range)
-        lines.addWidget(below)
+        # It comes and goes with the words, which must not be wrapped anew for it.
+        policy = self.worst.sizePolicy()
+        policy.setRetainSizeWhenHidden(True)
+        self.worst.setSizePolicy(policy)
         layout = QHBoxLayout(self)
-        layout.setContentsMargins(10, 3, 8, 3)
-        layout.addWidget(self.mark)
-        layout.addLayout(lines, 1)
-        layout.addWidget(self.worst)
+        layout.setContentsMargins(10, _ABOVE, 8, _BELOW)
+        layout.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
+        layout.addWidget(self.lines, 1)
+        layout.addWidget(self.worst, 0, Qt.AlignmentFlag.AlignVCenter)
+        self._choose_fonts()
         document.changed.connect(self.show_view)
         self.show_view(document.view)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
-        self._unit = unit
+        self._unit, self._facts = unit, None
         self.show_view(self._document.view)
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        self._tone = ""
+        self._tone, self._facts = "", None
         self.show_view(self._document.view)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Keep room for the longest verdict, so that the plan below never jumps when it grows."""
-        super().resizeEvent(event)
-        self._fit_height()
-        self._fit_text()
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow another font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._choose_fonts()
+            self._fit_anew()
 
-    def _fit_height(self) -> None:
-        # What motors do takes more words.
-        self._lines = (3 if self.width() > _WIDE else 4) + (self._document.view.motored)
-        wanted = (self._lines + 1) * self.fontMetrics().height() + 14
-        if wanted != self.minimumHeight():
-            self.setFixedHeight(wanted)
-
-    def _fit_text(self) -> None:
-        """Cut the verdict at a word where it needs more lines than there are; the tooltip has the whole."""
-        whole, metrics = self._line, QFontMetrics(self.text.font())
-        # As if the button were there: it comes and goes with the words.
-        wide = self.width() - self.worst.sizeHint().width() - _AROUND
-        room = QRect(0, 0, max(wide, 100), 10_000)
-        flags = int(Qt.TextFlag.TextWordWrap)
-        text, words = whole, whole.split(" ")
-        while metrics.boundingRect(room, flags, text).height() > self._lines * metrics.height() and words:
-            words.pop()
-            text = " ".join(words) + " …"
-        if text != self.text.text():
-            self.text.setText(text)
-
-    def _fit_range(self) -> None:
-        whole = self._range_line
-        room = max(self.range.width(), 100)
-        text = self.range.fontMetrics().elidedText(whole, Qt.TextElideMode.ElideRight, room)
-        if text != self.range.text():
-            self.range.setText(text)
+    def _choose_fonts(self) -> None:
+        large = QFont(self.font())
+        if large.pixelSize() > 0:
+            large.setPixelSize(round(large.pixelSize() * _LARGER))
+        else:
+            large.setPointSizeF(large.pointSizeF() * _LARGER)
+        large.setWeight(QFont.Weight.DemiBold)
+        for label in (self.headline, self.mark):
+            label.setFont(large)
+        # Another mark must not wrap the words anew.
+        self.mark.setFixedWidth(max(map(self.mark.fontMetrics().horizontalAdvance, _MARKS.values())) + 2)
 
     def show_view(self, view: View) -> None:
         """Show the verdict of this view."""
-        now = tone(view)
-        line = verdict_line(view, self._unit)
-        if line != self._line:
-            self._line = line
-            self.text.setToolTip(plain_tip(line))
-            self.text.setAccessibleDescription(line)
-            self._fit_text()
-        self._range_line = range_line(view, self._unit)
-        self.range.setToolTip(plain_tip(self._range_line))
-        self._fit_height()
-        self._fit_range()
+        facts = view.facts
+        other = facts is not self._facts
+        if other:
+            self._facts = facts
+            self._show_tone(facts)
+            self._tell(self.headline, headline(facts, self._unit))
+            self._sentences = what_to_do(facts, self._unit)
+        self._tell(self.turn, this_turn(view, self._unit))
+        if not view.previewing:
+            self._tell(self.more, " ".join(self._sentences))
+        self._fit(anew=other and not view.previewing)
+
+    def _show_tone(self, facts: Facts) -> None:
+        now = tone(facts)
+        self.worst.setVisible(facts.check.worst is not None)
+        if now == self._tone:
+            return
+        self._tone = now
         self.mark.setText(_MARKS[now])
-        self.worst.setVisible(now in ("slight", "bad"))
-        if now != self._tone:
-            self._tone = now
-            theme = current_theme()
-            edge = {"good": theme.good, "slight": theme.slight, "bad": theme.bad, "empty": theme.faint}[now]
-            self.setStyleSheet(
-                f"#verdict {{ background: {theme.banner}; border-left: 6px solid {edge}; }}"
-                f"#verdict QLabel {{ color: {theme.ink}; font-weight: 600; }}"
-                f"#verdict QLabel#range {{ color: {theme.faint}; font-weight: 400; }}"
-            )
-            self.mark.setStyleSheet(f"color: {edge}; font-size: 18px;")
+        theme = current_theme()
+        edge, ground = theme.verdict(now)
+        self.setStyleSheet(
+            f"#verdict {{ background: {ground}; border-left: 6px solid {edge}; }}"
+            f"#verdict QLabel {{ color: {theme.ink}; }}"
+        )
+        self.mark.setStyleSheet(f"color: {edge};")
+
+    @staticmethod
+    def _tell(label: QLabel, words: str) -> None:
+        if words != label.accessibleDescription():
+            label.setText(breakable(words))
+            label.setAccessibleDescription(words)
+            label.setToolTip(plain_tip(words))
+
+    def _fit_anew(self) -> None:
+        self._fit(anew=True)
+
+    def _fit(self, *, anew: bool) -> None:
+        """Take the height that the words need, or more where they needed more at another turn.
+
+        During a drag the room is that of before, and what to do is told by as many whole sentences
+        as it holds.
+        """
+        if anew:
+            self._room = self._room_to_keep()
+        top = self.lines.needed(self.headline) + self.lines.needed(self.turn)
+        if self._document.view.previewing:
+            kept = len(self._sentences)
+            self._tell(self.more, " ".join(self._sentences))
+            while kept and top + self.lines.needed(self.more) > self._room:
+                kept -= 1
+                self._tell(self.more, " ".join(self._sentences[:kept]))
+        self._take(max(self._room, top + self.lines.needed(self.more)))
+
+    def _room_to_keep(self) -> int:
+        """Height that headline and turn take at most, by the longest words of this design."""
+        if self._facts is None:
+            return 0
+        needed = 0
+        for label, words in zip(
+            (self.headline, self.turn), longest_lines(self._facts, self._unit), strict=True
+        ):
+            self._probe.setFont(label.font())
+            self._probe.setText(breakable(words))
+            needed += self.lines.needed(self._probe)
+        return needed
+
+    def _take(self, room: int) -> None:
+        self._room = room
+        wanted = max(room, self.worst.sizeHint().height()) + _ABOVE + _BELOW
+        if wanted != self.minimumHeight():
+            self.setFixedHeight(wanted)
+        self.lines.place()
 
 
 class FirstSteps(QFrame):
     """Three sentences for the first start."""
 
     dismissed = Signal()
+    numbers_asked = Signal()
+    """The person wants a chassis of their own at once."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -175,7 +244,13 @@ class FirstSteps(QFrame):
         done = QPushButton("Got it")
         done.setToolTip("Hide these sentences; the Help menu shows them again.")
         done.clicked.connect(self.dismissed)
+        numbers = QPushButton("New from your &numbers…")
+        numbers.setToolTip("Say how many wheels your robot has, their places and sizes, and start with it.")
+        numbers.clicked.connect(self.numbers_asked)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(10, 4, 8, 4)
         layout.addWidget(text, 1)
-        layout.addWidget(done)
+        buttons = QVBoxLayout()
+        buttons.addWidget(done)
+        buttons.addWidget(numbers)
+        layout.addLayout(buttons)

@@ -5,22 +5,24 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QFormLayout, QGridLayout, QVBoxLayout, QWidget
 
 from app.design import edits
+from app.design.references import selected_wheels
 from app.document import Document
 from app.panels.form import (
     ANGLE,
     LENGTH,
     NUMBER,
     FieldMaker,
-    add_row,
+    add_with_reason,
     choice,
     common,
-    rests,
+    name_field,
     scrolled,
     set_choice,
 )
+from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, show_angle
@@ -61,21 +63,17 @@ _KIND_WORDS = {
 _ONE_ONLY = ("x_mm", "y_mm")
 
 
-class WheelEditor(QWidget):
+class WheelEditor(Panel):
     """Fields of the selected wheels; a change goes to all of them, and to their partners."""
 
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
-        self.symmetric = True
-        self._maker = FieldMaker()
+        super().__init__(document)
+        self._maker = FieldMaker(document)
         self.title = plain_label()
         self.title.setWordWrap(True)
-        self.name = QLineEdit()
-        self.name.setAccessibleName("Name")
-        self.name.setToolTip("Name, unique within the chassis; up to 40 characters.")
-        self.name.setMaxLength(40)
-        self.name.editingFinished.connect(self._rename)
+        self.name = name_field(
+            document, "Name", "Name, unique within the chassis; up to 40 characters.", self._rename
+        )
         self.kind = choice(
             "Kind", "Fixed, steered, or a caster that swings by itself and constrains nothing."
         )
@@ -91,31 +89,20 @@ class WheelEditor(QWidget):
             for measure, fields in _FIELDS
             for key, name, tip in fields
         }
-        for box in self.fields.values():
-            box.refused.connect(document.told)
         self._lay_out()
-        document.changed.connect(self.show_view)
         self.show_view(document.view)
 
     def _lay_out(self) -> None:
         self.body = QWidget()
         top = QFormLayout()
-        top.addRow("Name", self.name)
+        top.setHorizontalSpacing(10)
+        add_with_reason(top, "Name", self.name)
         top.addRow("Kind", self.kind)
-        left, right = QFormLayout(), QFormLayout()
-        for form in (top, left, right):
-            form.setHorizontalSpacing(10)
-        keys = list(self.fields)
-        for n, key in enumerate(keys):
-            add_row(left if n < len(keys) // 2 else right, self.fields[key])
-        right.addRow("", self.driven)
-        columns = QGridLayout(self.body)
+        columns = QVBoxLayout(self.body)
         columns.setContentsMargins(8, 4, 8, 4)
-        columns.addLayout(top, 0, 0, 1, 2)
-        columns.addLayout(left, 1, 0)
-        columns.addLayout(right, 1, 1)
-        columns.setHorizontalSpacing(16)
-        columns.setRowStretch(2, 1)
+        columns.addLayout(top)
+        columns.addLayout(self._pairs())
+        columns.addStretch(1)
         inner = QWidget()
         inside = QVBoxLayout(inner)
         inside.setContentsMargins(8, 6, 8, 4)
@@ -126,27 +113,46 @@ class WheelEditor(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(scrolled(inner))
 
+    def _pairs(self) -> QGridLayout:
+        """Two columns of fields; a reason gets the whole width, below the row of its field."""
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(10)
+        boxes = list(self.fields.values())
+        half = len(boxes) // 2
+        for n, box in enumerate(boxes):
+            row, column = (3 * n, 0) if n < half else (3 * (n - half), 2)
+            label = plain_label(box.name)
+            label.setToolTip(box.toolTip())
+            label.setBuddy(box)
+            grid.addWidget(label, row, column)
+            grid.addWidget(box, row, column + 1)
+            grid.addWidget(box.reason, row + 1 + column // 2, 0, 1, 4)
+            if column:
+                box.reason.setAlignment(Qt.AlignmentFlag.AlignRight)
+        grid.addWidget(self.driven, 3 * half, 3)
+        for column in (1, 3):
+            grid.setColumnStretch(column, 1)
+        return grid
+
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self._maker.set_unit(unit)
 
     def show_view(self, view: View) -> None:
         """Show the selected wheels of this view."""
-        if rests(self, view):
-            return
-        chosen = [view.design.wheels[i] for i in sorted(view.selection) if i < len(view.design.wheels)]
+        chosen = [view.design.wheels[i] for i in view.selected_wheels]
         self.body.setVisible(bool(chosen))
         if not chosen:
             self.title.setText("Select a wheel on the plan or in the table to edit it.")
+            for box in (self.name, *self.fields.values()):
+                box.give_up()
             return
         one = len(chosen) == 1
         self.title.setText(
             self._title(view) if one else f"{len(chosen)} wheels: a change goes to all of them."
         )
-        if not (self.name.hasFocus() and self.name.isModified()):
-            self.name.setText(chosen[0].name if one else "")
+        self.name.show_value(chosen[0].name if one else None, view.selected_wheels)
         self.name.setEnabled(one)
-        self.name.setPlaceholderText("" if one else "several")
         kind = common(w.kind for w in chosen)
         set_choice(self.kind, KINDS.index(kind) if kind else -1)
         driven = common(w.driven for w in chosen)
@@ -158,21 +164,21 @@ class WheelEditor(QWidget):
             else Qt.CheckState.Unchecked
         )
         for key, box in self.fields.items():
-            box.show_value(common(getattr(w, key) for w in chosen))
+            box.show_value(common(getattr(w, key) for w in chosen), view.selected_wheels)
             box.setEnabled(one or key not in _ONE_ONLY)
         steered = kind != "caster" and kind != "fixed"
         for key in ("travel_min_deg", "travel_max_deg"):
             self.fields[key].setEnabled(steered)
 
     def _title(self, view: View) -> str:
-        row = view.rows[next(iter(view.selection))]
+        row = view.rows[view.selected_wheels[0]]
         angle = show_angle(row.heading, 2)
         if row.kind == "steered" and abs(row.heading - row.steer) > 1e-12:
             return f"{row.name}: steered to {show_angle(row.steer, 2)}, points {angle} with its toe"
         return f"{row.name}: points {angle}, {row.state}"
 
     def _ask(self, key: str, value: Any) -> bool:
-        chosen = sorted(self._document.selection)
+        chosen = selected_wheels(self._document.selection)
         mirror = self.symmetric
         if not chosen:
             return False
@@ -183,11 +189,9 @@ class WheelEditor(QWidget):
             merge_key=f"{key} {chosen}",
         )
 
-    def _rename(self) -> None:
-        chosen = sorted(self._document.selection)
-        if len(chosen) != 1 or not self.name.isModified():
-            return
-        index, text = chosen[0], self.name.text()
-        self.name.setModified(False)
-        if not self._document.edit(f"Rename to {text.strip()}", lambda d: edits.rename_wheel(d, index, text)):
-            self.name.setText(self._document.design.wheels[index].name)
+    def _rename(self, text: str) -> bool:
+        chosen = selected_wheels(self._document.selection)
+        if len(chosen) != 1:
+            return False
+        index = chosen[0]
+        return self._document.edit(f"Rename to {text}", lambda d: edits.rename_wheel(d, index, text))

@@ -7,12 +7,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, QSortFilterProxyModel, Qt
+from PySide6.QtCore import QItemSelection, QItemSelectionModel, QSortFilterProxyModel, Qt
 from PySide6.QtGui import QStandardItemModel
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QVBoxLayout
 
+from app.design.references import references_to
 from app.document import Document
 from app.panels.form import enable_copy
+from app.panels.panel import Panel
 from app.picture.view import View, WheelRow
 from app.plain import plain_tip
 from app.theme import colour, current_theme
@@ -144,12 +146,11 @@ class WheelModel(QStandardItemModel):
             self.setHeaderData(place, across, f"{column.tip}. Click to sort.", Qt.ItemDataRole.ToolTipRole)
 
 
-class WheelTable(QWidget):
+class WheelTable(Panel):
     """The table; its selection is the document's."""
 
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
+        super().__init__(document)
         self._unit: LengthUnit = "mm"
         self._showing = False
         self.model = WheelModel()
@@ -182,26 +183,23 @@ class WheelTable(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.table)
-        document.changed.connect(self.show_view)
         self.show_view(document.view)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self._unit = unit
-        self.show_view(self._document.view)
+        self.refresh()
 
-    def changeEvent(self, event: QEvent) -> None:
+    def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self.model.forget()
-            self.show_view(self._document.view)
+        self.model.forget()
+        self.refresh()
 
     def show_view(self, view: View) -> None:
         """Show the wheels of this view."""
         self._showing = True
         self.model.show_rows(view.rows, self._unit)
-        wanted = view.selection
+        wanted = set(view.selected_wheels)
         model = self.table.selectionModel()
         shown = {self.order.mapToSource(index).row() for index in model.selectedRows()}
         if shown != wanted:
@@ -216,4 +214,5 @@ class WheelTable(QWidget):
     def _selected(self) -> None:
         if not self._showing:
             rows = self.table.selectionModel().selectedRows()
-            self._document.select(self.order.mapToSource(index).row() for index in rows)
+            wheels = {self.order.mapToSource(index).row() for index in rows}
+            self._document.select(references_to("wheel", wheels))

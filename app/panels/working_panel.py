@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from PySide6.QtGui import QFontDatabase, QGuiApplication, QTextCursor
-from PySide6.QtWidgets import QPlainTextEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPlainTextEdit, QPushButton, QVBoxLayout
 
 from app.document import Document
+from app.panels.panel import Panel
 from app.picture.view import View
 from app.working.wheel_working import working_text
 
 
-class WorkingPanel(QWidget):
+class WorkingPanel(Panel):
     """Read-only text that follows every change; copied whole or in part."""
 
     def __init__(self, document: Document) -> None:
-        super().__init__()
-        self._document = document
-        self._seen = False
+        super().__init__(document)
         self._lines = [""]
         self.text = QPlainTextEdit()
         self.text.setReadOnly(True)
@@ -31,16 +30,13 @@ class WorkingPanel(QWidget):
         layout.setContentsMargins(8, 6, 8, 4)
         layout.addWidget(self.text, 1)
         layout.addWidget(copy)
-        document.changed.connect(self.show_view)
 
     def show_view(self, view: View) -> None:
-        """Show the derivation of the first selected wheel, while it can be seen."""
-        if not self._seen:
-            return
-        if not view.selection:
+        """Show the derivation of the first selected wheel."""
+        if not view.selected_wheels:
             text = "Select a wheel to see how its angle follows from the side speeds."
         else:
-            text = working_text(view, min(view.selection))
+            text = working_text(view, view.selected_wheels[0])
         self._show_text(text)
 
     def _show_text(self, text: str) -> None:
@@ -60,8 +56,3 @@ class WorkingPanel(QWidget):
                     cursor.insertText(line)
             cursor.endEditBlock()
         self._lines = lines
-
-    def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
-        """Rest while nobody sees it, and then catch up."""
-        self._seen = seen
-        self.show_view(self._document.view)

@@ -24,7 +24,7 @@ class SteerNow:
     """Shaft angle from straight ahead [deg]."""
     reading: float
     """What its own scale says [deg]."""
-    told: float
+    command: float
     """What its controller is told, in its unit."""
     stopped: bool
     """Whether its travel stops it short."""
@@ -82,8 +82,8 @@ class MotorFacts:
         shaft = self._response.shaft[0, index]
         angle = degrees(float(shaft))
         reading = reading_of_shaft(self._view.design.steer_motors[index], angle)
-        told = float(self._motors.scales[index].told(shaft))
-        return SteerNow(angle, reading, told, bool(self._response.stopped[0, index]))
+        command = float(self._motors.scales[index].command(shaft))
+        return SteerNow(angle, reading, command, bool(self._response.stopped[0, index]))
 
     def steered_wheels(self, index: int) -> dict[str, SteeredWheel]:
         """Travel, step and play of each wheel of a steer motor, by name."""

@@ -12,6 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from app.design.facts import Facts
+from app.design.references import Selection, selected_wheels
 from app.units import radians
 from geometry.axes import Floats
 from geometry.kinematics.alignment import (
@@ -88,7 +89,7 @@ class View:
 
     facts: Facts
     command: Command
-    selection: frozenset[int] = frozenset()
+    selection: Selection = ()
     previewing: bool = False
     alone: bool = False
     """Whether every wheel is steered and driven by itself, whatever the motors."""
@@ -143,6 +144,11 @@ class View:
     def at_turn(self) -> AtTurns:
         """The turn that is shown, as the check has turns."""
         return AtTurns(np.array([self.command.turn]), self.response)
+
+    @cached_property
+    def selected_wheels(self) -> tuple[int, ...]:
+        """Numbers of the selected wheels, ascending."""
+        return selected_wheels(self.selection)
 
     @property
     def design(self) -> Design:

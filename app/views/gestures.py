@@ -1,4 +1,4 @@
-"""What the mouse does on the plan.
+"""What the mouse does on the plan: a list of gestures, each asked in turn whether a press is its own.
 
 A gesture starts from the committed design each time it moves, so that there is no drift,
 snapping has no memory, and a cancel is free.
@@ -6,23 +6,73 @@ snapping has no memory, and a cancel is free.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Protocol
 
-from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter
 
-from app.design import body_edits, edits
+from app.design import edits, selection_edits
+from app.design.references import Reference, kept, references_to
 from app.document import Document
+from app.theme import colour, pen
+from app.views.camera import Camera
+from app.views.scene import Scene
 from geometry.model.design import Design
 
 FREE_STEP_MM = 1.0
 """Places snap to this where the chassis has no hole pitch."""
 
 
-class Gesture(Protocol):
-    """One press, moves and a release."""
+@dataclass(frozen=True)
+class Pointer:
+    """Where the mouse is."""
 
-    def move(self, x: float, y: float, *, free: bool) -> None:
-        """Follow the mouse to a chassis point [mm]; `free` leaves the grid."""
+    x: float
+    y: float
+    """Chassis point, forward and to the left [mm]."""
+    px: float = 0.0
+    py: float = 0.0
+    """Pixel of the widget."""
+    free: bool = False
+    """Whether the hand asks to leave the grid."""
+
+
+@dataclass(frozen=True)
+class Press:
+    """A press of the left button."""
+
+    at: Pointer
+    under: Reference | None
+    """What is under the mouse."""
+    adding: bool = False
+    """Whether a key is held that adds to the selection: Shift or Ctrl."""
+
+
+class Surface(Protocol):
+    """What a gesture may ask of the widget that it happens on."""
+
+    symmetric: bool
+    """Whether partners on the other side follow."""
+
+    @property
+    def document(self) -> Document:
+        """The document that is shown."""
+
+    @property
+    def camera(self) -> Camera:
+        """Where the widget looks."""
+
+    def look_by(self, camera: Camera) -> None:
+        """Look by another camera."""
+
+
+class Gesture:
+    """One press, moves and a release; by itself it does nothing, and keeps others from the press."""
+
+    def move(self, at: Pointer) -> None:
+        """Follow the mouse; not called while it is where it was pressed, but for a few pixels."""
 
     def finish(self) -> None:
         """Make what is shown one step."""
@@ -30,82 +80,101 @@ class Gesture(Protocol):
     def cancel(self) -> None:
         """Leave everything as it was."""
 
+    def draw(self, painter: QPainter, scene: Scene) -> None:
+        """Draw what belongs to the gesture itself, over all marks."""
+
+
+GestureMaker = Callable[[Surface, Press], Gesture | None]
+"""Answers with a gesture where the press is its own, else with None."""
+
+
+def gesture_for(surface: Surface, press: Press) -> Gesture | None:
+    """Ask each gesture in turn; the first that answers takes the press."""
+    asked = (make(surface, press) for make in GESTURES)
+    return next((gesture for gesture in asked if gesture is not None), None)
+
 
 def snap_step(design: Design, *, free: bool) -> float | None:
     """The grid that places snap to [mm]; None for none."""
     return None if free else design.hole_pitch_mm or FREE_STEP_MM
 
 
-class DragWheels:
-    """Move the selected wheels together, the gripped one onto the grid."""
+def toggle(surface: Surface, press: Press) -> Gesture | None:
+    """Select one more, or one less."""
+    if press.under is None or not press.adding:
+        return None
+    surface.document.select({*surface.document.selection} ^ {press.under})
+    return Gesture()
 
-    def __init__(self, document: Document, gripped: int, at: tuple[float, float], *, mirror: bool) -> None:
+
+def drag(surface: Surface, press: Press) -> Gesture | None:
+    """Grip what is under the mouse; it alone, unless it is one of several that are selected."""
+    if press.under is None:
+        return None
+    if press.under not in surface.document.selection:
+        surface.document.select((press.under,))
+    return DragSelected(surface.document, press.under, press.at, mirror=surface.symmetric)
+
+
+def band(surface: Surface, press: Press) -> Gesture | None:
+    """Add the wheels within a rectangle to the selection."""
+    return Band(surface.document, press.at) if press.adding else None
+
+
+def pan(surface: Surface, press: Press) -> Gesture | None:
+    """Move the plan; a click clears the selection."""
+    return Pan(surface, press.at)
+
+
+GESTURES: tuple[GestureMaker, ...] = (toggle, drag, band, pan)
+"""In the order in which they are asked."""
+
+
+class DragSelected(Gesture):
+    """Move all that is selected together, the gripped one onto the grid."""
+
+    def __init__(self, document: Document, gripped: Reference, at: Pointer, *, mirror: bool) -> None:
         self._document = document
         self._gripped = gripped
         self._mirror = mirror
-        wheels = document.design.wheels
-        self._chosen = sorted(document.selection | {gripped})
-        wheel = wheels[gripped]
-        self._grip = (wheel.x_mm - at[0], wheel.y_mm - at[1])
+        self._start = selection_edits.places_of(document.design, {*document.selection, gripped})
+        x, y = self._start[gripped]
+        self._grip = (x - at.x, y - at.y)
 
-    def move(self, x: float, y: float, *, free: bool) -> None:
-        """Preview the wheels at the mouse."""
-        design = self._document.design
-        wheel = design.wheels[self._gripped]
-        step = snap_step(design, free=free)
-        at = (edits.snap(x + self._grip[0], step), edits.snap(y + self._grip[1], step))
-        dx, dy = at[0] - wheel.x_mm, at[1] - wheel.y_mm
-        places = {i: (design.wheels[i].x_mm + dx, design.wheels[i].y_mm + dy) for i in self._chosen}
-        places[self._gripped] = at  # a sum of differences could miss the hole by its last bit
-        self._document.preview(lambda d: edits.move_wheels(d, places, mirror=self._mirror))
+    def move(self, at: Pointer) -> None:
+        """Preview all of it at the mouse."""
+        step = snap_step(self._document.design, free=at.free)
+        to = (edits.snap(at.x + self._grip[0], step), edits.snap(at.y + self._grip[1], step))
+        x, y = self._start[self._gripped]
+        dx, dy = to[0] - x, to[1] - y
+        places = {reference: (px + dx, py + dy) for reference, (px, py) in self._start.items()}
+        places[self._gripped] = to  # a sum of differences could miss the hole by its last bit
+        self._document.preview(lambda d: selection_edits.move_to(d, places, mirror=self._mirror))
 
     def finish(self) -> None:
         """Make the move one step."""
-        names = [self._document.design.wheels[i].name for i in self._chosen]
-        self._document.commit_preview(f"Move {names[0]}" if len(names) == 1 else f"Move {len(names)} wheels")
+        one_wheel = len(self._start) == 1 and self._gripped.kind == "wheel"
+        wheels = self._document.design.wheels
+        what = wheels[self._gripped.index].name if one_wheel else selection_edits.counted(self._start)
+        self._document.commit_preview(f"Move {what}")
 
     def cancel(self) -> None:
-        """Put the wheels back."""
+        """Put it back."""
         self._document.cancel_preview()
 
 
-class DragCorner:
-    """Move one corner of the body."""
+class Band(Gesture):
+    """Select the wheels within a rectangle, beside what is selected already."""
 
-    def __init__(self, document: Document, corner: int, at: tuple[float, float], *, mirror: bool) -> None:
+    def __init__(self, document: Document, at: Pointer) -> None:
         self._document = document
-        self._corner = corner
-        self._mirror = mirror
-        x, y = document.design.body_mm[corner]
-        self._grip = (x - at[0], y - at[1])
+        self._start = self._end = (at.x, at.y)
+        self._before = document.selection
+        self._design = document.design
 
-    def move(self, x: float, y: float, *, free: bool) -> None:
-        """Preview the corner at the mouse."""
-        step = snap_step(self._document.design, free=free)
-        px, py = edits.snap(x + self._grip[0], step), edits.snap(y + self._grip[1], step)
-        self._document.preview(lambda d: body_edits.move_corner(d, self._corner, px, py, mirror=self._mirror))
-
-    def finish(self) -> None:
-        """Make the move one step."""
-        self._document.commit_preview("Move body corner")
-
-    def cancel(self) -> None:
-        """Put the corner back."""
-        self._document.cancel_preview()
-
-
-class Band:
-    """Select the wheels within a rectangle."""
-
-    def __init__(self, document: Document, at: tuple[float, float], *, add: bool) -> None:
-        self._document = document
-        self._start = self._end = at
-        self._before = document.selection if add else frozenset()
-        self._original = document.selection
-
-    def move(self, x: float, y: float, *, free: bool) -> None:  # noqa: ARG002
+    def move(self, at: Pointer) -> None:
         """Stretch the rectangle."""
-        self._end = (x, y)
+        self._end = (at.x, at.y)
         low = tuple(map(min, self._start, self._end))
         high = tuple(map(max, self._start, self._end))
         inside = {
@@ -113,21 +182,38 @@ class Band:
             for i, wheel in enumerate(self._document.design.wheels)
             if low[0] <= wheel.x_mm <= high[0] and low[1] <= wheel.y_mm <= high[1]
         }
-        self._document.select(self._before | inside)
-
-    @property
-    def rectangle(self) -> tuple[tuple[float, float], tuple[float, float]]:
-        """Opposite corners [mm]."""
-        return self._start, self._end
-
-    def finish(self) -> None:
-        """Keep the selection."""
+        self._document.select((*self._before, *references_to("wheel", inside)))
 
     def cancel(self) -> None:
         """Select what was selected before."""
-        self._document.select(self._original)
+        self._document.select(kept(self._before, self._design, self._document.design))
+
+    def draw(self, painter: QPainter, scene: Scene) -> None:
+        """Draw the rectangle."""
+        first, second = (QPointF(*p) for p in scene.camera.to_screen((self._start, self._end)).tolist())
+        painter.setPen(pen(scene.theme.select, 1.0, Qt.PenStyle.DashLine))
+        painter.setBrush(colour(scene.theme.select, 30))
+        painter.drawRect(QRectF(first, second).normalized())
 
 
-def band_rectangle(first: QPointF, second: QPointF) -> QRectF:
-    """Rectangle between two pixels."""
-    return QRectF(first, second).normalized()
+class Pan(Gesture):
+    """Move the plan under the mouse; where it is let go unmoved, that was a click on the ground."""
+
+    def __init__(self, surface: Surface, at: Pointer) -> None:
+        self._surface = surface
+        self._last = at
+        self._moved = False
+
+    def move(self, at: Pointer) -> None:
+        """Keep what was pressed under the mouse."""
+        gap = (at.px - self._last.px, at.py - self._last.py)
+        self._last, self._moved = at, True
+        self._surface.look_by(self._surface.camera.panned(*gap))
+
+    def finish(self) -> None:
+        """Clear the selection after a click."""
+        if not self._moved:
+            self._surface.document.select(())
+
+    def cancel(self) -> None:
+        """Leave the plan where it was moved to: nothing else was changed."""

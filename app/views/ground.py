@@ -14,6 +14,7 @@ import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QImage, QPainter
 
+from app.design.references import selected
 from app.theme import Theme, colour, pen
 from app.units import MM_PER_INCH, LengthUnit, show_length
 from app.views.camera import Camera
@@ -38,14 +39,14 @@ class Ground:
     unit: LengthUnit
     pitch_mm: float | None
     body_mm: tuple[tuple[float, float], ...]
-    lit: frozenset[int | None]
+    lit: frozenset[int]
     """Body corners under the mouse or the keyboard."""
 
 
 def ground_of(scene: Scene) -> Ground:
     """The part of a scene that grid and body are drawn from."""
     design = scene.view.design
-    lit = frozenset((scene.hover_corner, scene.corner))
+    lit = frozenset(selected((*scene.view.selection, *([scene.hover] if scene.hover else [])), "corner"))
     unit = scene.options.unit
     return Ground(scene.camera, scene.theme, unit, design.hole_pitch_mm, design.body_mm, lit)
 

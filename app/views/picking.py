@@ -4,11 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
+from app.design.references import Reference
 from app.picture.view import View
 from app.views.camera import Camera
 
 CORNER_REACH_PX = 9.0
 WHEEL_REACH_PX = 10.0
+
+
+def thing_under(view: View, camera: Camera, px: float, py: float) -> Reference | None:
+    """What a press at a pixel would grip: a wheel, else a body corner."""
+    wheel = wheel_under(view, camera, px, py)
+    if wheel is not None:
+        return Reference("wheel", wheel)
+    corner = corner_under(view, camera, px, py)
+    return None if corner is None else Reference("corner", corner)
 
 
 def wheel_under(view: View, camera: Camera, px: float, py: float) -> int | None:

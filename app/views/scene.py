@@ -10,6 +10,7 @@ import numpy.typing as npt
 from PySide6.QtCore import QPointF
 from PySide6.QtGui import QFont, QPolygonF
 
+from app.design.references import Reference
 from app.picture.view import View
 from app.theme import Theme
 from app.units import LengthUnit
@@ -41,10 +42,8 @@ class Scene:
     theme: Theme
     options: PlanOptions
     font: QFont
-    hover_wheel: int | None = None
-    hover_corner: int | None = None
-    corner: int | None = None
-    """The body corner that the keyboard acts on."""
+    hover: Reference | None = None
+    """What is under the mouse."""
     ratio: float = 1.0
     """Device pixels for a pixel."""
 

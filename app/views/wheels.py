@@ -10,6 +10,7 @@ import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
 
+from app.design.references import Reference
 from app.picture.view import WheelRow
 from app.theme import colour, mixed, pen
 from app.units import show_angle, show_length
@@ -28,10 +29,10 @@ def draw_wheels(painter: QPainter, scene: Scene) -> None:
     kingpins = scene.camera.to_screen(np.stack([view.robot.wheels.x, view.robot.wheels.y], axis=1))
     contacts = scene.contacts
     for i, wheel in enumerate(view.design.wheels):
-        chosen = i in view.selection
+        chosen = i in view.selected_wheels
         shape = polygon(tyres[i])
         painter.setBrush(colour(theme.wheel(wheel.kind)))
-        if chosen or i == scene.hover_wheel:
+        if chosen or Reference("wheel", i) == scene.hover:
             lit = theme.select if chosen else mixed(theme.select, theme.ground, 0.55)
             painter.setPen(pen(lit, 5.0 if chosen else 3.0))
             painter.drawPolygon(shape)
@@ -171,7 +172,8 @@ def _tone_of(n: int, line: str, row: WheelRow, scene: Scene) -> str:
 
 def _label_order(row: WheelRow, scene: Scene) -> tuple[bool, bool, bool, int]:
     calm = row.state in CALM
-    return row.index not in scene.view.selection, row.index != scene.hover_wheel, calm, row.index
+    chosen = row.index in scene.view.selected_wheels
+    return not chosen, Reference("wheel", row.index) != scene.hover, calm, row.index
 
 
 def _label_plate(

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from app.design import edits, motor_edits
-from app.dialogs.advice import ask_advice
+from collections.abc import Sequence
+
+from app.design import edits, motor_edits, selection_edits
+from app.design.references import Reference, references_to, selected_wheels
+from app.dialogs.sharing import ask_advice
 from app.document import Document
 from app.views.canvas import PlanCanvas
 from app.views.gestures import snap_step
@@ -22,10 +25,10 @@ class Acts:
     def add(self) -> None:
         """Add a wheel at the middle of the plan, like the one selected, and select it."""
         document = self._document
-        like = min(document.selection) if document.selection else None
+        like = min(selected_wheels(document.selection), default=None)
         x, y = self._free_place(document.design)
         if document.edit("Add wheel", lambda d: edits.add_wheel(d, x, y, like)):
-            document.select({len(document.design.wheels) - 1})
+            document.select((Reference("wheel", len(document.design.wheels) - 1),))
 
     def _free_place(self, design: Design) -> tuple[float, float]:
         camera = self._canvas.camera
@@ -39,19 +42,20 @@ class Acts:
     def mirror(self) -> None:
         """Copy the selected wheels to the other side, and select the copies."""
         document = self._document
-        chosen = sorted(document.selection)
+        chosen = selected_wheels(document.selection)
         if not self._some(chosen):
             return
         before = len(document.design.wheels)
         if document.edit("Duplicate to the mirrored place", lambda d: edits.duplicate_mirrored(d, chosen)):
-            document.select(range(before, len(document.design.wheels)))
+            document.select(references_to("wheel", range(before, len(document.design.wheels))))
 
     def delete(self) -> None:
-        """Delete the selected wheels."""
-        chosen = sorted(self._document.selection)
+        """Delete all that is selected."""
+        chosen = self._document.selection
         if self._some(chosen):
-            label = "Delete wheel" if len(chosen) == 1 else f"Delete {len(chosen)} wheels"
-            self._document.edit(label, lambda d: edits.delete_wheels(d, chosen))
+            label = f"Delete {selection_edits.counted(chosen)}"
+            if self._document.edit(label, lambda d: selection_edits.delete(d, chosen)):
+                self._document.step_done.emit(f"{label.replace('Delete', 'Deleted', 1)}.")
 
     def suggest(self) -> None:
         """Show ways to share steer motors, and take up the one that the person chose."""
@@ -62,22 +66,24 @@ class Acts:
             count = "1 steer motor" if len(groups) == 1 else f"{len(groups)} steer motors"
             document.edit(f"Share {count}", lambda d: motor_edits.group_steering(d, groups))
 
-    def _some(self, chosen: list[int]) -> bool:
+    def _some(self, chosen: Sequence[object]) -> bool:
         if not chosen:
-            self._document.told.emit("Select a wheel first, on the plan or in the table.")
+            self._document.message.emit("Select a wheel first, on the plan or in the table.")
         return bool(chosen)
 
     def select_all(self) -> None:
         """Select every wheel."""
-        self._document.select(range(len(self._document.design.wheels)))
+        self._document.select(references_to("wheel", range(len(self._document.design.wheels))))
 
     def select_worst(self) -> None:
-        """Select the wheel with the largest slip angle."""
-        worst = self._document.view.verdict.worst
+        """Select the wheel with the largest slip angle in the range, of aligned ones at this turn."""
+        view = self._document.view
+        found = view.facts.check.worst
+        worst = view.verdict.worst if found is None else found.wheel
         if worst is None:
-            self._document.told.emit("There is no wheel yet.")
+            self._document.message.emit("There is no wheel yet.")
         else:
-            self._document.select({worst})
+            self._document.select((Reference("wheel", worst),))
 
     def steer(self, way: int) -> None:
         """Steer one step; 1 is to the left."""

@@ -17,12 +17,14 @@ from app.dialogs import questions
 from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
+from app.units import LengthUnit
 from geometry.errors import AxlewrightError
 from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from app.dialogs.controller_export import Chosen, CodeFile, Save
     from app.dialogs.export import Export
+    from app.dialogs.first_chassis import Made
 
 # The exports load what works them out: too much for the first picture.
 
@@ -39,6 +41,13 @@ def ask_controller_export(parent: QWidget, design: Design, format_key: str, save
     from app.dialogs import controller_export
 
     return controller_export.ask_controller_export(parent, design, format_key, save)
+
+
+def ask_first_chassis(parent: QWidget, unit: LengthUnit) -> Made | None:
+    """Show the form for a new chassis."""
+    from app.dialogs import first_chassis
+
+    return first_chassis.ask_first_chassis(parent, unit)
 
 
 class _Words(NamedTuple):
@@ -69,7 +78,7 @@ class Filing:
         try:
             save_settings(settings)
         except AxlewrightError as error:
-            self._document.told.emit(f"The preferences could not be kept: {error}")
+            self._document.message.emit(f"The preferences could not be kept: {error}")
 
     # Questions -----------------------------------------------------------------------
 
@@ -90,6 +99,20 @@ class Filing:
         """Start with an empty chassis."""
         if self.may_leave():
             self._document.start(Design())
+
+    def new_from_numbers(self) -> LengthUnit:
+        """Start with a chassis from a form; the unit that the person chose there."""
+        unit = self.settings.length_unit
+        if not self.may_leave():
+            return unit
+        made = ask_first_chassis(self._parent, unit)
+        if made is None:
+            return unit
+        if made.design.wheels:
+            self._document.start_made(made.design)
+        else:
+            self._document.start(made.design)
+        return made.unit
 
     def open(self) -> None:
         """Ask for a file and open it."""
@@ -144,7 +167,7 @@ class Filing:
             questions.tell(self._parent, "The chassis was not saved", str(error))
             return False
         self.keep(self.settings.with_recent(path.absolute()))
-        self._document.told.emit(f"Saved to {path}.")
+        self._document.done.emit(f"Saved to {path}.")
         return True
 
     def export(self) -> bool:
@@ -164,7 +187,7 @@ class Filing:
         if place is None:
             return False
         self.change_settings(export_rows=chosen.rows)
-        self._document.told.emit(f"Table saved to {place}.")
+        self._document.done.emit(f"Table saved to {place}.")
         return True
 
     def export_code(self) -> bool:
@@ -188,7 +211,7 @@ class Filing:
         place = self._save_files(parent, file.files, start, words)
         if place is None:
             return False
-        self._document.told.emit(f"Code for the controller saved to {place}.")
+        self._document.done.emit(f"Code for the controller saved to {place}.")
         return True
 
     def _save_files(
@@ -225,7 +248,7 @@ class Filing:
             if named is not None:
                 self.open_path(named)
         elif named is not None and self._document.path != named.absolute():
-            self._document.told.emit(f"{named.name} is not open: the work from before was taken up.")
+            self._document.done.emit(f"{named.name} is not open: the work from before was taken up.")
 
     def offer_recovery(self, folder: Path, named: Path | None = None) -> bool:
         """Offer the newest work that a crash left behind; that on the named file before all other."""

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication, QMessageBox
 
 from app import crash
 from app.design.recovery import recovery_folder
+from app.design.references import Reference
 from app.design.samples import FIRST_SAMPLE, sample_design
 from app.document import Document
 from app.plain import plain_box
@@ -51,7 +52,7 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
     application = make_application()
     folder = recovery_folder()
     document = Document(sample_design(FIRST_SAMPLE), recovery_folder=folder)
-    document.select({0})
+    document.select((Reference("wheel", 0),))
     window = MainWindow(document, load_settings())
     window.show()
     if seconds is None:

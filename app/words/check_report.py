@@ -8,7 +8,7 @@ from typing import Any
 from app.controller.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
 from app.design.facts import Facts
 from app.units import degrees, show_angle, show_number
-from app.words.off_course import astray_words, turning_words
+from app.words.off_course import off_course_words, turning_words
 from app.words.remedies import notices, remedy
 from geometry.turn_range.range_check import AtTurns, WheelAtTurn
 from geometry.turn_range.sweep import JUMPS, Landmark
@@ -26,7 +26,7 @@ NULL_MEANS = (
 
 def text_of(facts: Facts, shown: AtTurns) -> str:
     """Write the verdict, what happens on the way, and a table of wheels for each shown turn."""
-    lines = [*_verdict_lines(facts), *filter(None, [astray_words(facts.check)]), *notices(facts), ""]
+    lines = [*_verdict_lines(facts), *filter(None, [off_course_words(facts.check)]), *notices(facts), ""]
     events = [mark for mark in facts.check.landmarks if mark.kind in {"travel end", *JUMPS}]
     if events:
         lines += ["On the way:", *(f"  {_event_text(facts, mark)}" for mark in events), ""]
@@ -145,7 +145,7 @@ def _motor_lines(facts: Facts, shown: AtTurns, told: MotorOutputs | None, row: i
     lines = []
     if facts.design.steer_motors:
         each = [
-            f"{motor.name} {show_number(float(told.told[row, k]), 2)} {STEER_SUFFIX[motor.unit]}"
+            f"{motor.name} {show_number(float(told.positions[row, k]), 2)} {STEER_SUFFIX[motor.unit]}"
             for k, motor in enumerate(facts.design.steer_motors)
         ]
         lines.append(f"  steer: {', '.join(each)}")
@@ -228,7 +228,7 @@ def _motor_values(facts: Facts, shown: AtTurns, told: MotorOutputs | None, row: 
         {
             "motor": motor.name,
             "unit": STEER_SUFFIX[motor.unit],
-            "position": _rounded(float(told.told[row, k])),
+            "position": _rounded(float(told.positions[row, k])),
         }
         for k, motor in enumerate(design.steer_motors)
     ]

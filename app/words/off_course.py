@@ -29,7 +29,7 @@ def turning_words(turned: CentreError, unit: LengthUnit) -> str:
     return f"It turns {size} {'wider' if more > 0 else 'tighter'} than asked{off}."
 
 
-def astray_words(check: RangeCheck, unit: LengthUnit = "mm") -> str:
+def off_course_words(check: RangeCheck, unit: LengthUnit = "mm") -> str:
     """Say that a chassis does not turn as asked, and how at one turn; empty where it does."""
     row = check.off_course
     if row is None:

@@ -83,7 +83,7 @@ def losses_words(names: Sequence[str], grouping: Grouping) -> str:
         ]
         lost = f"Lost against a motor for each wheel, mm/m at most: {', '.join(each) or 'less than 0.1'}."
     turns = "; ".join(_range(low, high) for low, high in grouping.shaft)
-    astray = [_ASTRAY] if grouping.astray else []
+    astray = [_ASTRAY] if grouping.off_course else []
     return "\n".join([*astray, lost, f"Its motors turn from {turns}.", *_jumps(names, grouping)])
 
 

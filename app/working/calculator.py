@@ -44,7 +44,7 @@ def _added(a: float, b: float) -> float:
     return 0.0 if abs(total) <= 1e-14 * max(abs(a), abs(b)) else total
 
 
-class Sum:
+class Expression:
     """Numbers joined by the keys of a calculator; plus, minus, times and so on make larger ones."""
 
     def told(self, digits: int, *, first: bool = True) -> tuple[str, int]:
@@ -59,25 +59,25 @@ class Sum:
         """The numbers in it, in full."""
         raise NotImplementedError
 
-    def __add__(self, other: Sum) -> Sum:
+    def __add__(self, other: Expression) -> Expression:
         return _Pair(" + ", _ADDING, _added, self, other)
 
-    def __sub__(self, other: Sum) -> Sum:
+    def __sub__(self, other: Expression) -> Expression:
         return _Pair(" - ", _ADDING, lambda a, b: _added(a, -b), self, other)
 
-    def __mul__(self, other: Sum) -> Sum:
+    def __mul__(self, other: Expression) -> Expression:
         return _Pair(" * ", _TIMES, operator.mul, self, other)
 
-    def __truediv__(self, other: Sum) -> Sum:
+    def __truediv__(self, other: Expression) -> Expression:
         return _Pair(" / ", _TIMES, operator.truediv, self, other)
 
-    def squared(self) -> Sum:
+    def squared(self) -> Expression:
         """The square of it."""
         return _Pair("^", _POWER, operator.pow, self, Figure(2.0))
 
 
 @dataclass(frozen=True)
-class Figure(Sum):
+class Figure(Expression):
     """One number."""
 
     value: float
@@ -97,12 +97,12 @@ class Figure(Sum):
 
 
 @dataclass(frozen=True)
-class _Pair(Sum):
+class _Pair(Expression):
     sign: str
     binds: int
     work: Callable[[float, float], float]
-    left: Sum
-    right: Sum
+    left: Expression
+    right: Expression
 
     def told(self, digits: int, *, first: bool = True) -> tuple[str, int]:
         left, binds = self.left.told(digits, first=first and self.binds != _POWER)
@@ -122,10 +122,10 @@ class _Pair(Sum):
 
 
 @dataclass(frozen=True)
-class _Key(Sum):
+class _Key(Expression):
     name: str
     work: Callable[..., float]
-    parts: tuple[Sum, ...]
+    parts: tuple[Expression, ...]
 
     def told(self, digits: int, *, first: bool = True) -> tuple[str, int]:  # noqa: ARG002 - a name leads
         return f"{self.name}({', '.join(part.told(digits)[0] for part in self.parts)})", _WHOLE
@@ -142,27 +142,27 @@ def _arcsine(share: float) -> float:
     return degrees(math.asin(max(-1.0, min(1.0, share)) if abs(share) < 1.0 + _BEYOND else share))
 
 
-def root(of: Sum) -> Sum:
+def root(of: Expression) -> Expression:
     """Square root."""
     return _Key("sqrt", math.sqrt, (of,))
 
 
-def sine(of: Sum) -> Sum:
+def sine(of: Expression) -> Expression:
     """Sine of an angle in degrees."""
     return _Key("sin", lambda angle: math.sin(radians(angle)), (of,))
 
 
-def cosine(of: Sum) -> Sum:
+def cosine(of: Expression) -> Expression:
     """Cosine of an angle in degrees."""
     return _Key("cos", lambda angle: math.cos(radians(angle)), (of,))
 
 
-def arcsine(of: Sum) -> Sum:
+def arcsine(of: Expression) -> Expression:
     """Angle in degrees of a sine."""
     return _Key("asin", _arcsine, (of,))
 
 
-def arctangent(up: Sum, along: Sum) -> Sum:
+def arctangent(up: Expression, along: Expression) -> Expression:
     """Direction in degrees of a pair of components."""
     return _Key("atan2", lambda y, x: degrees(math.atan2(y, x)), (up, along))
 
@@ -173,7 +173,7 @@ class Step:
 
     what: str
     formula: str
-    sums: Sum | None
+    sums: Expression | None
     value: float
     unit: str = ""
     digits: int = FEWEST
@@ -210,7 +210,7 @@ class Step:
         return replace(self, digits=0 if abs(self.value) < _NOTHING else 1, taken=MOST)
 
 
-def _gives(sums: Sum, taken: int, value: float, digits: int) -> bool:
+def _gives(sums: Expression, taken: int, value: float, digits: int) -> bool:
     try:
         found = sums.worked(taken)
     except (ValueError, ArithmeticError):  # out of reach by rounding: more digits bring it back

@@ -7,7 +7,18 @@ from dataclasses import dataclass
 
 from app.picture.view import View, WheelRow
 from app.units import degrees
-from app.working.calculator import MOST, Figure, Step, Sum, arcsine, arctangent, cosine, number, root, sine
+from app.working.calculator import (
+    MOST,
+    Expression,
+    Figure,
+    Step,
+    arcsine,
+    arctangent,
+    cosine,
+    number,
+    root,
+    sine,
+)
 from geometry.kinematics.alignment import miss_distance
 
 # Below this share of its terms a difference is rounding, and shown as 0.
@@ -183,7 +194,7 @@ def _heading_step(wheel: Numbers, lead: float) -> Step:
         return Step(f"{what} (stays as it was)", "delta", None, wheel.heading, "°")
     extra = half + 360.0 * round((wheel.heading - wheel.direction - half - sign * lead) / 360.0)
     formula = "delta = phi"
-    sums: Sum = Figure(wheel.direction)
+    sums: Expression = Figure(wheel.direction)
     if symbol:
         formula += f" {'+' if sign > 0 else '-'} {symbol}"
         sums = sums + Figure(lead) if sign > 0 else sums - Figure(lead)
@@ -237,7 +248,7 @@ def _rolling_steps(wheel: Numbers, lead: float) -> list[Step]:
     """Both speeds of the contact point of a wheel that points as it should."""
     backward = wheel.roll + wheel.omega * wheel.across < 0
     formula = f"roll = {'-' if backward else ''}|v|"
-    sums: Sum = Figure(-wheel.speed if backward else wheel.speed)
+    sums: Expression = Figure(-wheel.speed if backward else wheel.speed)
     what = f"Rolling speed{' (backward)' if wheel.roll < 0 else ''}{_offset(wheel)}"
     if wheel.along:
         formula, sums = f"{formula} cos(lambda)", sums * cosine(Figure(lead))

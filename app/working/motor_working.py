@@ -17,9 +17,9 @@ import numpy as np
 from app.design.motor_edits import MotorKind, holder_of
 from app.picture.view import View
 from app.units import degrees, radians
-from app.working.calculator import MOST, Figure, Step, Sum, arctangent, cosine, number, root, sine
+from app.working.calculator import MOST, Expression, Figure, Step, arctangent, cosine, number, root, sine
 from app.working.derivation import difference, forward_speeds
-from geometry.model.motors import Gearing, reading_of_shaft, rolling_per_turn, told_of_reading
+from geometry.model.motors import Gearing, command_of_reading, reading_of_shaft, rolling_per_turn
 from geometry.transmission.scale import LinearScale
 
 # Below these, motions and angles agree [speed units, degrees].
@@ -176,7 +176,7 @@ def _ratio_step(gearing: Gearing, symbol: str, motor: str) -> Step:
     if not gearing.train:
         return Step(what, symbol, None, gearing.turns)
     meshes = [pair for chain in gearing.train for pair in itertools.pairwise(chain)]
-    sums: Sum = Figure(math.copysign(abs(meshes[0][0]), gearing.turns))
+    sums: Expression = Figure(math.copysign(abs(meshes[0][0]), gearing.turns))
     for n, (driver, driven) in enumerate(meshes):
         sums = (sums if n == 0 else sums * Figure(float(abs(driver)))) / Figure(float(abs(driven)))
     return Step(f"{what} (teeth of its train)", symbol, sums, gearing.turns)
@@ -208,7 +208,7 @@ def _told_steps(view: View, k: int, shaft: float) -> list[Step]:
     """What the motor's own scale and its controller say."""
     motor, scale = view.design.steer_motors[k], view.robot.motors.scales[k]
     if not isinstance(scale, LinearScale):
-        told = float(scale.told(np.array(radians(shaft))))
+        told = float(scale.command(np.array(radians(shaft))))
         return [Step("Its controller is told, by its own scale", "z(theta)", None, told, motor.unit)]
     reading = reading_of_shaft(motor, shaft)
     turned, zero = "-theta" if motor.reversed else "theta", f"m_0 = {number(motor.zero_deg, MOST)}°"
@@ -220,7 +220,7 @@ def _told_steps(view: View, k: int, shaft: float) -> list[Step]:
         steps = [Step(f"{what} ({zero} straight ahead)", formula, sums, reading, "°")]
     else:
         steps = [Step(what, f"m = {turned}", None, reading, "°")]
-    told = told_of_reading(motor, reading)
+    told = command_of_reading(motor, reading)
     if motor.unit == "counts":
         sums = Figure(reading) * Figure(motor.counts_per_turn) / Figure(360.0)
         what = f"Its controller is told (z_1 = {number(motor.counts_per_turn, MOST)} counts for a turn)"
@@ -264,7 +264,7 @@ def _motion_steps(view: View, wheel: _Wheel) -> list[Step]:
     if math.isfinite(radius):
         off = Figure(y) - Figure(radius)
         steps.append(Step("Error of the turn radius", "E = y_C - R", off, y - radius, "mm"))
-        apart: Sum | None = root((Figure(x) - Figure(base_x)).squared() + Figure(y - radius).squared())
+        apart: Expression | None = root((Figure(x) - Figure(base_x)).squared() + Figure(y - radius).squared())
         what, formula = "Gap between the turn centres, ideal and as built", "gap = sqrt((x_C - x_b)^2 + E^2)"
         if abs(y - radius) > _TOO_LARGE_TO_SQUARE:
             what, formula, apart = f"{what} (beside E the rest does not count)", "gap = |E|", None

@@ -45,7 +45,7 @@ _FEWEST_COUNTS = 2.0
 
 
 @dataclass(frozen=True)
-class Curves:
+class OutputCurves:
     """What a table is to hold: C outputs over a range of turns."""
 
     values: Callable[[Floats], Floats]
@@ -122,7 +122,7 @@ class Tube:
         return middle, np.minimum(self.room[before], self.room[after])
 
 
-def checked_allowed(curves: Curves) -> Floats:
+def checked_allowed(curves: OutputCurves) -> Floats:
     """Give the allowed errors as an array after the checks that need no curve.
 
     Raises
@@ -141,7 +141,7 @@ def checked_allowed(curves: Curves) -> Floats:
 
 
 def sampled(
-    curves: Curves, turn_one: int, outputs: int, progress: Progress = unwatched
+    curves: OutputCurves, turn_one: int, outputs: int, progress: Progress = unwatched
 ) -> tuple[Stretch, ...]:
     """Evaluate the curves at every turn step and at every half step between.
 
@@ -149,7 +149,7 @@ def sampled(
 
     Parameters
     ----------
-    curves : Curves
+    curves : OutputCurves
         C outputs.
     turn_one : int
         Turn steps that make a turn input of 1.
@@ -187,7 +187,7 @@ def sampled(
 
 
 def _sampled_here_and_there(
-    curves: Curves,
+    curves: OutputCurves,
     turn_one: int,
     outputs: int,
     ends: list[tuple[int, int, float, float]],
@@ -214,7 +214,7 @@ def _sampled_here_and_there(
     )
 
 
-def _evaluated(curves: Curves, turn: Floats, outputs: int, progress: Progress) -> Floats:
+def _evaluated(curves: OutputCurves, turn: Floats, outputs: int, progress: Progress) -> Floats:
     """The curves at turn inputs (M,), (M, C), checked; some whole blocks of rows at a time."""
     rows = BLOCK * max(1, _AT_ONCE // max(outputs, curves.wheels) // BLOCK)
     values = np.empty((len(turn), outputs))
@@ -239,7 +239,7 @@ def nearest(value: float) -> int:
 
 
 def _ends_of_stretches(
-    curves: Curves, turn_one: int, first: int, last: int
+    curves: OutputCurves, turn_one: int, first: int, last: int
 ) -> list[tuple[int, int, float, float]]:
     """First and last step of each stretch, and the turns between which its curves hold."""
     low, high = curves.low, curves.high
@@ -261,7 +261,7 @@ def _ends_of_stretches(
     return found
 
 
-def _kinks_within(curves: Curves, turn_one: int, start: int, end: int) -> tuple[int, ...]:
+def _kinks_within(curves: OutputCurves, turn_one: int, start: int, end: int) -> tuple[int, ...]:
     beside = {
         step - start
         for kink in curves.kinks

@@ -1,6 +1,6 @@
 """Lookup tables fitted to a stated error, with the proof that they keep to it.
 
-`fit` finds few rows for which the controller's own integer arithmetic stays within the
+`fit_table` finds few rows for which the controller's own integer arithmetic stays within the
 allowed error of the curves at every turn. The proof has two parts, both in the result:
 
 1. the controller's answer against the curves at every turn step that exists: not a sample,
@@ -26,7 +26,7 @@ from geometry.errors import TableError
 from geometry.lookup_table.error_band import (
     MOST_TURN_ONE,
     TURN_ONE,
-    Curves,
+    OutputCurves,
     Stretch,
     Tube,
     TurnRounding,
@@ -41,9 +41,9 @@ from geometry.lookup_table.fixed_point import (
     MOST_VALUE,
     NUMBERS_OF_A_SEGMENT,
     Counts,
+    LookupTable,
     Segment,
     Spacing,
-    Table,
     line_all,
     lookup_all,
 )
@@ -62,10 +62,10 @@ _Part = tuple[int, int, int, Counts, Floats]
 
 
 @dataclass(frozen=True, eq=False)
-class Fit:
+class FittedTable:
     """A table with its proof; arrays over all M turn steps are read-only."""
 
-    table: Table
+    table: LookupTable
     allowed: Floats
     """(C,): what was asked for [unit of the output]."""
     steps: Counts
@@ -88,7 +88,7 @@ class Fit:
         """Whether each turn step is proved by itself."""
         return len(self.steps) == self.table.last - self.table.first + 1
 
-    def with_table(self, table: Table) -> Fit:
+    def with_table(self, table: LookupTable) -> FittedTable:
         """The proof of another table, all of whose rows are at steps that are proved."""
         return replace(self, table=table, error=frozen_array(_error(table, self.steps, self.exact)))
 
@@ -120,20 +120,20 @@ def breaks_and_kinks(marks: Iterable[Landmark]) -> tuple[tuple[float, ...], tupl
     return tuple(breaks), tuple(kinks)
 
 
-def fit(
-    curves: Curves,
+def fit_table(
+    curves: OutputCurves,
     spacing: Spacing = "free",
     *,
     turn_one: int = TURN_ONE,
     turn_rounding: TurnRounding = "counted",
     largest_bytes: int | None = None,
     progress: Progress = unwatched,
-) -> Fit:
+) -> FittedTable:
     """Fit a table with few rows to curves.
 
     Parameters
     ----------
-    curves : Curves
+    curves : OutputCurves
         C outputs over a range of turns, with their allowed errors.
     spacing : {"even", "free"}
         Evenly spaced rows, found by one division, or fewest bytes, found by halving.
@@ -149,7 +149,7 @@ def fit(
 
     Returns
     -------
-    Fit
+    FittedTable
         The table and its proof; the same input gives the same table to the last bit.
 
     Raises
@@ -173,7 +173,7 @@ def fit(
     stretches = sampled(curves, turn_one, len(allowed), part_of(progress, 0.0, 0.5))
     fits = 0
 
-    def at(times: float) -> Fit:
+    def at(times: float) -> FittedTable:
         nonlocal fits
         fits += 1
         part = part_of(progress, 1.0 - 0.5**fits, 1.0 - 0.5 ** (fits + 1) if largest_bytes else 1.0)
@@ -186,7 +186,9 @@ def fit(
     return found
 
 
-def _refuse_size(at: Callable[[float], Fit], found: Fit, largest_bytes: int, *, hopeless: bool) -> None:
+def _refuse_size(
+    at: Callable[[float], FittedTable], found: FittedTable, largest_bytes: int, *, hopeless: bool
+) -> None:
     """Find the best error within the size by halving, and say so."""
     asked = ", ".join(f"{error:g}" for error in found.allowed)
     start = f"an error of {asked} takes {found.table.size} bytes, but at most {largest_bytes} are allowed"
@@ -224,7 +226,7 @@ def _fitted(
     turn_one: int,
     rounding: TurnRounding,
     progress: Progress,
-) -> Fit:
+) -> FittedTable:
     shift, value_bytes = counts_for(stretches, allowed, times)
     tubes = tubes_of(stretches, times * allowed, shift, turn_one, rounding)
     if spacing == "even":
@@ -249,7 +251,7 @@ def _each(tubes: tuple[Tube, ...], progress: Progress) -> Iterator[tuple[Tube, P
         yield tube, part_of(progress, start, end)
 
 
-def _keeps(found: Fit, times: float, rounding: TurnRounding) -> bool:
+def _keeps(found: FittedTable, times: float, rounding: TurnRounding) -> bool:
     worst = found.bound if rounding == "counted" else found.bound_at_steps
     return bool((worst <= times * found.allowed).all())
 
@@ -298,12 +300,14 @@ def _piece(tube: Tube, start: int, end: int) -> Tube:
     return replace(tube, stretch=stretch, middle=tube.middle[rows], room=tube.room[rows])
 
 
-def _table(parts: list[_Part], spacing: Spacing, turn_one: int, shift: Counts, value_bytes: int) -> Table:
+def _table(
+    parts: list[_Part], spacing: Spacing, turn_one: int, shift: Counts, value_bytes: int
+) -> LookupTable:
     segments, row = [], 0
     for first, last, step, nodes, _ in parts:
         segments.append(Segment(first, last, step, row, len(nodes)))
         row += len(nodes)
-    return Table(
+    return LookupTable(
         spacing=spacing,
         turn_one=turn_one,
         segments=tuple(segments),
@@ -314,12 +318,12 @@ def _table(parts: list[_Part], spacing: Spacing, turn_one: int, shift: Counts, v
     )
 
 
-def _proved(table: Table, stretches: tuple[Stretch, ...], allowed: Floats) -> Fit:
+def _proved(table: LookupTable, stretches: tuple[Stretch, ...], allowed: Floats) -> FittedTable:
     if any(stretch.chosen is not None for stretch in stretches):
         stretches = tuple(_with_rows(stretch, table.nodes) for stretch in stretches)
     steps = np.concatenate([stretch.first + stretch.steps for stretch in stretches])
     exact = np.concatenate([stretch.exact for stretch in stretches])
-    return Fit(
+    return FittedTable(
         table=table,
         allowed=frozen_array(allowed),
         steps=frozen_array(steps, np.int64),
@@ -329,7 +333,7 @@ def _proved(table: Table, stretches: tuple[Stretch, ...], allowed: Floats) -> Fi
     )
 
 
-def _error(table: Table, steps: Counts, exact: Floats) -> Floats:
+def _error(table: LookupTable, steps: Counts, exact: Floats) -> Floats:
     if len(steps) == table.last - table.first + 1:
         return lookup_all(table, steps) * table.scale - exact
     # Between two of the steps the line is at most as far off as at one of them, and its rounding

@@ -48,7 +48,7 @@ class Segment:
 
 
 @dataclass(frozen=True, eq=False)
-class Table:
+class LookupTable:
     """A fitted table of N rows and C outputs; arrays are read-only."""
 
     spacing: Spacing
@@ -96,12 +96,12 @@ class Table:
         return self.segments[-1].last
 
 
-def turn_step(table: Table, turn: float) -> int:
+def turn_step(table: LookupTable, turn: float) -> int:
     """Nearest turn step of a turn input, half a step away from 0; held within the table.
 
     Parameters
     ----------
-    table : Table
+    table : LookupTable
         The table to ask later.
     turn : float
         Turn input s.
@@ -142,12 +142,12 @@ def interpolate(v0: int, v1: int, past: int, width: int) -> int:
     return v0 - ((v0 - v1) * past + width // 2) // width
 
 
-def lookup(table: Table, step: int) -> tuple[int, ...]:
+def lookup(table: LookupTable, step: int) -> tuple[int, ...]:
     """Answer one turn step exactly as the controller does: whole numbers only.
 
     Parameters
     ----------
-    table : Table
+    table : LookupTable
         N rows of C outputs.
     step : int
         Turn step; beyond the ends of the table the end answers.
@@ -166,7 +166,7 @@ def lookup(table: Table, step: int) -> tuple[int, ...]:
     return tuple(interpolate(v0, v1, past, width) for v0, v1 in zip(here, after, strict=True))
 
 
-def _place_even(table: Table, q: int) -> tuple[int, int, int]:
+def _place_even(table: LookupTable, q: int) -> tuple[int, int, int]:
     """Row at or before a turn step, steps past it, and the width to the next."""
     segment = table.segments[0]
     for other in table.segments[1:]:
@@ -177,7 +177,7 @@ def _place_even(table: Table, q: int) -> tuple[int, int, int]:
     return segment.row + index, q - segment.first - index * segment.step, segment.step
 
 
-def _place_free(table: Table, q: int) -> tuple[int, int, int]:
+def _place_free(table: LookupTable, q: int) -> tuple[int, int, int]:
     """Row at or before a turn step by halving, steps past it, and the width to the next."""
     nodes = table.nodes
     low, high = 0, len(nodes) - 1
@@ -191,12 +191,12 @@ def _place_free(table: Table, q: int) -> tuple[int, int, int]:
     return low, past, int(nodes[low + 1]) - int(nodes[low]) if past else 1
 
 
-def lookup_all(table: Table, steps: npt.ArrayLike) -> Counts:
+def lookup_all(table: LookupTable, steps: npt.ArrayLike) -> Counts:
     """Answer many turn steps at once; bit for bit the same as `lookup`.
 
     Parameters
     ----------
-    table : Table
+    table : LookupTable
         N rows of C outputs.
     steps : array_like of int, (M,)
         Turn steps; beyond the ends of the table the end answers.
@@ -210,14 +210,14 @@ def lookup_all(table: Table, steps: npt.ArrayLike) -> Counts:
     return between(table.values[row], table.values[after], past[:, None], width[:, None])
 
 
-def line_all(table: Table, steps: npt.ArrayLike) -> Floats:
+def line_all(table: LookupTable, steps: npt.ArrayLike) -> Floats:
     """The straight lines between the rows, as `lookup_all` but not rounded, (M, C) [counts]."""
     row, after, past, width = _places(table, steps)
     here, share = table.values[row], (past / width)[:, None]
     return np.asarray(here + (table.values[after] - here) * share)
 
 
-def _places(table: Table, steps: npt.ArrayLike) -> tuple[Counts, Counts, Counts, Counts]:
+def _places(table: LookupTable, steps: npt.ArrayLike) -> tuple[Counts, Counts, Counts, Counts]:
     """Rows before and after turn steps, steps past the first, and the width to the next; (M,) each."""
     q = np.clip(np.asarray(steps, dtype=np.int64), table.first, table.last)
     starts = np.array([segment.first for segment in table.segments])
@@ -243,7 +243,7 @@ def between(v0: Counts, v1: Counts, past: Counts, width: Counts) -> Counts:
     return np.asarray(v0 + np.where(rise < 0, -size, size))
 
 
-def largest_number(table: Table) -> int:
+def largest_number(table: LookupTable) -> int:
     """Largest size of any number that arises in a lookup, over all turn steps.
 
     A 32-bit signed register is wide enough where this is at most `MOST_32`. It covers the
@@ -251,7 +251,7 @@ def largest_number(table: Table) -> int:
 
     Parameters
     ----------
-    table : Table
+    table : LookupTable
         N rows of C outputs.
 
     Returns

@@ -291,13 +291,13 @@ def reading_of_shaft(motor: SteerMotor, shaft_deg: Angle) -> Angle:
     return motor.zero_deg + (-shaft_deg if motor.reversed else shaft_deg)
 
 
-def told_of_reading(motor: SteerMotor, reading_deg: Angle) -> Angle:
+def command_of_reading(motor: SteerMotor, reading_deg: Angle) -> Angle:
     """What its controller is told for a reading: degrees, counts or microseconds.
 
     Examples
     --------
     >>> left = Gearing(wheel="left", ratio=1.0)
-    >>> told_of_reading(SteerMotor(name="A", wheels=(left,), unit="microseconds"), 45.0)
+    >>> command_of_reading(SteerMotor(name="A", wheels=(left,), unit="microseconds"), 45.0)
     2000.0
     """
     match motor.unit:

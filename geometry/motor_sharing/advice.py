@@ -84,7 +84,7 @@ def advise(
     -------
     tuple of Grouping
         By rising worst drag, then mean drag; of equals the fewest motors first; those that go
-        `astray` last. Of more than 300 ways to part, the best under the wanted motion.
+        `off_course` last. Of more than 300 ways to part, the best under the wanted motion.
 
     Raises
     ------
@@ -133,7 +133,7 @@ def _order(grouping: Grouping) -> tuple[bool, float, float, int, int, tuple[Grou
     # Rounded far below what matters, so that mirrored groupings count as equals.
     odd = sum(abs(ratio) != 1.0 for group in grouping.groups for _, ratio in group)
     return (
-        grouping.astray,
+        grouping.off_course,
         round(grouping.worst, 6),
         round(grouping.mean, 6),
         grouping.motors,

@@ -49,7 +49,7 @@ class Grouping:
     radius_error: float
     """Largest error of the turn radius, as share of the radius or, where that is less, of
     the half-track; ``inf`` where the chassis does not turn at all."""
-    astray: bool
+    off_course: bool
     """True where the yaw rate is somewhere off by half of the largest or more. Wheels
     that all stay parallel may drag nothing at all, but they do not turn a chassis."""
     flips: tuple[Landmark, ...]
@@ -77,7 +77,7 @@ class Taken:
 
 
 @dataclass(frozen=True)
-class Judged:
+class GroupingResponses:
     """B groupings over M turns."""
 
     drag: Floats
@@ -143,7 +143,7 @@ def judge(
     driven: Bools,
     ideal: Solution,
     headings: Sequence[Iterable[tuple[list[int], Floats]]],
-) -> Judged:
+) -> GroupingResponses:
     """Judge groupings as built, by the headings that their motors take.
 
     Parameters
@@ -160,7 +160,7 @@ def judge(
 
     Returns
     -------
-    Judged
+    GroupingResponses
         Arrays of shape (B, M, N) and (B, M, 3).
     """
     rows, many = len(ideal.motion), len(headings)
@@ -175,11 +175,11 @@ def judge(
     built, _, _ = moved_by(wheels, MotorArrays((), (), driven), tiled, steer, tiled.limited)
     found = alignment_of(wheels, built)
     drag = np.where(found.pivots, 0.0, found.drag)
-    return Judged(drag.reshape(many, rows, -1), built.motion.twist.reshape(many, rows, 3))
+    return GroupingResponses(drag.reshape(many, rows, -1), built.motion.twist.reshape(many, rows, 3))
 
 
 def grouping_of(
-    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: Judged
+    taken: Sequence[Taken], base: Base, turn: Floats, drag: Floats, twist: Floats, alone: GroupingResponses
 ) -> Grouping:
     """Sum up one grouping.
 
@@ -192,8 +192,8 @@ def grouping_of(
     turn : ndarray, (M,)
         Turn inputs.
     drag, twist : ndarrays, (M, N) and (M, 3)
-        Its part of a `Judged`.
-    alone : Judged
+        Its part of a `GroupingResponses`.
+    alone : GroupingResponses
         The one grouping with a motor for every wheel.
 
     Returns
@@ -216,7 +216,7 @@ def grouping_of(
         lost=tuple(lost.tolist()),
         exact=bool(lost.max() < EXACT and moved.max() < _UNMOVED),
         radius_error=float(radius_error(base, from_turn(turn, base).twist, twist)),
-        astray=bool(goes_off_course(from_turn(turn, base).twist, twist)),
+        off_course=bool(goes_off_course(from_turn(turn, base).twist, twist)),
         flips=tuple(flips),
         shaft=tuple((float(motor.shaft.min()), float(motor.shaft.max())) for motor in taken),
     )

@@ -12,7 +12,7 @@ from typing import Protocol
 import numpy as np
 
 from geometry.axes import Floats
-from geometry.model.motors import SteerMotor, reading_of_shaft, shaft_range, told_of_reading
+from geometry.model.motors import SteerMotor, command_of_reading, reading_of_shaft, shaft_range
 
 
 class Scale(Protocol):
@@ -26,7 +26,7 @@ class Scale(Protocol):
     def least_slope(self) -> float:
         """Least change of what is told for a degree of shaft within `ends` [units/degree]."""
 
-    def told(self, shaft: Floats) -> Floats:
+    def command(self, shaft: Floats) -> Floats:
         """What the controller is told for shaft angles (...) from straight ahead [rad], in its unit."""
 
     def shaft(self, told: Floats) -> Floats:
@@ -56,22 +56,22 @@ class LinearScale:
             case _:
                 return 1.0
 
-    def told(self, shaft: Floats) -> Floats:
+    def command(self, shaft: Floats) -> Floats:
         """What is told for shaft angles (...) [rad].
 
         Examples
         --------
         >>> from geometry.model.motors import Gearing
         >>> servo = SteerMotor(name="A", wheels=(Gearing(wheel="left", ratio=1.0),), unit="microseconds")
-        >>> float(LinearScale(servo).told(np.radians(45.0)).round(6))
+        >>> float(LinearScale(servo).command(np.radians(45.0)).round(6))
         2000.0
         """
         degrees = np.degrees(1.0) * np.asarray(shaft)
-        return np.asarray(told_of_reading(self.motor, reading_of_shaft(self.motor, degrees)))
+        return np.asarray(command_of_reading(self.motor, reading_of_shaft(self.motor, degrees)))
 
     def shaft(self, told: Floats) -> Floats:
         """Shaft angles (...) for what is told [rad]."""
-        motor, start = self.motor, told_of_reading(self.motor, 0.0)
+        motor, start = self.motor, command_of_reading(self.motor, 0.0)
         reading = (np.asarray(told, dtype=np.float64) - start) / self.least_slope
         turned = reading - motor.zero_deg
         return np.asarray(np.radians(-turned if motor.reversed else turned))

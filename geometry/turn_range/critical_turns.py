@@ -40,7 +40,7 @@ Line = tuple[Floats, Floats]
 """Start and slope of linear functions of the size of a turn, (K,) and (2, K): left half, right half."""
 
 
-def decisive_turns(robot: Robot, largest_turn: float) -> Floats:
+def critical_turns(robot: Robot, largest_turn: float) -> Floats:
     """Find every turn at which the judgement of a wheel can change or be at its worst.
 
     Parameters

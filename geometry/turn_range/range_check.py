@@ -19,9 +19,9 @@ from geometry.kinematics.ideal import FLIPPED
 from geometry.kinematics.motion import from_turn, radius_of_turn
 from geometry.kinematics.off_course import off_course
 from geometry.kinematics.robot import Response, Robot
-from geometry.turn_range.critical_turns import decisive_turns
-from geometry.turn_range.refinement import closer_turns
-from geometry.turn_range.shared_landmarks import COARSE, FINE, built_landmarks
+from geometry.turn_range.critical_turns import critical_turns
+from geometry.turn_range.refinement import refined_turns
+from geometry.turn_range.shared_landmarks import COARSE, FINE, landmarks_with_motors
 from geometry.turn_range.sweep import Landmark, landmarks, turns_between
 
 DENSE_ROWS = 2001
@@ -131,12 +131,27 @@ def at_turns(robot: Robot, turns: npt.ArrayLike) -> AtTurns:
 
 
 class RangeCheck:
-    """A robot judged at many turns over its whole range; each answer is worked out when first asked."""
+    """A robot judged at many turns over its whole range; each answer is worked out when first asked.
 
-    def __init__(self, robot: Robot, largest_turn: float, rows: int = DENSE_ROWS) -> None:
+    Parameters
+    ----------
+    robot : Robot
+        N wheels.
+    largest_turn : float
+        Half of the range, above 0 and up to 1.
+    rows : int, optional
+        How many evenly spaced turns are looked at.
+    also : tuple of float, optional
+        Turn inputs to look at besides; those beyond the range are left out.
+    """
+
+    def __init__(
+        self, robot: Robot, largest_turn: float, rows: int = DENSE_ROWS, also: tuple[float, ...] = ()
+    ) -> None:
         self.robot = robot
         self.largest_turn = largest_turn
         self.rows = rows
+        self.also = tuple(turn for turn in also if abs(turn) <= largest_turn)
 
     @cached_property
     def landmarks(self) -> tuple[Landmark, ...]:
@@ -144,20 +159,20 @@ class RangeCheck:
         if not self.robot.motors.steer:
             return landmarks(self.robot.wheels, self.robot.base, self.largest_turn)
         rows, within = FINE if self.rows >= DENSE_ROWS else COARSE
-        return built_landmarks(self.robot, self.largest_turn, rows=rows, within=within)
+        return landmarks_with_motors(self.robot, self.largest_turn, rows=rows, within=within)
 
     @cached_property
     def dense(self) -> AtTurns:
         """The whole range, with every landmark and every turn that decides a judgement in it."""
         reach = self.largest_turn
         even = turns_between(-reach, reach, self.rows)
-        decisive = decisive_turns(self.robot, reach)
+        decisive = critical_turns(self.robot, reach)
         # A set and not numpy's unique, whose first use loads all of its masked arrays.
-        turns = {*even.tolist(), *(mark.turn for mark in self.landmarks), *decisive.tolist()}
+        turns = {*even.tolist(), *(mark.turn for mark in self.landmarks), *decisive.tolist(), *self.also}
         first = at_turns(self.robot, sorted(turns))
         if not self.robot.motors or self.rows < DENSE_ROWS:
             return first
-        closer = closer_turns(self.robot, first.turns, first.response)
+        closer = refined_turns(self.robot, first.turns, first.response)
         return at_turns(self.robot, sorted({*turns, *closer.tolist()})) if closer.size else first
 
     @property
@@ -203,6 +218,11 @@ class RangeCheck:
     def faulty(self) -> tuple[int, ...]:
         """Wheels that do not point at the turn centre somewhere in the range."""
         return tuple(int(n) for n in np.flatnonzero(self._faults.any(axis=0)))
+
+    @property
+    def faulty_turns(self) -> Floats:
+        """(K,): turns of `dense` at which some wheel does not point at the turn centre, in rising order."""
+        return np.asarray(self.dense.turns[self._faults.any(axis=1)])
 
     @cached_property
     def pivoting(self) -> tuple[int, ...]:

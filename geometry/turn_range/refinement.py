@@ -19,7 +19,7 @@ _CHANGE = 0.1
 _PARTS, _LEVELS, _MOST = 8, 6, 48
 
 
-def closer_turns(robot: Robot, turn: Floats, response: Response) -> Floats:
+def refined_turns(robot: Robot, turn: Floats, response: Response) -> Floats:
     """Find turns between those of a first look, where the motion or a slip changes much.
 
     Parameters

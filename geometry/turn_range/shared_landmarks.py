@@ -29,7 +29,7 @@ FINE, COARSE = (1001, 1e-9), (101, 1e-3)
 _PARTS, _MOST = 40, 400
 
 
-def built_landmarks(
+def landmarks_with_motors(
     robot: Robot, largest_turn: float = 1.0, *, rows: int = FINE[0], within: float = FINE[1]
 ) -> tuple[Landmark, ...]:
     """Find the turns that matter, as `sweep.landmarks` does, with the travel that the motors leave.

@@ -5,11 +5,14 @@ import pytest
 from hypothesis import given
 
 from app.design.edits import change_wheels
+from app.design.facts import Facts
 from app.design.samples import sample_design
+from app.units import radians
 from app.words.check_report import text_of, values_of
 from geometry.kinematics.alignment import FAULTY
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
+from geometry.turn_range.range_check import RangeCheck
 from tests.app import scouts
 from tests.app.checked import Checked
 from tests.geometry.motored_six import PAIR
@@ -328,3 +331,33 @@ def test_with_motors_no_more_is_claimed_than_was_looked_at() -> None:
     count = values_of(check.facts, shown)["turns_checked"]
     assert count >= 2001
     assert f"at each of {count} turns checked from" in text_of(check.facts, shown)
+
+
+def test_the_turns_that_drag_are_those_and_no_others():
+    check = Checked(sample_design("misbuilt_scout"))
+    worst = np.abs(check.dense.response.alignment.slip).max(axis=1)
+    # With neither motors nor pivots the states follow the slip angle.
+    expected = check.dense.turns[worst > radians(check.design.aligned_within_deg)]
+    assert check.faulty_turns.tolist() == expected.tolist()
+    assert 0.0 not in check.faulty_turns
+    assert Checked(sample_design("marsh_scout_six")).faulty_turns.size == 0
+
+
+def test_turns_to_look_at_besides_are_looked_at_within_the_range():
+    robot = Checked(sample_design("reed_cart_four")).robot
+    check = RangeCheck(robot, 0.39, 11, (0.123, -0.3901, 0.39))
+    assert 0.123 in check.dense.turns
+    assert np.abs(check.dense.turns).max() == 0.39
+
+
+def test_a_drag_looks_where_it_was_worst_before():
+    design = scouts.scout(scouts.FRONT, scouts.REAR)
+    rest = Facts(design)
+    moved = change_wheels(design, [0], x_mm=design.wheels[0].x_mm + 0.5)
+    step = Facts(moved, previewing=True, like=rest)
+    assert rest.check.worst.turn in step.check.dense.turns
+    true = Facts(moved).check.worst.drag
+    assert step.check.worst.drag == pytest.approx(true, rel=5e-3)
+    # Without motors a closed form tells the worst turn.
+    plain = Facts(sample_design("misbuilt_scout"))
+    assert Facts(plain.design, previewing=True, like=plain).check.also == ()

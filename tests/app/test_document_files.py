@@ -217,7 +217,7 @@ def test_a_copy_that_was_cleared_away_is_kept_anew(document, home, crashed):
 
 def test_a_copy_that_could_not_be_kept_is_tried_again_and_told_once(document, home, crashed, monkeypatch):
     heard = []
-    document.told.connect(heard.append)
+    document.message.connect(heard.append)
     widen(document)
     with monkeypatch.context() as full:
 
@@ -287,7 +287,7 @@ def test_a_folder_that_refuses_is_told_once(make_document, home):
     (home / "recovery").write_text("in the way")
     document = make_document(sample_design(KEYS[0]))
     heard = []
-    document.told.connect(heard.append)
+    document.message.connect(heard.append)
     widen(document)
     document.autosave()
     document.autosave()

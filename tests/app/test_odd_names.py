@@ -11,7 +11,7 @@ from app.design.files import read_design, write_design
 from app.design.samples import sample_design
 from app.dialogs import questions
 from app.settings import load_settings
-from tests.windows import KEYS, saved_sample
+from tests.windows import KEYS, recent_menu, saved_sample
 
 LONG = "a" * 300 + ".json"
 LOST = sample_design(KEYS[3]).edited(name="lost work")
@@ -92,4 +92,4 @@ def test_a_file_whose_name_is_no_text_is_opened_saved_kept_and_remembered(
     assert found.original == path
     assert filing.save()
     assert read_design(path).design.name == "Other"
-    window._list_recent()
+    recent_menu(window)

@@ -22,14 +22,16 @@ from PySide6.QtWidgets import (
 
 from app.design.edits import change_wheels
 from app.design.files import design_from_text, design_text, write_design
-from app.dialogs.advice import AdviceDialog
+from app.design.references import references_to
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.dialogs.questions import ask_recover, ask_replace, ask_save, ask_unsaved, tell
+from app.dialogs.sharing import AdviceDialog
 from app.plain import plain_box, plain_label, plain_tip
 from app.window import start
 from tests.app.scouts import DRIVES, FRONT, REAR, scout
 from tests.motored import enter
+from tests.windows import recent_menu
 
 ROOT = Path(__file__).parents[2]
 TAG = "<img src="
@@ -180,21 +182,21 @@ def test_labels_and_boxes_show_the_very_characters(qtbot):
 def test_no_panel_takes_a_name_for_rich_text(marked_window):
     window, found = marked_window, Counter()
     document = window.document
-    for dock in window.docks:
+    for dock in window.docks.values():
         dock.raise_()
         QApplication.processEvents()
         for turn in (0.4, 1.0):
             document.set_turn(turn)
             for wheel in range(len(document.design.wheels)):
-                document.select({wheel})
+                document.select(references_to("wheel", {wheel}))
                 found += look_over(window)
     for kind in ("steer", "drive"):
         for motor in range(2):
-            window.motors.choose(kind, motor)
+            window.panels["motors"].choose(kind, motor)
             found += look_over(window)
     # The verdict, the wheel's title, the motor's wheels, and the tips of the tables.
     places = (
-        "label in _Room",
+        "label in _Lines",
         "label in QWidget",
         "label in MotorWheels",
         "tip in QTableView",
@@ -207,29 +209,29 @@ def test_no_panel_takes_a_name_for_rich_text(marked_window):
 def test_no_sentence_of_the_window_takes_a_name_for_rich_text(marked_window, tmp_path, answers):
     window = marked_window
     names = [wheel.name for wheel in window.document.design.wheels]
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     assert not window.document.edit(
         "Rename", lambda d: d.edited(wheels=(d.wheels[0].edited(name=names[1]), *d.wheels[1:]))
     )
-    assert look_over(window)["tip of QStatusBar"] == 1
-    window.docks[1].raise_()
+    assert look_over(window)["label in PlanNote"] == 1
+    window.show_panel("wheel")
     QApplication.processEvents()
-    enter(window.wheel.fields["width_mm"], marked(3))
+    enter(window.panels["wheel"].fields["width_mm"], marked(3))
     assert look_over(window)["tip of NumberField"] == 1
     path = tmp_path / f"{TAG}x.json"
     write_design(path, window.document.design)
     assert window.filing.open_path(path)
-    window._list_recent()
+    recent_menu(window)
     assert look_over(window)["tip of an action"] >= 1
 
 
 def test_no_tip_at_the_mouse_takes_a_name_for_rich_text(marked_window, monkeypatch):
     window, tips = marked_window, []
     monkeypatch.setattr(QToolTip, "showText", lambda _at, text, *_: tips.append(text))
-    next(dock for dock in window.docks if dock.windowTitle() == "Plot").raise_()
+    window.show_panel("plot")
     QApplication.processEvents()
-    chart = window.plot.chart
-    for widget in (window.turn.slider, chart.viewport()):
+    chart = window.panels["plot"].chart
+    for widget in (window.middle.turn.slider, chart.viewport()):
         for x in range(0, widget.width(), 3):
             for y in range(0, widget.height(), max(widget.height() // 60, 4)):
                 QApplication.sendEvent(

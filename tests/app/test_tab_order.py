@@ -6,6 +6,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QAbstractButton, QLabel, QTableView, QWidget
 
+from app.design.references import references_to
 from app.panels.number_field import NumberField
 
 PANELS = ("Wheels", "Wheel", "Body", "Chassis", "Working", "Motors")
@@ -23,7 +24,7 @@ def stops(area: QWidget) -> list[QWidget]:
 
 
 def panel(window, title: str) -> QWidget:
-    dock = next(dock for dock in window.docks if dock.windowTitle() == title)
+    dock = next(dock for dock in window.docks.values() if dock.windowTitle() == title)
     dock.raise_()
     return dock.widget()
 
@@ -36,7 +37,7 @@ def name_of(stop: QWidget) -> str:
 def shown(window, qtbot):
     window.resize(1280, 800)
     window.show()
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     qtbot.waitExposed(window)
     return window
 
@@ -73,7 +74,7 @@ def test_tab_goes_down_the_left_column_of_the_wheel_panel_and_then_the_right(sho
 def test_tab_goes_from_the_name_of_a_motor_along_its_wheels_to_its_properties(shown, qtbot) -> None:
     area = panel(shown, "Motors")
     qtbot.waitUntil(area.isVisible)
-    shown.document.select({0, 4})
+    shown.document.select(references_to("wheel", {0, 4}))
     shown.action["add_steer_motor"].trigger()
     names = [name_of(stop) for stop in stops(area)]
     start = names.index("Motor name")

@@ -1,4 +1,5 @@
 import math
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from app.units import (
     parse_gearing,
     parse_length,
     parse_number,
+    parse_sum,
     radians,
     show_angle,
     show_gearing,
@@ -83,7 +85,7 @@ def test_what_is_no_number_is_refused(text):
 
 @given(st.text(max_size=80))
 def test_any_text_gives_a_finite_number_or_a_short_sentence(text):
-    for parse in (parse_number, parse_angle, lambda t: parse_length(t, "mm")):
+    for parse in (parse_number, parse_sum, parse_angle, lambda t: parse_length(t, "mm")):
         assert outcome(parse, text)
 
 
@@ -122,6 +124,160 @@ def test_angles_take_a_degree_sign_or_nothing():
     assert [parse_angle(text) for text in ("90", "90°", "90 deg", "\u221245,5 °")] == [90, 90, 90, -45.5]
     with pytest.raises(UnitError, match="not an angle"):
         parse_angle("1 rad")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "mm"),
+    [
+        ("132+10", "mm", 142.0),
+        ("5 1/4 in", "mm", 133.35),
+        ("-5 1/4 in", "mm", -133.35),
+        ("5 1/4", "inch", 133.35),
+        ('1/2"', "mm", 12.7),
+        ("264/2", "mm", 132.0),
+        ("264 mm / 2", "inch", 132.0),
+        ("12 mm + 1/4 in", "inch", 18.35),
+        ("-3 + 1,5", "mm", -1.5),
+        ("5 + 1/4 in", "mm", 133.35),
+        ("1 + 2 cm + 3 in", "mm", 106.2),
+        ("12 mm + 5", "mm", 17.0),
+        ("10 \u2212 1/4", "mm", 9.75),
+        ("1e+3", "mm", 1000.0),
+        ("1e+3+1e-1", "mm", 1000.1),
+        ("264-10/2", "mm", 259.0),
+        ("0.1+0.2", "mm", 0.3),
+        ("1e-999999 + 2", "mm", 2.0),
+    ],
+)
+def test_sums_and_fractions_of_lengths_are_understood(text, unit, mm):
+    assert parse_length(text, unit) == mm
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("5-1/4 in", r"can be read as 5 1/4 or as 5 - 1/4"),
+        ("1/2/3", "divides twice"),
+        ("1 234/500", r"as 1 \+ 234/500 or as 1234/500"),
+        ("1 9/4", r"as 1 \+ 9/4 or as 19/4"),
+        ("1 in + 5", "unit of its last number, in or mm"),
+        ("1,234 + 5", r"can be read as 1234 or as 1\.234"),
+        ("1/0", "divides by 0"),
+        ("5 1/0", "divides by 0"),
+        ("3 mm/2 mm", "divides by a unit"),
+        ("5 +", "ends too soon"),
+        ("5 / ", "ends too soon"),
+        ("3--2", "two signs"),
+        ("3 + -2", "two signs"),
+        ("3 4 + 5", "two numbers"),
+        ("1.5 1/4", "two numbers"),
+        ("nan + 1", "not a length"),
+        ("3 ft + 1", "not a length"),
+        ("½ + 1", "not a number"),
+        ("1e308 + 1e308", "too large"),
+        ("1e400 + 1", "too large"),
+        ("1+" * 70 + "1", "too long"),
+        ("/2 + 1", "begins with /"),
+    ],
+)
+def test_a_sum_that_cannot_be_read_in_one_way_says_what_to_type(text, words):
+    with pytest.raises(UnitError, match=words) as refused:
+        parse_length(text, "mm")
+    assert str(refused.value).startswith("'")
+
+
+def test_sums_of_angles_and_numbers_are_understood():
+    assert parse_angle("45 - 1/2°") == 44.5
+    assert parse_angle("90 deg/4") == 22.5
+    assert parse_sum("1/8 + 2,5") == 2.625
+    with pytest.raises(UnitError, match="not an angle"):
+        parse_angle("45 mm + 1")
+    with pytest.raises(UnitError, match="sum such as"):
+        parse_sum("45 mm + 1")
+
+
+@pytest.mark.parametrize("text", ["132+10", "1/2", "5 1/4", "3-1"])
+def test_the_strict_number_and_the_gearing_take_no_sums(text):
+    with pytest.raises(UnitError):
+        parse_number(text)
+    if text != "3-1":  # two gears that mesh
+        with pytest.raises(UnitError):
+            parse_gearing(text)
+
+
+decimals = st.decimals(0, 10_000, places=3, allow_nan=False).map(lambda d: format(d, "f"))
+wholes = st.integers(0, 999).map(str)
+IN_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(254, 10)}
+
+
+@st.composite
+def terms(draw):
+    """A term as it is typed, and its exact value."""
+    kind = draw(st.sampled_from(["decimal", "fraction", "mixed"]))
+    if kind == "decimal":
+        text = draw(decimals)
+        return text, Fraction(text)
+    below = draw(st.integers(2, 99))
+    above = draw(st.integers(1, below - 1))
+    if kind == "fraction":
+        return f"{above}/{below}", Fraction(above, below)
+    whole = draw(st.integers(0, 5000))
+    return f"{whole} {above}/{below}", whole + Fraction(above, below)
+
+
+@given(st.lists(st.tuples(st.sampled_from("+-"), terms()), min_size=1, max_size=6), st.booleans())
+def test_a_sum_is_the_exact_sum_rounded_once(signed, minus):
+    text = "-" if minus else ""
+    exact = Fraction(0)
+    for n, (sign, (term, value)) in enumerate(signed):
+        if n:
+            text += f" {sign} "
+        exact += -value if (sign == "-" if n else minus) else value
+        text += term
+    assert parse_sum(text) == float(exact)
+    assert parse_angle(f"{text}°") == float(exact)
+    assert parse_length(f"{text} in", "mm") == pytest.approx(float(exact * IN_MM["in"]), rel=1e-15)
+
+
+@given(
+    st.lists(st.tuples(terms(), st.sampled_from(["", *IN_MM])), min_size=2, max_size=5),
+    st.sampled_from(list(IN_MM)),
+)
+def test_a_unit_counts_for_the_terms_before_it_that_have_none(typed, last):
+    typed = [*typed[:-1], (typed[-1][0], last)]
+    text = " + ".join(f"{term} {unit}".strip() for (term, _), unit in typed)
+    exact, unit = Fraction(0), last
+    for (_, value), own in reversed(typed):
+        unit = own or unit
+        exact += value * IN_MM[unit]
+    assert parse_length(text, "inch") == float(exact)
+
+
+PLAIN_NUMBERS = st.from_regex(
+    r"[+-]?([0-9]{1,9}([.,][0-9]{0,6})?|[.,][0-9]{1,6})([eE][+-]?[0-9]{1,3})?", fullmatch=True
+)
+
+
+@given(PLAIN_NUMBERS, st.sampled_from(["", "mm", " in", "cm", '"']))
+def test_a_plain_number_is_read_to_the_last_bit_as_python_reads_it(text, unit):
+    try:
+        value = parse_number(text)
+    except UnitError:
+        with pytest.raises(UnitError):
+            parse_sum(text)
+        return
+    assert value == float(text.replace(",", "."))
+    assert parse_sum(text) == value
+    assert parse_angle(text) == value
+    factor = {"": 1.0, "mm": 1.0, " in": 25.4, "cm": 10.0, '"': 25.4}[unit]
+    if math.isfinite(value * factor):
+        assert parse_length(text + unit, "mm") == value * factor
+
+
+@given(st.text('0123456789.,+-/ einm"°', max_size=30))
+def test_anything_like_a_sum_gives_a_finite_number_or_a_short_sentence(text):
+    for parse in (parse_sum, parse_angle, lambda t: parse_length(t, "mm")):
+        assert outcome(parse, text)
 
 
 def test_numbers_are_trimmed_and_zero_has_no_sign():

@@ -20,7 +20,7 @@ from geometry.kinematics.robot import robot_of
 from geometry.model.base_axle import base_of
 from geometry.model.design import Design
 from geometry.model.wheel_arrays import wheel_arrays
-from geometry.turn_range.shared_landmarks import COARSE, built_landmarks
+from geometry.turn_range.shared_landmarks import COARSE, landmarks_with_motors
 from geometry.turn_range.sweep import turns_between
 from tests.geometry.motored_six import drive, four_motors, otherwise_driven, steer
 from tests.geometry.six_wheels import six
@@ -80,7 +80,7 @@ def test_the_landmarks_of_an_exact_six_wheeler_take_less_than_3_ms_of_a_drag_ste
     rows, within = COARSE
 
     def look() -> object:
-        return built_landmarks(robot, rows=rows, within=within)
+        return landmarks_with_motors(robot, rows=rows, within=within)
 
     (best,) = best_of(look)
     benchmark.pedantic(look, rounds=10)

@@ -21,6 +21,7 @@ import pytest
 from PySide6.QtCore import QPointF
 from PySide6.QtWidgets import QApplication, QGraphicsRectItem, QGraphicsScene, QGraphicsView
 
+from app.design.references import references_to
 from app.settings import Settings
 from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
@@ -41,7 +42,6 @@ ROOT = Path(__file__).parents[2]
 STEPS, ROUNDS = 15, 20
 # What one wheel shows on the plan: tyre, kingpin, arrow, axle line, stronger part, arc, label.
 ITEMS_A_WHEEL = 7
-WORKING = 5
 
 
 @pytest.fixture(autouse=True)
@@ -149,16 +149,16 @@ MORE_FOR_WORKING_MS = 2.0
 
 
 @pytest.mark.parametrize("case", CASES)
-@pytest.mark.parametrize("panel", [1, 4, 5])
+@pytest.mark.parametrize("panel", ["wheel", "plot", "working"])
 def test_a_drag_step_is_painted_in_time(make_window, make_document, case, panel, capsys):
     design, most_ms = CASES[case]
-    if design.steer_motors and panel == WORKING:
+    if design.steer_motors and panel == "working":
         most_ms += MORE_FOR_WORKING_MS
     count = len(design.wheels)
     window = make_window(make_document(design), Settings(full_circles=True, welcome_dismissed=True))
     window.resize(1280, 800)
-    window.document.select({0})
-    window._go_to(window.docks[panel])
+    window.document.select(references_to("wheel", {0}))
+    window.go_to(panel)
     QApplication.processEvents()
     # First, since another window that takes the focus would end the drag.
     plain = Plain(ITEMS_A_WHEEL * count, window.canvas.size())
@@ -191,8 +191,8 @@ def test_ten_thousand_drag_steps_leave_memory_flat(make_window, make_document):
 
     def drag_in_each_panel(steps: int) -> int:
         """Python's objects after so many steps with each of three panels in front."""
-        for panel in (1, 4, 5):
-            window._go_to(window.docks[panel])
+        for panel in ("wheel", "plot", "working"):
+            window.go_to(panel)
             QApplication.processEvents()
             drag = Drag(window)
             for _ in range(steps):
@@ -221,7 +221,8 @@ window.setCentralWidget(pyqtgraph.PlotWidget()); window.resize(1280, 760)
 """
 _OURS = """
 from app.window.start import *
-application = make_application(); document = Document(sample_design(FIRST_SAMPLE)); document.select({0})
+application = make_application(); document = Document(sample_design(FIRST_SAMPLE))
+document.select((Reference("wheel", 0),))
 window = MainWindow(document, load_settings())
 """
 

@@ -16,8 +16,8 @@ import pytest
 from geometry.axes import Floats
 from geometry.kinematics.ideal import solve
 from geometry.kinematics.motion import from_turn
-from geometry.lookup_table.error_band import TURN_ONE, Curves
-from geometry.lookup_table.fit import breaks_and_kinks, fit
+from geometry.lookup_table.error_band import TURN_ONE, OutputCurves
+from geometry.lookup_table.fit import breaks_and_kinks, fit_table
 from geometry.lookup_table.fixed_point import Spacing
 from geometry.model.base_axle import base_of
 from geometry.model.design import Design
@@ -37,7 +37,7 @@ def enabled(request: pytest.FixtureRequest) -> None:
         pytest.skip("runs with --benchmark-enable")
 
 
-def six(travel: float) -> Curves:
+def six(travel: float) -> OutputCurves:
     """Four steered corners at 0.1 degrees and six driven wheels at half a per cent."""
     places = [(x, y) for x in (132.0, 0.0, -132.0) for y in (120.0, -120.0)]
     wheels = tuple(
@@ -59,7 +59,7 @@ def six(travel: float) -> Curves:
         return np.concatenate([np.degrees(found.steer[:, steered]), found.roll], axis=1)
 
     breaks, kinks = breaks_and_kinks(landmarks(arrays, base))
-    return Curves(values, -1.0, 1.0, [0.1] * 4 + [0.005] * 6, breaks, kinks)
+    return OutputCurves(values, -1.0, 1.0, [0.1] * 4 + [0.005] * 6, breaks, kinks)
 
 
 def best_of(*calls: Callable[[], object]) -> list[float]:
@@ -80,11 +80,11 @@ def test_a_table_of_ten_outputs_is_fitted_within_300_ms(
 ) -> None:
     curves = six(travel)
     turn = np.linspace(-1.0, 1.0, 4 * TURN_ONE + 1)
-    found = fit(curves, spacing)
+    found = fit_table(curves, spacing)
     assert (found.bound <= found.allowed).all()
-    floor, ours = best_of(lambda: curves.values(turn), lambda: fit(curves, spacing))
+    floor, ours = best_of(lambda: curves.values(turn), lambda: fit_table(curves, spacing))
     benchmark.extra_info["ratio"] = ours / floor
-    benchmark.pedantic(fit, args=(curves, spacing), rounds=5)
+    benchmark.pedantic(fit_table, args=(curves, spacing), rounds=5)
     print(f"{1e3 * ours:.0f} ms, ratio {ours / floor:.1f}, {len(found.table.nodes)} rows")
     assert ours <= MOST_SECONDS
     assert ours <= MOST_TIMES * floor

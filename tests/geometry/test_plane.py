@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.plane import clip_line, crossing_edges, least_squares_meeting_point
+from geometry.plane import clip_line, crossing_edges, least_squares_meeting_point, turned_box_touches
 
 Point = tuple[int, int]
 corners = st.tuples(st.integers(-4, 4), st.integers(-4, 4))
@@ -112,3 +112,25 @@ def test_two_parallel_lines_and_one_across_meet_at_the_weighted_middle(heavy: fl
     normals = [[(1.0, 0.0), (1.0, 0.0), (0.0, 1.0)]]
     found = least_squares_meeting_point(points, normals, (1.0, heavy, 1.0))
     assert found[0] == pytest.approx((100.0 * heavy / (1.0 + heavy), 40.0))
+
+
+@given(
+    st.tuples(st.floats(-60, 60), st.floats(-60, 60)),
+    st.tuples(st.floats(1, 40), st.floats(1, 40)),
+    st.floats(-7, 7),
+    st.tuples(st.floats(1, 40), st.floats(1, 40)),
+)
+def test_a_turned_box_touches_another_where_they_share_a_point(
+    offset: tuple[float, float], half: tuple[float, float], angle: float, box: tuple[float, float]
+) -> None:
+    # Another way: of all points of the upright box the one that reaches least far outside of the turned one.
+    grid = np.linspace(-1, 1, 81)
+    x, y = offset[0] + box[0] * grid[:, None], offset[1] + box[1] * grid[None, :]
+    along = np.abs(x * np.cos(angle) + y * np.sin(angle)) - half[0]
+    across = np.abs(y * np.cos(angle) - x * np.sin(angle)) - half[1]
+    gap = float(np.maximum(along, across).min())
+    fine = np.hypot(*box) / 40  # a point of the box is nearer than this to one of the grid
+    if gap <= 0:
+        assert turned_box_touches(offset, half, angle, box)
+    elif gap > fine:
+        assert not turned_box_touches(offset, half, angle, box)

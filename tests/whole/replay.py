@@ -32,7 +32,7 @@ from geometry.kinematics.motion import from_turn
 from geometry.model.base_axle import base_of
 from geometry.model.controller import PARTS
 from geometry.model.design import Design
-from geometry.model.motors import reading_of_shaft, told_of_reading
+from geometry.model.motors import command_of_reading, reading_of_shaft
 from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import JUMPS
 from sample_chassis import SAMPLES
@@ -303,7 +303,9 @@ def due(design: Design, names: Sequence[str], turn: np.ndarray) -> np.ndarray:
     columns: list[np.ndarray] = []
     for k, motor in enumerate(design.steer_motors):
         shaft = np.degrees(built.shaft[:, k])
-        columns.append(np.array([told_of_reading(motor, reading_of_shaft(motor, s)) for s in shaft.tolist()]))
+        columns.append(
+            np.array([command_of_reading(motor, reading_of_shaft(motor, s)) for s in shaft.tolist()])
+        )
     held = {gearing.wheel for motor in design.steer_motors for gearing in motor.wheels}
     for n, wheel in enumerate(design.wheels):
         if wheel.kind == "steered" and wheel.name not in held:
@@ -347,7 +349,7 @@ def _per_degree(programme: Programme, output: SteerOutput) -> float:
     """Whole numbers for a degree at the wheel that turns furthest."""
     for motor in programme.design.steer_motors:
         if motor.name == output.label:
-            per = told_of_reading(motor, 1.0) - told_of_reading(motor, 0.0)
+            per = command_of_reading(motor, 1.0) - command_of_reading(motor, 0.0)
             return per * _fineness(output.name) / max(abs(g.turns) for g in motor.wheels)
     return 100.0
 

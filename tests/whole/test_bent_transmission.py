@@ -15,7 +15,7 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from app.controller.code_outputs import error_at_wheel_deg
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.programme import Programme, programme_of
 from app.controller.steering_table import table_of
 from app.design.facts import Facts
@@ -163,7 +163,7 @@ def test_the_working_claims_no_ratio_and_tells_the_true_numbers() -> None:
     assert "f(theta)" in text
     for number in (np.degrees(shafts[0]), np.degrees(steer[held])):
         assert f"{number:.2f}"[:-1].replace("-", "") in text.replace("−", "")
-    told = float(BENT.motors.scales[0].told(np.array(shafts[0])))
+    told = float(BENT.motors.scales[0].command(np.array(shafts[0])))
     assert f"{told:.1f}"[:-1] in text
     assert "n theta" in working_text(view_of(STRAIGHT_LAW, 0.3), held)
 
@@ -173,8 +173,8 @@ def test_the_motors_panel_tells_travel_step_and_play_at_this_turn() -> None:
     shafts, _, _ = oracle(BENT, 0.3)
     motor, group = PLAIN.steer_motors[0], BENT.motors.steer[0]
     assert facts.steer_now(0).shaft == pytest.approx(np.degrees(shafts[0]), abs=1e-5)
-    assert facts.steer_now(0).told == pytest.approx(
-        float(BENT.motors.scales[0].told(np.array(shafts[0]))), abs=1e-3
+    assert facts.steer_now(0).command == pytest.approx(
+        float(BENT.motors.scales[0].command(np.array(shafts[0]))), abs=1e-3
     )
     near = (group.law.angles(shafts[:1] + 1e-6) - group.law.angles(shafts[:1] - 1e-6))[0] / 2e-6
     for g, gearing in enumerate(motor.wheels):
@@ -214,7 +214,7 @@ def test_no_degree_at_a_wheel_is_told_by_less_than_the_code_takes_for_one() -> N
     for k, output in enumerate(programme(BENT).steer):
         group, scale = BENT.motors.steer[k], BENT.motors.scales[k]
         shaft = np.linspace(group.low, group.high, 4001)
-        told = np.abs(np.diff(scale.told(shaft)))
+        told = np.abs(np.diff(scale.command(shaft)))
         turned = np.degrees(np.abs(np.diff(group.law.angles(shaft), axis=0)).max(axis=1))
         degrees = np.degrees(np.diff(shaft))
         # The error allowed, the hold and the rate are never looser anywhere on the travel.
@@ -223,7 +223,7 @@ def test_no_degree_at_a_wheel_is_told_by_less_than_the_code_takes_for_one() -> N
         assert (output.per_second * degrees / told).max() <= PLAIN.steer_motors[k].top_speed_deg_s * (
             1 + 1e-3
         )
-        ends = sorted(scale.told(np.array([group.low, group.high])).tolist())
+        ends = sorted(scale.command(np.array([group.low, group.high])).tolist())
         assert (output.low, output.high) == (int(np.ceil(ends[0] - 1e-6)), int(np.floor(ends[1] + 1e-6)))
 
 

@@ -10,6 +10,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from app.design import body_edits, edits
 from app.design.files import read_design
+from app.design.references import existing, references_to
 from app.design.samples import sample_design
 from app.document import Document
 from geometry.model.design import Design
@@ -104,7 +105,7 @@ class DocumentMachine(RuleBasedStateMachine):
 
     @rule(numbers=st.lists(pick, max_size=4), turn=st.floats(-1.2, 1.2))
     def look_about(self, numbers, turn):
-        self.document.select(numbers)
+        self.document.select(references_to("wheel", numbers))
         self.document.set_turn(turn)
         self.document.autosave()
 
@@ -150,7 +151,7 @@ class DocumentMachine(RuleBasedStateMachine):
         assert view.design is self.document.design
         assert not view.previewing
         assert view.selection == self.document.selection
-        assert view.selection <= set(range(len(view.design.wheels)))
+        assert view.selection == existing(view.selection, view.design)
         assert abs(view.command.turn) <= view.design.largest_turn
 
     @invariant()

@@ -7,7 +7,7 @@ import time
 import numpy as np
 import pytest
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.steering_table import table_of
 from app.design.files import FileError, read_design
 from app.design.samples import sample_text

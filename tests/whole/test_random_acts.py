@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QLineEdit,
 )
 
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.panels.number_field import NumberField
 from app.panels.wheel_table import COLUMNS
@@ -38,7 +39,8 @@ ACTS = effort(400, 4_000)
 SEEDS = (11, 23, 37, 41, 59)
 NONSENSE = (
     "", " ", "abc", "-", "1e999", "nan", "inf", "∞", "1,234.5", "--3", "0", "-0", "1e-320", "99999", "-99999",
-    "12,5", "3 in", "7 furlongs", "°", "½", "straight", "0.5", "-1", "1", "100 %", "\u202f5", "1" * 80,
+    "12,5", "3 in", "5 1/4 in", "132+10", "1/0", "5-1/4", "3--2", "1e308+1e308",
+    "7 furlongs", "°", "½", "straight", "0.5", "-1", "1", "100 %", "\u202f5", "1" * 80,
 )  # fmt: skip
 HARMLESS = (
     "add", "mirror", "delete", "select_all", "select_worst", "next_wheel", "symmetry", "snap", "straight",
@@ -54,15 +56,15 @@ def texts(window):
     for kind in (QLabel, QLineEdit):
         for widget in window.findChildren(kind):
             yield widget.text()
-    order = window.table.order
+    order = window.panels["wheels"].order
     for row in range(order.rowCount()):
         for column in range(len(COLUMNS)):
             yield order.index(row, column).data()
-    for row in range(window.body.model.rowCount()):
+    for row in range(window.panels["body"].model.rowCount()):
         for column in range(2):
-            yield window.body.model.index(row, column).data()
-    yield window.working.text.toPlainText()
-    yield window.statusBar().currentMessage()
+            yield window.panels["body"].model.index(row, column).data()
+    yield window.panels["working"].text.toPlainText()
+    yield window.middle.note.label.text()
 
 
 def is_sound(window, typed):
@@ -151,11 +153,14 @@ class Hand:
         mouse.release_at(self.window.canvas, at, held=held)
 
     def panel(self):
-        self.window._go_to(self.dice.choice(self.window.docks))
+        self.window.go_to(self.dice.choice(list(self.window.docks)))
 
     def choose(self):
         count = len(self.window.document.design.wheels)
-        self.window.document.select(self.dice.sample(range(count), self.dice.randint(0, min(3, count))))
+        wheels = self.dice.sample(range(count), self.dice.randint(0, min(3, count)))
+        corners = range(min(self.dice.choice([0, 0, 1, 2]), len(self.window.document.design.body_mm)))
+        chosen = (*references_to("wheel", wheels), *references_to("corner", corners))
+        self.window.document.select(chosen)
 
     def open_sample(self):
         if self.dice.random() < 0.3:
@@ -167,7 +172,7 @@ class Hand:
             self.window.action["delete"].trigger()
 
     def corner(self):
-        model = self.window.body.model
+        model = self.window.panels["body"].model
         if model.rowCount():
             index = model.index(self.dice.randrange(model.rowCount()), self.dice.randrange(2))
             model.setData(index, self.dice.choice(NONSENSE))

@@ -50,7 +50,7 @@ def shown(design, throttle, turn):
     turns, fast = turn_of_sides(*([side / most] for side in sides))
     view = View(Facts(design), Command(turn=float(turns[0]), speed=float(fast[0])))
     facts = MotorFacts(view)
-    told = [facts.steer_now(k).told for k in range(len(design.steer_motors))]
+    told = [facts.steer_now(k).command for k in range(len(design.steer_motors))]
     rpm = []
     for d in range(len(design.drive_motors)):
         now = facts.drive_now(d)

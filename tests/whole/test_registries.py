@@ -327,18 +327,18 @@ def test_what_is_no_text_is_named_in_the_preview(qtbot, added):
     assert dialog.preview.toPlainText().splitlines() == ["one.a:", "1", "", "other.b:", "(1 byte, no text)"]
 
 
-def test_a_folder_is_asked_for_with_a_question_where_files_would_be_replaced(monkeypatch, tmp_path):
+def test_a_folder_is_asked_for_with_a_question_where_files_would_be_replaced(qapp, monkeypatch, tmp_path):
     from PySide6.QtWidgets import QFileDialog, QMessageBox
 
     from app.dialogs import questions
 
     asked = []
 
-    def answer(_parent, _title, text):
-        asked.append(text)
+    def answer(box):
+        asked.append(box.text())
         return QMessageBox.StandardButton.No
 
-    monkeypatch.setattr(QMessageBox, "question", answer)
+    monkeypatch.setattr(questions, "_shown", answer)
     monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_: str(tmp_path))
     assert questions.ask_folder(None, tmp_path, "Save", ["one.a", "two.b"]) == tmp_path
     assert asked == []

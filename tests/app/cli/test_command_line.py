@@ -224,6 +224,18 @@ def test_the_table_has_201_rows_unless_told_otherwise(capsys, file, tmp_path):
             assert len(list(csv.DictReader(text))) == rows
 
 
+@pytest.mark.parametrize("words", [(), ("--turn=0.1",)])
+def test_a_table_says_beside_it_that_the_chassis_drags_as_the_export_of_code_does(
+    capsys, file, tmp_path, words
+):
+    misbuilt = file(sample_design("misbuilt_scout"))
+    code, out, err = call(capsys, "table", misbuilt, "-o", str(tmp_path / "out.csv"), *words)
+    assert (code, out) == (0, "")
+    assert err.startswith("axlewright: note: NOT ALIGNED: middle left drags up to 1000 mm per metre")
+    _, _, of_code = call(capsys, "export", misbuilt, "--format", "json", "-o", str(tmp_path / "out.json"))
+    assert err in of_code
+
+
 def test_the_table_can_be_printed(capfdbinary, file):
     assert run(["table", file(SCOUT), "-o", "-", "--turn=-0.5"]) == 0
     out, _ = capfdbinary.readouterr()

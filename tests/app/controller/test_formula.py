@@ -3,7 +3,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.formula import FORMULA_TURN_ONE, GROUP, functions_of
 from app.controller.programme import programme_of
 from app.controller.runtime import Runtime

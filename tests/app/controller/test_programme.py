@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.output_curves import curves_of
 from app.controller.programme import programme_of, rounded
 from app.controller.runtime import Runtime

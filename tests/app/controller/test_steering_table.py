@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.steering_table import request_rows, slugs_of, table_of
 from app.design import edits
 from app.design.samples import sample_design

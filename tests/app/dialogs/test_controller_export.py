@@ -255,6 +255,12 @@ def test_a_refused_entry_is_told_before_anything_is_taken(make_dialog, saver, bu
     assert saver.files == []
     assert dialog.isVisible()
     assert "refused" in dialog.told.text()
+    assert dialog.choices.error.text() == "90"
+    getattr(dialog, button).click()
+    assert dialog.isVisible()
+    dialog.choices.error.setFocus()
+    QTest.keyClick(dialog.choices.error, Qt.Key.Key_Escape)
+    assert dialog.isVisible()
     assert dialog.choices.error.text() == "0.1"
     getattr(dialog, button).click()
     assert not dialog.isVisible()

@@ -11,8 +11,10 @@ from PySide6.QtWidgets import QDialog
 from app.cli import command_line
 from app.controller import steering_table as export_table
 from app.design import edits
+from app.design.facts import Facts
 from app.design.samples import sample_design
 from app.dialogs.export import MOST_ROWS, PREVIEW_LINES, Export, ExportDialog, ask_export, export_turns
+from app.words.alignment_summary import verdict_sentence
 from geometry.model.base_axle import base_of
 from geometry.model.design import Design
 from geometry.model.wheel_arrays import wheel_arrays
@@ -51,6 +53,19 @@ def enter(field, text):
 def test_rows_are_even_over_the_range_in_use(make_dialog):
     dialog = make_dialog(sample_design(KEYS[0]).edited(largest_turn=0.5), 11)
     assert first_column(dialog) == pytest.approx(np.linspace(-0.5, 0.5, 11))
+
+
+def test_that_the_chassis_drags_stands_above_the_buttons(make_dialog):
+    design = sample_design("misbuilt_scout")
+    dialog = make_dialog(design)
+    assert dialog.verdict.isVisible()
+    assert dialog.verdict.text() == verdict_sentence(Facts(design))
+    assert dialog.verdict.text().startswith("NOT ALIGNED: middle left drags up to ")
+    assert dialog.verdict.geometry().bottom() < dialog.save.mapTo(dialog, dialog.save.rect().topLeft()).y()
+    assert dialog.save.isEnabled()
+    dialog.resize(dialog.minimumSizeHint())
+    assert dialog.verdict.heightForWidth(dialog.verdict.width()) <= dialog.verdict.height()
+    assert not make_dialog(sample_design(KEYS[0])).verdict.isVisible()
 
 
 def test_another_number_of_rows_is_shown_at_once(make_dialog):

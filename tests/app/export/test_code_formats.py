@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from app.controller.code_outputs import MOST_MS
-from app.controller.errors import ExportError
+from app.controller.export_error import ExportError
 from app.controller.programme import programme_of
 from app.controller.runtime import Runtime
 from app.design.samples import sample_design

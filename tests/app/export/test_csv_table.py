@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from app.controller.steering_table import Table, request_rows, table_of
+from app.controller.steering_table import SteeringTable, request_rows, table_of
 from app.design.samples import sample_design
 from app.export.csv_table import render
 from tests.written import TABLE_FORMATS, only_file
@@ -41,7 +41,9 @@ def test_numbers_read_back_to_nine_digits_and_infinity_is_spelled_inf():
 
 
 def test_rounding_noise_and_the_sign_of_zero_do_not_show():
-    table = Table(("a_mm", "b"), np.array([[-0.0, -1e-12], [1e-9, 0.1 + 0.2]]), ("", "x:drags;y:flipped"))
+    table = SteeringTable(
+        ("a_mm", "b"), np.array([[-0.0, -1e-12], [1e-9, 0.1 + 0.2]]), ("", "x:drags;y:flipped")
+    )
     assert render(table) == "a_mm,b,flags\r\n0,0,\r\n0,0.3,x:drags;y:flipped\r\n"
 
 
@@ -65,7 +67,7 @@ def test_next_to_straight_ahead_the_radius_is_written_and_not_infinite(turn):
     ],
 )
 def test_a_number_is_rounded_once(name, value, digits):
-    assert render(Table((name,), np.array([[value]]), ("",))).splitlines()[1] == f"{digits},"
+    assert render(SteeringTable((name,), np.array([[value]]), ("",))).splitlines()[1] == f"{digits},"
 
 
 def test_no_cell_can_be_taken_for_a_formula():

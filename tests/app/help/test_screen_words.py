@@ -21,11 +21,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.design.references import references_to
 from app.design.samples import sample_design
-from app.dialogs.advice import AdviceDialog
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.dialogs.help import help_text
+from app.dialogs.sharing import AdviceDialog
 from sample_chassis import SAMPLES
 
 MOTORS = sample_design("marsh_scout_motors")
@@ -157,7 +158,7 @@ def words_of(texts: set[str]) -> set[str]:
 def screens(make_window, make_document, qtbot):
     """The window with every tab shown once, and the dialogs."""
     window = make_window(make_document(MOTORS))
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     for bar in window.findChildren(QTabBar):
         for n in range(bar.count()):
             bar.setCurrentIndex(n)

@@ -6,6 +6,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.design import body_edits, edits
+from app.design.references import references_to
 from app.design.samples import sample_design
 from geometry.model.design import Design
 from geometry.model.wheel import KINDS, Wheel
@@ -47,20 +48,20 @@ def go_to(window, number):
 
 @pytest.fixture
 def wheel_tab(window):
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     go_to(window, 2)
-    return window.wheel
+    return window.panels["wheel"]
 
 
 @pytest.fixture
 def chassis_tab(window):
     window.document.edit("Choose", lambda d: d.edited(base_axle_x_mm=0.0, hole_pitch_mm=8.0))
     go_to(window, 4)
-    return window.chassis
+    return window.panels["chassis"]
 
 
 def test_alt_and_a_number_go_to_each_panel(window):
-    inner = [dock.widget() for dock in window.docks]
+    inner = [dock.widget() for dock in window.docks.values()]
     for number, widget in enumerate(inner, start=1):
         go_to(window, number)
         assert widget.isVisible()
@@ -89,7 +90,13 @@ def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, wheel_tab, key, 
     assert window.document.design is before
     assert "border" in field.styleSheet()
     assert field.text() == text
-    assert window.statusBar().currentMessage()
+    assert field.reason.isVisible()
+    assert window.middle.note.text == ""
+    QTest.keyClick(field, Key.Key_Tab)
+    assert not field.hasFocus()
+    assert field.text() == text
+    assert field.reason.isVisible()
+    field.setFocus()
     QTest.keyClick(field, Key.Key_Escape)
     assert field.value == getattr(before.wheels[0], key)
     assert "border" not in field.styleSheet()
@@ -97,7 +104,8 @@ def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, wheel_tab, key, 
 
 def test_a_refused_value_is_told_with_place_rule_and_value(window, wheel_tab):
     enter(wheel_tab.fields["width_mm"], "-12")
-    told = window.statusBar().currentMessage()
+    told = wheel_tab.fields["width_mm"].reason.text()
+    assert window.middle.note.text == ""
     assert "front left, width must be" in told
     assert "-12" in told
 
@@ -124,7 +132,7 @@ def test_a_change_takes_the_partner_along(window, wheel_tab):
 
 def test_several_wheels_show_what_they_share(window, wheel_tab):
     document = window.document
-    document.select({0, 2})
+    document.select(references_to("wheel", {0, 2}))
     for key, field in wheel_tab.fields.items():
         values = {getattr(document.design.wheels[i], key) for i in (0, 2)}
         assert field.value == (values.pop() if len(values) == 1 else None)
@@ -155,7 +163,8 @@ def test_a_wheel_is_renamed_and_a_taken_name_is_refused(window, wheel_tab):
     assert document.design.wheels[0].name == "scout's nose"
     enter(wheel_tab.name, "front right")
     assert document.design.wheels[0].name == "scout's nose"
-    assert "must differ" in window.statusBar().currentMessage()
+    assert "must differ" in wheel_tab.name.reason.text()
+    assert wheel_tab.name.text() == "front right"
     enter(wheel_tab.name, "   ")
     assert document.design.wheels[0].name == "scout's nose"
 
@@ -181,8 +190,8 @@ def test_what_is_typed_goes_to_the_wheel_it_was_typed_for(window, wheel_tab):
     field.selectAll()
     QTest.keyClicks(field, "33")
     QTest.keyClick(window.windowHandle(), Key.Key_Period, Qt.KeyboardModifier.ControlModifier)
-    assert document.selection == {1}
-    document.select({4})
+    assert document.selection == references_to("wheel", {1})
+    document.select(references_to("wheel", {4}))
     QTest.keyClick(field, Key.Key_Return)
     assert document.design.wheels[0].width_mm == 33.0
     assert document.design.wheels[4].width_mm == 25.0
@@ -224,7 +233,7 @@ def test_references_can_be_chosen_and_a_wrong_side_is_refused(window, chassis_ta
     right.activated.emit(1)
     assert document.design.right_reference is None
     assert right.currentIndex() == 0
-    assert "eft reference must stand" in window.statusBar().currentMessage()
+    assert "eft reference must stand" in window.middle.note.text
 
 
 def test_the_rank_is_told_in_plain_words_first(chassis_tab):
@@ -243,7 +252,7 @@ def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_tab):
     chassis_tab.notes.setPlainText("x" * 4001)
     assert document.design.notes == "mud"
     assert chassis_tab.notes.toPlainText() == "mud"
-    assert "Notes must" in window.statusBar().currentMessage()
+    assert "Notes must" in window.middle.note.text
 
 
 def test_the_chassis_is_renamed_in_the_title_too(window, chassis_tab):
@@ -258,7 +267,7 @@ def test_the_chassis_is_renamed_in_the_title_too(window, chassis_tab):
 @pytest.fixture
 def body_tab(window):
     go_to(window, 3)
-    return window.body
+    return window.panels["body"]
 
 
 def test_a_corner_is_edited_in_the_table(window, body_tab):
@@ -269,7 +278,7 @@ def test_a_corner_is_edited_in_the_table(window, body_tab):
     assert model.setData(index, "222,5")
     assert document.design.body_mm[0] == (222.5, before[0][1])
     assert not model.setData(index, "soup")
-    assert "Corner 1" in window.statusBar().currentMessage()
+    assert "Corner 1" in window.middle.note.text
     assert document.design.body_mm[0] == (222.5, before[0][1])
 
 
@@ -277,7 +286,7 @@ def test_corners_are_added_and_removed(window, body_tab):
     document = window.document
     count = len(document.design.body_mm)
     body_tab.add.click()
-    assert "Select a corner" in window.statusBar().currentMessage()
+    assert "Select a corner" in window.middle.note.text
     body_tab.table.selectRow(1)
     body_tab.add.click()
     assert len(document.design.body_mm) == count + 1
@@ -300,7 +309,7 @@ def test_overhangs_are_shown_and_set(window, body_tab, end):
 def test_without_a_body_the_editor_offers_only_to_draw_one(make_window, make_document):
     wheel = Wheel(name="a", x_mm=0.0, y_mm=50.0)
     window = make_window(make_document(Design(wheels=(wheel,))))
-    tab = window.body
+    tab = window.panels["body"]
     assert not tab.front.isEnabled()
     assert not tab.add.isEnabled()
     tab.around.click()
@@ -310,14 +319,14 @@ def test_without_a_body_the_editor_offers_only_to_draw_one(make_window, make_doc
 
 def test_an_empty_chassis_leaves_the_editors_quiet(make_window, make_document):
     window = make_window(make_document(Design()))
-    assert not window.body.around.isEnabled()
-    assert "none" in window.chassis.derived.text()
+    assert not window.panels["body"].around.isEnabled()
+    assert "none" in window.panels["chassis"].derived.text()
 
 
 @pytest.mark.parametrize("key", KEYS)
 def test_every_sample_is_shown_in_every_editor(make_window, make_document, key):
     window = make_window(make_document(sample_design(key)))
-    window.document.select(range(len(window.document.design.wheels)))
+    window.document.select(references_to("wheel", range(len(window.document.design.wheels))))
     for number in range(2, 7):
         go_to(window, number)
         assert not window.grab().isNull()
@@ -326,9 +335,13 @@ def test_every_sample_is_shown_in_every_editor(make_window, make_document, key):
 def shown(window):
     """What the three editors show of the design."""
     return (
-        {key: box.value for key, box in window.wheel.fields.items()},
-        (window.body.front.value, window.body.rear.value),
-        (window.chassis.axle.value, window.chassis.reach.value, window.chassis.derived.text()),
+        {key: box.value for key, box in window.panels["wheel"].fields.items()},
+        (window.panels["body"].front.value, window.panels["body"].rear.value),
+        (
+            window.panels["chassis"].axle.value,
+            window.panels["chassis"].reach.value,
+            window.panels["chassis"].derived.text(),
+        ),
     )
 
 
@@ -336,7 +349,7 @@ def shown(window):
 @pytest.mark.parametrize("number", [2, 3, 4])
 def test_unseen_editors_rest_while_a_wheel_is_dragged_and_then_catch_up(window, number, end):
     document = window.document
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     go_to(window, number)
     before = shown(window)
     document.preview(lambda d: edits.move_wheels(d, {0: (210.0, 130.0)}))
@@ -344,7 +357,7 @@ def test_unseen_editors_rest_while_a_wheel_is_dragged_and_then_catch_up(window, 
     assert [a != b for a, b in zip(before, during, strict=True)] == [number == n for n in (2, 3, 4)]
     getattr(document, end)(*(["Move"] if end == "commit_preview" else []))
     told = shown(window)
-    for part in (window.wheel, window.body, window.chassis):
+    for part in (window.panels["wheel"], window.panels["body"], window.panels["chassis"]):
         part.show_view(document.view)
     assert told == shown(window)
     assert (told == before) == (end == "cancel_preview")

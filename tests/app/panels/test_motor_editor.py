@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from app.design.references import references_to
 from tests.motored import enter, results
 from tests.windows import listen
 
@@ -74,7 +75,8 @@ def test_a_refused_property_names_its_place_and_changes_nothing(window, steered)
     heard = listen(window.document)
     field = steered.editor.steer.fields["travel_max_deg"]
     enter(field, "-200")
-    assert "steer motor 1, highest travel must be above the lowest travel" in heard[0]
+    assert "steer motor 1, highest travel must be above the lowest travel" in field.reason.text()
+    assert heard == []
     assert "border" in field.styleSheet()
     assert window.document.design.steer_motors[0].travel_max_deg == 180.0
 
@@ -147,6 +149,6 @@ def test_gearing_for_a_wheel_that_stands_is_not_offered(window, driving):
 
 
 def test_a_motor_with_one_wheel_has_nothing_to_suit(window, panel):
-    window.document.select({2})
+    window.document.select(references_to("wheel", {2}))
     panel.add_drive.click()
     assert not panel.editor.use.isVisible()

@@ -7,6 +7,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.design import edits, motor_edits
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.panels.form import copy_rows
 from geometry.model.design import Design
@@ -30,7 +31,7 @@ def test_without_motors_two_sentences_and_the_buttons_are_shown(panel):
 
 
 def test_a_motor_for_the_selected_wheels_is_added_chosen_and_listed(window, panel):
-    window.document.select({0, 4})
+    window.document.select(references_to("wheel", {0, 4}))
     panel.add_steer.click()
     assert shown(panel) == [["steer motor 1", "steers", "front left 1, rear left -1"]]
     assert panel.chosen == ("steer", 0)
@@ -58,11 +59,11 @@ def test_the_buttons_stay_where_they_are_as_motors_are_added(window, panel):
 def test_the_wheel_that_a_new_motor_found_is_selected(window, panel):
     window.document.select(())
     panel.add_steer.click()
-    assert window.document.selection == {0}
+    assert window.document.selection == references_to("wheel", {0})
 
 
 def test_adding_again_takes_the_next_wheel_without_a_motor(window, panel):
-    window.document.select({0, 4})
+    window.document.select(references_to("wheel", {0, 4}))
     panel.add_steer.click()
     panel.add_steer.click()
     assert [row[2] for row in shown(panel)] == ["front left 1, rear left -1", "front right 1"]
@@ -86,19 +87,19 @@ def test_adding_without_a_wheel_to_hold_says_what_to_do(window, panel):
 
 def test_a_chosen_motor_selects_its_wheels(window, steered):
     steered.choose("steer", 1)
-    assert window.document.selection == {1, 5}
+    assert window.document.selection == references_to("wheel", {1, 5})
     steered.list.setFocus()
     QTest.keyClick(steered.list, Key.Key_Up)
     assert steered.chosen == ("steer", 0)
-    assert window.document.selection == {0, 4}
+    assert window.document.selection == references_to("wheel", {0, 4})
     assert steered.editor.name.text() == "steer motor 1"
 
 
 def test_a_click_on_the_chosen_motor_selects_its_wheels_again(window, steered):
-    window.document.select({3})
+    window.document.select(references_to("wheel", {3}))
     middle = steered.list.visualItemRect(steered.list.item(0, 0)).center()
     QTest.mouseClick(steered.list.viewport(), Qt.MouseButton.LeftButton, pos=middle)
-    assert window.document.selection == {0, 4}
+    assert window.document.selection == references_to("wheel", {0, 4})
 
 
 def test_the_key_of_the_panel_leads_to_the_list_or_to_the_first_button(window, panel):
@@ -109,9 +110,9 @@ def test_the_key_of_the_panel_leads_to_the_list_or_to_the_first_button(window, p
 
 
 def test_selecting_wheels_elsewhere_leaves_the_chosen_motor(window, steered):
-    window.document.select({3})
+    window.document.select(references_to("wheel", {3}))
     assert steered.chosen == ("steer", 0)
-    assert window.document.selection == {3}
+    assert window.document.selection == references_to("wheel", {3})
 
 
 def test_remove_takes_the_motor_and_leaves_its_wheels(window, steered):
@@ -143,17 +144,21 @@ def test_a_renamed_motor_stays_chosen_and_a_name_in_use_is_refused(window, steer
     assert steered.chosen == ("steer", 1)
     heard = listen(window.document)
     enter(steered.editor.name, "Steer Motor 1")
-    assert "stern, name must differ from the name of steer motor 1" in heard[0]
+    name = steered.editor.name
+    assert "stern, name must differ from the name of steer motor 1" in name.reason.text()
+    assert heard == []
     assert window.document.design.steer_motors[1].name == "stern"
-    assert steered.editor.name.text() == "stern"
+    assert name.text() == "Steer Motor 1"
+    steered.choose("steer", 0)
+    assert (name.text(), name.reason.isVisible()) == ("steer motor 1", False)
 
 
 def test_nothing_is_computed_while_the_panel_is_behind_another(window, steered):
-    window.docks[1].raise_()
+    window.docks["wheel"].raise_()
     QApplication.processEvents()
     window.document.edit("Rename", lambda d: motor_edits.change_motor(d, "steer", 0, name="bow"))
     assert shown(steered)[0][0] == "steer motor 1"
-    window.docks[6].raise_()
+    window.docks["motors"].raise_()
     QApplication.processEvents()
     assert shown(steered)[0][0] == "bow"
     assert steered.editor.name.text() == "bow"
@@ -165,7 +170,7 @@ def test_nothing_is_computed_while_the_panel_is_behind_another(window, steered):
 def test_a_steer_motor_offers_the_steered_wheels_and_a_drive_motor_all_but_casters(window, steered):
     assert wheels_of(steered) == ["front left", "front right", "rear left", "rear right"]
     window.document.edit("Caster", lambda d: edits.change_wheels(d, [3], kind="caster"))
-    window.document.select({2})
+    window.document.select(references_to("wheel", {2}))
     steered.add_drive.click()
     assert wheels_of(steered) == ["front left", "front right", "middle left", "rear left", "rear right"]
 
@@ -202,7 +207,7 @@ def test_unticking_the_last_wheel_removes_the_motor_and_says_so(window, steered)
 
 def test_moving_the_last_wheel_of_another_motor_keeps_the_chosen_one(window, panel):
     for wheel in (0, 1):
-        window.document.select({wheel})
+        window.document.select(references_to("wheel", {wheel}))
         panel.add_steer.click()
     window.document.edit("Drive", lambda d: motor_edits.add_motor(d, "drive", ["middle left"]))
     assert panel.chosen == ("steer", 1)
@@ -245,7 +250,9 @@ def test_a_gearing_that_cannot_be_is_marked_and_told(window, steered, text, word
     before = window.document.design
     field = row_of(steered, "rear left").gearing
     enter(field, text)
-    assert words in heard[0]
+    assert words in field.reason.text()
+    assert field.reason.isVisible()
+    assert heard == []
     assert "border" in field.styleSheet()
     assert window.document.design == before
     enter(field, "-2")
@@ -287,9 +294,9 @@ def test_results_of_a_steer_motor_follow_its_gearing(window, steered):
 def test_the_menu_adds_motors_and_shows_the_panel(window):
     window.action["add_steer_motor"].trigger()
     QApplication.processEvents()
-    assert window.motors.isVisible()
+    assert window.panels["motors"].isVisible()
     window.action["add_drive_motor"].trigger()
-    assert [row[0] for row in shown(window.motors)] == ["steer motor 1", "drive motor 1"]
+    assert [row[0] for row in shown(window.panels["motors"])] == ["steer motor 1", "drive motor 1"]
 
 
 def test_the_advice_taken_is_one_step(window, steered, answers):

@@ -29,7 +29,8 @@ class Bench:
         layout = QVBoxLayout(self.page)
         layout.addWidget(self.field)
         layout.addWidget(self.other)
-        self.field.refused.connect(self.told.append)
+        self.field.reason_changed.connect(self.told.append)
+        layout.insertWidget(1, self.field.reason)
         qtbot.addWidget(self.page)
         self.page.show()
         self.page.activateWindow()
@@ -107,7 +108,8 @@ def test_garbage_is_marked_told_and_kept_for_mending(bench, text):
     assert bench.asked == []
     assert bench.marked
     assert bench.field.text() == text
-    assert bench.told[0].startswith("Width: ")
+    assert bench.told[0] in bench.field.reason.text()
+    assert bench.field.reason.isVisible()
     assert "Width of something." in bench.field.toolTip()
     bench.type("3")
     assert bench.asked == [3.0]
@@ -115,12 +117,90 @@ def test_garbage_is_marked_told_and_kept_for_mending(bench, text):
     assert bench.field.toolTip() == "Width of something."
 
 
-def test_garbage_that_is_left_behind_gives_way_to_what_holds(bench):
+def test_garbage_that_is_left_behind_stays_with_its_reason_until_escape(bench):
     bench.type("abc", key=None)
-    bench.other.setFocus()
-    assert bench.field.text() == "2.5"
+    QTest.keyClick(bench.field, Key.Key_Tab)
+    assert not bench.field.hasFocus()
+    assert bench.field.text() == "abc"
     assert len(bench.told) == 1
+    assert "'abc'" in bench.field.reason.text()
+    assert bench.field.reason.isVisible()
+    assert bench.marked
+    bench.field.show_value(2.5)
+    assert bench.field.text() == "abc"
+    bench.field.setFocus()
+    QTest.keyClick(bench.field, Key.Key_Escape)
+    assert bench.field.text() == "2.5"
+    assert not bench.field.reason.isVisible()
     assert not bench.marked
+
+
+def test_garbage_gives_way_once_the_value_is_changed_in_another_way(bench):
+    bench.type("abc")
+    bench.field.show_value(4.0)
+    assert bench.field.text() == "4"
+    assert not bench.field.reason.isVisible()
+
+
+def test_garbage_that_was_typed_for_one_thing_is_not_shown_for_another(bench):
+    bench.field.show_value(2.5, "first")
+    bench.type("abc")
+    bench.field.show_value(2.5, "first")
+    assert bench.field.text() == "abc"
+    bench.field.show_value(2.5, "second")
+    assert bench.field.text() == "2.5"
+    assert not bench.marked
+
+
+def test_what_is_being_typed_for_one_thing_is_not_asked_for_another(bench):
+    bench.field.show_value(2.5, "first")
+    bench.type("7", key=None)
+    bench.field.show_value(3.0, "second")
+    assert bench.field.text() == "3"
+    bench.other.setFocus()
+    assert bench.asked == []
+
+
+def test_a_field_that_is_switched_off_keeps_no_garbage(bench):
+    bench.type("abc")
+    bench.field.setEnabled(False)
+    assert bench.field.text() == "2.5"
+    assert not bench.field.reason.isVisible()
+
+
+def test_the_reason_of_the_one_who_refuses_stands_below(bench):
+    bench.answer = "must be at most 50 (got 99)"
+    bench.type("99")
+    assert bench.field.reason.text() == "✗ must be at most 50 (got 99)"
+    assert "at most 50" in bench.field.accessibleDescription()
+    assert bench.field.reason.textFormat() == Qt.TextFormat.PlainText
+
+
+def test_enter_tries_again_once_one_has_been_elsewhere(bench):
+    bench.answer = "not beside that one"
+    bench.type("99")
+    bench.other.setFocus()
+    assert bench.asked == [99.0]
+    bench.answer = True
+    bench.field.setFocus()
+    bench.other.setFocus()
+    assert bench.asked == [99.0]
+    bench.field.setFocus()
+    QTest.keyClick(bench.field, Key.Key_Return)
+    assert bench.asked == [99.0, 99.0]
+    assert not bench.marked
+    assert not bench.field.reason.isVisible()
+
+
+def test_a_refused_step_is_explained_until_the_next_one(bench):
+    bench.answer = "must be at most 2.5 (got 3)"
+    QTest.keyClick(bench.field, Key.Key_Up)
+    assert bench.field.text() == "2.5"
+    assert "at most 2.5" in bench.field.reason.text()
+    assert not bench.field.refused
+    bench.answer = True
+    QTest.keyClick(bench.field, Key.Key_Down)
+    assert not bench.field.reason.isVisible()
 
 
 def test_a_number_that_the_document_refuses_is_kept_and_marked(bench):

@@ -13,8 +13,9 @@ from PySide6.QtGui import QColor, QGuiApplication, QHelpEvent, QImage, QTextCurs
 from PySide6.QtWidgets import QApplication, QPushButton, QToolTip
 
 from app.design import edits
+from app.design.references import references_to
 from app.design.samples import sample_design
-from app.panels.curves import finite_runs, round_range
+from app.panels.plot_curves import finite_runs, round_range
 from app.theme import DARK, LIGHT, current_theme
 from app.working.wheel_working import working_text
 from geometry.kinematics.ideal import solve
@@ -30,11 +31,11 @@ ROOT = Path(__file__).parents[3]
 NO_BUTTON = Qt.MouseButton.NoButton
 
 
-def see(window, number=5):
+def see(window, key="plot"):
     """Bring a panel to the front."""
-    window._go_to(window.docks[number - 1])
+    window.go_to(key)
     QApplication.processEvents()
-    return window.plot
+    return window.panels["plot"]
 
 
 @pytest.fixture
@@ -48,9 +49,9 @@ def curve(plot, n):
 
 
 def test_no_curve_is_worked_out_before_the_plot_is_seen(window):
-    assert window.plot.chart is None
+    assert window.panels["plot"].chart is None
     see(window)
-    assert len(window.plot.chart.curves.names) == 6
+    assert len(window.panels["plot"].chart.curves.names) == 6
 
 
 @pytest.mark.parametrize("key", KEYS)
@@ -104,7 +105,7 @@ def test_each_quantity_is_drawn_for_each_sample(make_window, make_document, numb
 def test_the_curves_follow_an_edit_only_while_they_are_seen(window, plot):
     document = window.document
     before = curve(plot, 0)[1].copy()
-    see(window, 2)
+    see(window, "wheel")
     document.edit("Move", lambda d: edits.move_wheels(d, {0: (170.0, 120.0)}))
     assert curve(plot, 0)[1] == pytest.approx(before, nan_ok=True)
     see(window)
@@ -153,7 +154,7 @@ def test_the_library_of_the_plot_is_loaded_only_when_the_plot_is_seen(home):
     script = (
         "import sys; from app.window.start import *; a = make_application(); "
         "w = MainWindow(Document(sample_design(FIRST_SAMPLE)), load_settings()); w.show(); "
-        "a.processEvents(); before = 'pyqtgraph' in sys.modules; w._go_to(w.docks[4]); a.processEvents(); "
+        "a.processEvents(); before = 'pyqtgraph' in sys.modules; w.go_to('plot'); a.processEvents(); "
         "print(before, 'pyqtgraph' in sys.modules); w.document.close()"
     )
     done = subprocess.run(
@@ -316,20 +317,21 @@ def test_the_plot_follows_from_light_to_dark(window, plot):
 
 
 def test_the_working_is_that_of_the_first_selected_wheel(window):
-    window.document.select({2, 4})
-    see(window, 6)
+    window.document.select(references_to("wheel", {2, 4}))
+    see(window, "working")
     view = window.document.view
-    assert window.working.text.toPlainText().strip() == working_text(view, 2).strip()
+    text = window.panels["working"].text
+    assert text.toPlainText().strip() == working_text(view, 2).strip()
     window.document.set_turn(-0.7)
-    assert window.working.text.toPlainText().strip() == working_text(window.document.view, 2).strip()
+    assert text.toPlainText().strip() == working_text(window.document.view, 2).strip()
     window.document.select(())
-    assert "Select a wheel" in window.working.text.toPlainText()
+    assert "Select a wheel" in text.toPlainText()
 
 
 def test_the_working_keeps_its_place_while_its_numbers_change(window):
-    window.document.select({0})
-    see(window, 6)
-    text = window.working.text
+    window.document.select(references_to("wheel", {0}))
+    see(window, "working")
+    text = window.panels["working"].text
     bar = text.verticalScrollBar()
     bar.setValue(bar.maximum() // 2)
     place = bar.value()
@@ -352,20 +354,20 @@ def test_the_working_keeps_its_place_while_its_numbers_change(window):
 
 
 def test_the_working_waits_while_it_is_hidden(window):
-    see(window, 6)
-    before = window.working.text.toPlainText()
-    see(window, 2)
+    see(window, "working")
+    before = window.panels["working"].text.toPlainText()
+    see(window, "wheel")
     window.document.set_turn(-0.7)
-    assert window.working.text.toPlainText() == before
-    see(window, 6)
-    assert window.working.text.toPlainText() != before
+    assert window.panels["working"].text.toPlainText() == before
+    see(window, "working")
+    assert window.panels["working"].text.toPlainText() != before
 
 
 def test_the_working_can_be_copied(window):
-    see(window, 6)
-    (button,) = window.working.findChildren(QPushButton)
+    see(window, "working")
+    (button,) = window.panels["working"].findChildren(QPushButton)
     button.click()
-    assert QGuiApplication.clipboard().text() == window.working.text.toPlainText()
+    assert QGuiApplication.clipboard().text() == window.panels["working"].text.toPlainText()
 
 
 def test_runs_of_numbers_are_split_at_gaps():

@@ -44,7 +44,7 @@ def test_motor_positions_are_those_that_the_motors_are_told():
         assert found.names == (motor.name,)
         assert name in found.axis
         facts, here = built(design, found.turns)
-        assert found.values[:, 0] == pytest.approx(facts.robot.motors.scales[k].told(here.shaft[:, k]))
+        assert found.values[:, 0] == pytest.approx(facts.robot.motors.scales[k].command(here.shaft[:, k]))
 
 
 def test_a_motor_whose_wheels_flip_has_a_gap_there():

@@ -19,7 +19,7 @@ Key = Qt.Key
 
 @pytest.fixture
 def panel(window):
-    return window.turn
+    return window.middle.turn
 
 
 @pytest.fixture
@@ -97,7 +97,8 @@ def test_garbage_moves_nothing_and_is_told(window, panel, name, text):
         text = "2000 furlongs"
     enter(getattr(panel, name), text)
     assert document.command == before
-    assert window.statusBar().currentMessage()
+    assert getattr(panel, name).reason.isVisible()
+    assert window.middle.note.text == ""
     assert "border" in getattr(panel, name).styleSheet()
 
 
@@ -239,7 +240,7 @@ def test_the_slider_is_drawn_for_each_sample(make_window, make_document, key):
     window = make_window(make_document(sample_design(key)))
     for turn in (0.0, 1.0, -0.31):
         window.document.set_turn(turn)
-        assert not window.turn.slider.grab().isNull()
+        assert not window.middle.turn.slider.grab().isNull()
 
 
 def test_a_turn_that_is_not_in_reach_is_told(window, panel):

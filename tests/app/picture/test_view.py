@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.design.facts import Facts
+from app.design.references import references_to
 from app.document import Document
 from app.picture.view import Command, View
 from geometry.kinematics.alignment import STATES, alignment, best_fit_centre, contacts, rank, states, verdicts
@@ -88,7 +89,7 @@ def test_facts_are_reused_while_only_command_or_selection_change(document: Docum
     facts = document.view.facts
     document.set_turn(-0.2)
     document.set_speed(-1.0)
-    document.select({1})
+    document.select(references_to("wheel", {1}))
     assert document.view.facts is facts
     assert document.view.command == Command(-0.2, -1.0)
     document.edit("Rename", lambda d: d.edited(name="Other"))
@@ -146,8 +147,8 @@ def test_without_motors_the_ideal_is_the_same_picture() -> None:
 @pytest.mark.parametrize("turn", [0.0, 0.3, -0.8])
 @pytest.mark.parametrize("speed", [1.0, -0.5])
 def test_the_ideal_of_a_chassis_with_motors_is_that_of_the_chassis_without(turn: float, speed: float) -> None:
-    bare = View(Facts(scout()), Command(turn, speed), frozenset({1}))
-    view = View(Facts(scout(FRONT, REAR)), Command(turn, speed), frozenset({1}))
+    bare = View(Facts(scout()), Command(turn, speed), references_to("wheel", {1}))
+    view = View(Facts(scout(FRONT, REAR)), Command(turn, speed), references_to("wheel", {1}))
     ideal = view.ideal
     assert (ideal.motored, ideal.selection, ideal.command) == (False, view.selection, view.command)
     for mine, wanted in zip(ideal.rows, bare.rows, strict=True):

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 
 import app.views.canvas
 from app.design import edits
+from app.design.references import Reference, references_to, selected_wheels
 from app.design.samples import sample_design
 from app.views.scene import PlanOptions
 from geometry.model.design import MOST_WHEELS, Design
@@ -29,7 +30,7 @@ def document(make_document):
 def window(make_window, document):
     made = make_window(document)
     made.canvas.setFocus()
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     return made
 
 
@@ -70,7 +71,7 @@ def test_a_run_of_nudges_is_one_step(window, document):
 
 def test_a_nudge_of_another_wheel_is_another_step(window, document):
     QTest.keyClick(window.canvas, Key.Key_Up)
-    document.select({4})
+    document.select(references_to("wheel", {4}))
     QTest.keyClick(window.canvas, Key.Key_Up)
     assert document.undo_stack.count() == 2
 
@@ -103,21 +104,21 @@ def test_comma_and_full_stop_go_round_the_wheels(window, document):
     seen = []
     for _ in range(7):
         QTest.keyClick(window.canvas, Key.Key_Period)
-        seen += document.selection
+        seen += selected_wheels(document.selection)
     assert seen == [1, 2, 3, 4, 5, 0, 1]
     QTest.keyClick(window.canvas, Key.Key_Comma)
     QTest.keyClick(window.canvas, Key.Key_Comma)
-    assert document.selection == {5}
+    assert document.selection == references_to("wheel", {5})
 
 
 def test_escape_and_a_click_on_the_ground_clear_the_selection(window, document):
     QTest.keyClick(window.canvas, Key.Key_Escape)
-    assert document.selection == frozenset()
-    document.select({0})
+    assert document.selection == ()
+    document.select(references_to("wheel", {0}))
     at = QPointF(8.0, 8.0)
     mouse.press_at(window.canvas, at)
     mouse.release_at(window.canvas, at)
-    assert document.selection == frozenset()
+    assert document.selection == ()
 
 
 def test_the_mouse_wheel_zooms_about_the_mouse(window, document):
@@ -194,10 +195,10 @@ def test_a_fitted_view_stays_fitted_when_the_window_grows(window):
 
 def test_the_place_of_the_mouse_is_shown_in_the_persons_unit(window, document):
     mouse.hover(window.canvas, 100.0, -50.0)
-    assert window.where.text() == "x 100 mm, y -50 mm"
+    assert window.middle.where.text == "x 100 mm, y -50 mm"
     window.action["inch"].trigger()
     mouse.hover(window.canvas, 25.4, 50.8)
-    assert window.where.text() == "x 1 in, y 2 in"
+    assert window.middle.where.text == "x 1 in, y 2 in"
 
 
 def test_the_wheel_under_the_mouse_is_found_on_its_tyre(window, document):
@@ -230,7 +231,7 @@ def test_the_menu_of_the_plan_offers_actions_of_the_menus(window, document, monk
     event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, window.canvas.mapToGlobal(at))
     QApplication.sendEvent(window.canvas, event)
     assert offered == ["add", "mirror", "delete", "select_all", "fit"]
-    assert document.selection == {3}
+    assert document.selection == references_to("wheel", {3})
 
 
 def _use_everything(window):
@@ -262,19 +263,19 @@ def test_a_chassis_with_all_wheels_that_there_may_be(make_window, make_document)
     )
     window = make_window(make_document(Design(wheels=wheels)))
     _use_everything(window)
-    assert window.table.model.rowCount() == MOST_WHEELS
+    assert window.panels["wheels"].model.rowCount() == MOST_WHEELS
     window.action["add"].trigger()
     assert len(window.document.design.wheels) == MOST_WHEELS
-    assert str(MOST_WHEELS) in window.statusBar().currentMessage()
+    assert str(MOST_WHEELS) in window.middle.note.text
 
 
 def test_a_wheel_at_the_end_of_the_world_stays_there(make_window, make_document):
     window = make_window(make_document(Design(wheels=(Wheel(name="far", x_mm=10_000.0, y_mm=0.0),))))
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     window.canvas.setFocus()
     QTest.keyClick(window.canvas, Key.Key_Up)
     assert window.document.design.wheels[0].x_mm == 10_000.0
-    assert "10" in window.statusBar().currentMessage()
+    assert "10" in window.middle.note.text
 
 
 def test_the_wheel_that_is_nearest_is_gripped_where_two_overlap(make_window, make_document):
@@ -285,3 +286,71 @@ def test_the_wheel_that_is_nearest_is_gripped_where_two_overlap(make_window, mak
         at = mouse.pixel(canvas, x, 0.0)
         assert canvas.wheel_at(at.x(), at.y()) == wanted
     assert canvas.mapFromGlobal(canvas.mapToGlobal(QPoint(3, 4))) == QPoint(3, 4)
+
+
+def click_corner(window, document, corner=0, held=mouse.NONE):
+    mouse.click(window.canvas, *document.design.body_mm[corner], held=held)
+
+
+def test_a_clicked_corner_is_selected_alone_and_lit(window, document):
+    before = window.canvas.grab().toImage()
+    click_corner(window, document)
+    mouse.hover(window.canvas, 0.0, 0.0)
+    assert document.selection == references_to("corner", {0})
+    lit = window.canvas.grab().toImage()
+    QTest.keyClick(window.canvas, Key.Key_Escape)
+    assert document.selection == ()
+    dark = window.canvas.grab().toImage()
+    at = mouse.pixel(window.canvas, *document.design.body_mm[0]).toPoint() - QPoint(4, 0)
+    assert lit.pixelColor(at) != dark.pixelColor(at)
+    assert before.pixelColor(at) == dark.pixelColor(at)
+
+
+def test_the_delete_key_removes_a_selected_corner_and_no_wheel(window, document):
+    before = document.design
+    click_corner(window, document, 2)
+    QTest.keyClick(window.windowHandle(), Key.Key_Delete)
+    assert document.design.body_mm == (*before.body_mm[:2], *before.body_mm[3:])
+    assert document.design.wheels == before.wheels
+    assert document.selection == ()
+    assert document.undo_stack.undoText() == "Delete body corner"
+    document.undo()
+    assert document.design == before
+
+
+def test_a_click_on_a_wheel_lets_go_of_the_corner(window, document):
+    click_corner(window, document)
+    mouse.click(window.canvas, *place(document, 3))
+    corners = document.design.body_mm
+    QTest.keyClick(window.canvas, Key.Key_Up)
+    assert document.design.body_mm == corners
+    assert document.selection == references_to("wheel", {3})
+
+
+def test_a_wheel_and_a_corner_move_and_go_together(window, document):
+    window.action["symmetry"].trigger()
+    click_corner(window, document, 1, held=mouse.SHIFT)
+    assert document.selection == (Reference("wheel", 0), Reference("corner", 1))
+    wheel, corner = place(document), document.design.body_mm[1]
+    QTest.keyClick(window.canvas, Key.Key_Up)
+    QTest.keyClick(window.canvas, Key.Key_Up)
+    assert place(document) == (wheel[0] + 2.0, wheel[1])
+    assert document.design.body_mm[1] == (corner[0] + 2.0, corner[1])
+    assert document.undo_stack.count() == 1
+    mouse.drag(window.canvas, document.design.body_mm[1], (corner[0] + 12.0, corner[1] + 5.0))
+    assert place(document) == (wheel[0] + 12.0, wheel[1] + 5.0)
+    count = len(document.design.body_mm)
+    window.action["delete"].trigger()
+    assert (len(document.design.wheels), len(document.design.body_mm)) == (5, count - 1)
+
+
+def test_the_menu_of_the_plan_selects_the_corner_under_the_mouse(window, document, monkeypatch):
+    class Menu(app.views.canvas.QMenu):
+        def exec(self, *_args):
+            pass
+
+    monkeypatch.setattr(app.views.canvas, "QMenu", Menu)
+    at = mouse.pixel(window.canvas, *document.design.body_mm[2]).toPoint()
+    event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, window.canvas.mapToGlobal(at))
+    QApplication.sendEvent(window.canvas, event)
+    assert document.selection == references_to("corner", {2})

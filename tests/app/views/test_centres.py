@@ -7,6 +7,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QFont, QFontMetricsF
 
 from app.design.facts import Facts
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.theme import LIGHT
@@ -24,7 +25,7 @@ ODD = scout(RIGHT, steer_motor("left", {"front left": 1.0, "rear left": -1.6}))
 
 
 def scene(design, turn, scale=0.9, *, at=(0.0, 100.0), labels=True):
-    view = View(Facts(design), Command(turn), frozenset({0}))
+    view = View(Facts(design), Command(turn), references_to("wheel", {0}))
     camera = Camera(*at, scale, 760, 480)
     return Scene(view, camera, LIGHT, PlanOptions(labels=labels), QFont())
 

@@ -1,5 +1,7 @@
 """Dragging on the plan with a real mouse: wheels, corners, the band; and every way to give up."""
 
+from typing import ClassVar
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -7,9 +9,11 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 
 from app.design import edits
+from app.design.references import Reference, references_to
 from app.design.samples import sample_design
 from app.document import Document
-from app.views.gestures import DragWheels, snap_step
+from app.views import gestures
+from app.views.gestures import DragSelected, Gesture, Pointer, snap_step
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from tests import mouse
@@ -41,7 +45,7 @@ def test_a_dragged_wheel_goes_where_the_mouse_goes(window, document):
     mouse.drag(window.canvas, start, by(start, 23.0, -11.0))
     assert place(document) == by(start, 23.0, -11.0)
     assert document.undo_stack.count() == 1
-    assert document.selection == {0}
+    assert document.selection == references_to("wheel", {0})
 
 
 def test_a_drag_is_live_and_then_one_step(window, document):
@@ -99,9 +103,9 @@ def test_a_snapped_wheel_stands_exactly_on_a_hole(dx, dy, pitch):
         hole_pitch_mm=pitch,
     )
     document = Document(design)
-    document.select({0, 1})
-    gesture = DragWheels(document, 0, (132.3, -0.7), mirror=False)
-    gesture.move(132.3 + dx, -0.7 + dy, free=False)
+    document.select(references_to("wheel", {0, 1}))
+    gesture = DragSelected(document, Reference("wheel", 0), Pointer(132.3, -0.7), mirror=False)
+    gesture.move(Pointer(132.3 + dx, -0.7 + dy))
     wheel = document.view.design.wheels[0]
     assert wheel.x_mm == edits.snap(132.3 + dx, pitch)
     assert wheel.y_mm == edits.snap(-0.7 + dy, pitch)
@@ -125,12 +129,12 @@ def test_without_symmetry_the_partner_stays(window, document):
 
 def test_selected_wheels_move_together(window, document):
     window.action["symmetry"].trigger()
-    document.select({0, 2, 4})
+    document.select(references_to("wheel", {0, 2, 4}))
     starts = [place(document, i) for i in range(6)]
     mouse.drag(window.canvas, starts[2], by(starts[2], 17.0, 9.0))
     for i in range(6):
         assert place(document, i) == (by(starts[i], 17.0, 9.0) if i in {0, 2, 4} else starts[i])
-    assert document.selection == {0, 2, 4}
+    assert document.selection == references_to("wheel", {0, 2, 4})
     assert "3 wheels" in document.undo_stack.undoText()
 
 
@@ -150,7 +154,7 @@ def test_a_click_moves_nothing(window, document):
     start = place(document)
     mouse.click(window.canvas, *by(start, 3.0, 2.0))
     assert place(document) == start
-    assert document.selection == {0}
+    assert document.selection == references_to("wheel", {0})
     assert document.undo_stack.count() == 0
 
 
@@ -163,7 +167,7 @@ def _right_button(window):
 
 
 def _focus_elsewhere(window):
-    window.turn.turn.setFocus()
+    window.middle.turn.turn.setFocus()
 
 
 def _undo(window):
@@ -252,12 +256,12 @@ def test_two_wheels_on_one_point_are_refused_and_told(window, document):
     mouse.move(canvas, *other)
     assert place(document, shown=True) == good
     assert "must not stand on" in heard[0]
-    assert "must not stand on" in window.statusBar().currentMessage()
+    assert "must not stand on" in window.middle.note.text
     mouse.release(canvas, *other)
     assert place(document) == good
-    assert "must not stand on" in window.statusBar().currentMessage()
+    assert "must not stand on" in window.middle.note.text
     document.undo()
-    assert window.statusBar().currentMessage() == ""
+    assert window.middle.note.text == ""
 
 
 def test_a_body_corner_is_dragged_with_its_partner(window, document):
@@ -298,28 +302,28 @@ def test_shift_and_a_drag_on_the_ground_select_what_is_inside(window, document):
     ys = [w.y_mm for w in document.design.wheels]
     start, end = (max(xs) + 70.0, max(ys) + 70.0), (min(xs) - 70.0, 20.0)
     mouse.drag(window.canvas, start, end, held=mouse.SHIFT)
-    assert document.selection == {i for i, y in enumerate(ys) if y > 20.0}
+    assert document.selection == references_to("wheel", {i for i, y in enumerate(ys) if y > 20.0})
     assert document.undo_stack.count() == 0
 
 
 def test_a_band_adds_to_the_selection_and_escape_takes_that_back(window, document):
-    document.select({1})
+    document.select(references_to("wheel", {1}))
     ys = [w.y_mm for w in document.design.wheels]
     xs = [w.x_mm for w in document.design.wheels]
     mouse.press(window.canvas, max(xs) + 70.0, max(ys) + 70.0, held=mouse.SHIFT)
     mouse.move(window.canvas, min(xs) - 70.0, 20.0, held=mouse.SHIFT)
-    assert document.selection == {i for i, y in enumerate(ys) if y > 20.0} | {1}
+    assert document.selection == references_to("wheel", {i for i, y in enumerate(ys) if y > 20.0} | {1})
     assert window.canvas.grab().width() > 0
     _escape(window)
-    assert document.selection == {1}
+    assert document.selection == references_to("wheel", {1})
 
 
 def test_shift_click_toggles_a_wheel(window, document):
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     mouse.click(window.canvas, *place(document, 3), held=mouse.SHIFT)
-    assert document.selection == {0, 3}
+    assert document.selection == references_to("wheel", {0, 3})
     mouse.click(window.canvas, *place(document, 0), held=mouse.CONTROL)
-    assert document.selection == {3}
+    assert document.selection == references_to("wheel", {3})
 
 
 def test_without_a_pattern_places_snap_to_whole_millimetres(document):
@@ -329,7 +333,7 @@ def test_without_a_pattern_places_snap_to_whole_millimetres(document):
 
 
 def test_a_dragged_ground_pans_and_selects_nothing(window, document):
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     canvas = window.canvas
     before = canvas.camera
     at = QPointF(12.0, 12.0)
@@ -337,4 +341,85 @@ def test_a_dragged_ground_pans_and_selects_nothing(window, document):
     mouse.move_to(canvas, QPointF(52.0, 32.0))
     mouse.release_at(canvas, QPointF(52.0, 32.0))
     assert canvas.camera == before.panned(40.0, 20.0)
-    assert document.selection == {0}
+    assert document.selection == references_to("wheel", {0})
+
+
+class Pluck(Gesture):
+    """A gesture from outside: it takes presses on the front left wheel, and notes what happens."""
+
+    heard: ClassVar[list[object]] = []
+
+    def move(self, at):
+        self.heard.append((round(at.x), round(at.y)))
+
+    def finish(self):
+        self.heard.append("finish")
+
+    def cancel(self):
+        self.heard.append("cancel")
+
+    def draw(self, painter, scene):
+        self.heard.append("draw")
+
+
+def pluck(surface, press):
+    Pluck.heard.append(("asked", press.under, surface.document.design.name))
+    return Pluck() if press.under == Reference("wheel", 0) else None
+
+
+def test_a_gesture_from_outside_is_asked_before_those_after_it(window, document, monkeypatch):
+    monkeypatch.setattr(gestures, "GESTURES", (pluck, *gestures.GESTURES))
+    monkeypatch.setattr(Pluck, "heard", heard := [])
+    start, before = place(document), document.design
+    mouse.press(window.canvas, *start)
+    mouse.move(window.canvas, start[0] + 30.0, start[1])
+    window.canvas.repaint()
+    mouse.release(window.canvas, start[0] + 30.0, start[1])
+    asked = ("asked", Reference("wheel", 0), before.name)
+    assert [asked, (round(start[0] + 30.0), round(start[1])), "draw", "finish"] == list(dict.fromkeys(heard))
+    assert document.design is before
+    assert document.selection == ()
+    # Where it answers with nothing, the next one is asked: the other wheel is dragged.
+    other = place(document, 3)
+    mouse.drag(window.canvas, other, by(other, 0.0, -12.0))
+    assert place(document, 3) == by(other, 0.0, -12.0)
+    assert heard[-1] == ("asked", Reference("wheel", 3), before.name)
+    mouse.press(window.canvas, *start)
+    _escape(window)
+    assert heard[-1] == "cancel"
+
+
+def test_a_gesture_after_one_that_takes_every_press_is_never_asked(window, document, monkeypatch):
+    monkeypatch.setattr(gestures, "GESTURES", (*gestures.GESTURES, pluck))
+    monkeypatch.setattr(Pluck, "heard", heard := [])
+    start = place(document)
+    mouse.drag(window.canvas, start, by(start, 12.0, 0.0))
+    mouse.press_at(window.canvas, QPointF(8.0, 8.0))
+    mouse.release_at(window.canvas, QPointF(8.0, 8.0))
+    assert heard == []
+    assert place(document) == by(start, 12.0, 0.0)
+
+
+def test_another_chassis_during_a_band_leaves_nothing_selected(window, document):
+    document.select(references_to("wheel", {1}))
+    mouse.press(window.canvas, 300.0, 300.0, held=mouse.SHIFT)
+    mouse.move(window.canvas, -300.0, 20.0, held=mouse.SHIFT)
+    window.filing.open_sample(KEYS[3])
+    assert document.selection == ()
+    mouse.release(window.canvas, -300.0, 20.0)
+    assert document.selection == ()
+
+
+def test_the_middle_button_pans_in_the_midst_of_a_drag(window, document):
+    start, canvas = place(document), window.canvas
+    mouse.press(canvas, *start)
+    mouse.move(canvas, *by(start, 20.0, 0.0))
+    before = canvas.camera
+    at = QPointF(100.0, 100.0)
+    mouse.press_at(canvas, at, button=mouse.MIDDLE)
+    mouse.move_to(canvas, at + QPointF(30.0, 10.0), button=mouse.MIDDLE)
+    mouse.release_at(canvas, at + QPointF(30.0, 10.0), button=mouse.MIDDLE)
+    assert canvas.camera == before.panned(30.0, 10.0)
+    assert document.view.previewing
+    mouse.release(canvas, *by(start, 20.0, 0.0))
+    assert place(document) == by(start, 20.0, 0.0)

@@ -11,6 +11,7 @@ from PySide6.QtGui import QFont, QImage, QPainter
 
 from app.design import edits
 from app.design.facts import Facts
+from app.design.references import Reference, references_to
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.theme import DARK, LIGHT, fonts_present
@@ -31,7 +32,9 @@ _AROUND = 60.0
 
 
 def scene(design, turn, *, speed=1.0, camera=None, theme=LIGHT, options=None, **more):
-    view = View(Facts(design), Command(turn, speed), frozenset(range(min(2, len(design.wheels)))))
+    view = View(
+        Facts(design), Command(turn, speed), references_to("wheel", range(min(2, len(design.wheels))))
+    )
     if camera is None:
         points = [(w.x_mm, w.y_mm) for w in design.wheels] or [(-100.0, -100.0), (100.0, 100.0)]
         camera = Camera(width=SIZE[0], height=SIZE[1]).fitted(points, 90)
@@ -239,8 +242,8 @@ def test_the_kept_picture_of_the_ground_follows_all_that_it_shows(qapp):
         {"camera": first.camera.zoomed(1.3, 10, 20)},
         {"theme": DARK},
         {"options": PlanOptions(unit="inch")},
-        {"hover_corner": 1},
-        {"corner": 2},
+        {"hover": Reference("corner", 1)},
+        {"view": replace(first.view, selection=(Reference("corner", 2),))},
         {"view": View(Facts(sample_design(KEYS[3])), Command(0.5))},
     )
     for change in changes:

@@ -6,11 +6,15 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QMenu
+from PySide6.QtWidgets import QApplication, QMenu, QToolBar
 
-import app.window.main_window
+import app.dialogs.help
+from app.design.references import references_to, selected_wheels
 from app.design.samples import sample_design
-from app.window.actions import ACTIONS, MENUS, make_actions
+from app.panels import registry
+from app.window import actions
+from app.window.action_spec import ActionSpec
+from app.window.actions import ACTIONS, MENUS
 from geometry.model.design import Design
 from sample_chassis import SAMPLES
 from tests.app.scouts import FRONT, REAR, scout
@@ -54,9 +58,8 @@ def quiet(window, answers, monkeypatch, tmp_path):
     answers.give("ask_advice", None)
     answers.give("ask_controller_export", None)
     shown = []
-    monkeypatch.setattr(app.window.main_window, "show_about", lambda _parent: shown.append("about"))
-    monkeypatch.setattr(app.window.main_window, "show_help", lambda _parent: shown.append("help"))
-    monkeypatch.setattr(app.window.main_window, "show_news", lambda _parent: shown.append("news"))
+    for name in ("about", "help", "news"):
+        monkeypatch.setattr(app.dialogs.help, f"show_{name}", lambda _parent, name=name: shown.append(name))
     return shown
 
 
@@ -65,15 +68,6 @@ def test_each_action_of_the_table_is_in_its_menu(window):
     assert tuple(tops) == MENUS
     for spec in ACTIONS:
         assert window.action[spec.key] in list(entries(tops[spec.menu]))
-
-
-def test_an_action_without_a_handler_is_refused(window):
-    with pytest.raises(KeyError, match="new"):
-        make_actions(window, {})
-
-
-def test_no_handler_is_without_an_action(window):
-    assert set(window._handlers()) == {spec.key for spec in ACTIONS}
 
 
 @pytest.mark.parametrize("spec", ACTIONS, ids=lambda spec: spec.key)
@@ -114,7 +108,7 @@ def test_no_key_of_a_menu_is_taken_by_a_panel(window):
 @pytest.mark.parametrize("key", KEYS)
 def test_each_entry_of_each_menu_works_on_each_sample(window, quiet, key):
     window.document.start(sample_design(key))
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     for top in window.menuBar().actions():
         menu = top.menu()
         menu.aboutToShow.emit()
@@ -140,7 +134,7 @@ def test_each_action_works_on_an_empty_chassis(window, quiet):
                 changed.add(spec.key)
     # A wheel can be added where none is; nothing else has anything to work on.
     assert changed == {"add"}
-    assert quiet == ["help", "about"]
+    assert quiet == ["help", "news", "about"]
 
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.key)
@@ -174,13 +168,13 @@ def test_keys_edit_and_undo(window):
     window.canvas.setFocus()
     press(window, "Ins")
     assert len(document.design.wheels) == 7
-    assert document.selection == {6}
+    assert document.selection == references_to("wheel", {6})
     press(window, "Del")
     assert document.design == sample_design(KEYS[0])
     press(window, "Ctrl+Z")
     assert len(document.design.wheels) == 7
     press(window, "Ctrl+A")
-    assert document.selection == set(range(7))
+    assert document.selection == references_to("wheel", set(range(7)))
 
 
 def test_undo_says_what_it_takes_back(window):
@@ -194,12 +188,12 @@ def test_undo_says_what_it_takes_back(window):
 
 def test_a_mirrored_wheel_is_added_and_selected(window):
     document = window.document
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     window.action["delete"].trigger()
-    document.select({0})
+    document.select(references_to("wheel", {0}))
     window.action["mirror"].trigger()
     assert len(document.design.wheels) == 6
-    (new,) = document.selection
+    (new,) = selected_wheels(document.selection)
     assert document.design.wheels[new].y_mm == -document.design.wheels[0].y_mm
 
 
@@ -207,7 +201,7 @@ def test_acts_without_a_selection_say_what_to_do(window):
     window.document.select(())
     for key in ("mirror", "delete"):
         window.action[key].trigger()
-        assert "Select a wheel first" in window.statusBar().currentMessage()
+        assert "Select a wheel first" in window.middle.note.text
     assert window.document.undo_stack.count() == 0
 
 
@@ -219,17 +213,25 @@ def test_wheels_are_added_beside_each_other(window):
 
 def test_the_worst_wheel_is_selected(make_window, make_document):
     window = make_window(make_document(sample_design("misbuilt_scout")))
-    window.document.set_turn(0.3)
-    window.verdict.worst.click()
-    (chosen,) = window.document.selection
-    assert chosen == window.document.view.verdict.worst
+
+    def toe_the_other(design):
+        wheels = design.wheels
+        return design.edited(wheels=(*wheels[:3], wheels[3].edited(toe_deg=0.45), *wheels[4:]))
+
+    # Straight ahead the toe is the most there is, and within the tolerance.
+    window.document.set_turn(0.0)
+    assert window.document.edit("Toe", toe_the_other)
+    assert window.document.view.verdict.worst == 3
+    window.middle.verdict.worst.click()
+    (chosen,) = selected_wheels(window.document.selection)
+    assert chosen == window.document.view.facts.check.worst.wheel == 2
 
 
 def test_a_named_turn_beyond_reach_is_told(window):
     window.document.edit("Reach", lambda d: d.edited(largest_turn=0.3))
     window.action["spot_left"].trigger()
     assert window.document.command.turn == 0.3
-    assert "largest turn" in window.statusBar().currentMessage()
+    assert "largest turn" in window.middle.note.text
 
 
 def test_a_step_beyond_reach_stops_at_its_end(window):
@@ -261,3 +263,71 @@ def test_the_ideal_is_offered_once_there_are_motors_and_can_be_hidden(make_windo
     assert window.canvas.scene().ghosts
     window.document.undo()
     assert not action.isVisible()
+
+
+@pytest.fixture
+def honked(monkeypatch):
+    """What an action from outside did."""
+    heard = []
+    row = ActionSpec(
+        "honk",
+        "Turn",
+        "&Honk",
+        "Make a noise.",
+        run=lambda window: heard.append(window.document.design.name),
+        shortcut="Ctrl+Shift+H",
+        checked=lambda settings: settings.snap,
+        offered=lambda view: view.command.turn > 0,
+        tool="Honk",
+        on_plan=True,
+    )
+    monkeypatch.setattr(actions, "ACTIONS", (*ACTIONS, row))
+    return heard
+
+
+def test_an_action_from_outside_is_in_its_menu_the_tool_bar_and_the_menu_of_the_plan(honked, make_window):
+    window = make_window()
+    action = window.action["honk"]
+    tops = {a.text().replace("&", ""): a.menu() for a in window.menuBar().actions()}
+    assert action in list(entries(tops["Turn"]))
+    assert action in window.findChild(QToolBar).actions()
+    assert action in window.canvas.actions()
+    assert action.toolTip() == "Make a noise. (Ctrl+Shift+H)"
+
+
+def test_an_action_from_outside_acts_by_menu_and_by_key(honked, make_window):
+    window = make_window()
+    window.action["honk"].trigger()
+    press(window, "Ctrl+Shift+H")
+    assert honked == [window.document.design.name] * 2
+
+
+def test_an_action_from_outside_takes_up_what_is_being_typed(honked, make_window):
+    window = make_window()
+    field = window.middle.turn.turn
+    field.setFocus()
+    field.selectAll()
+    field.insert("-0.25")
+    window.action["honk"].trigger()
+    assert window.document.command.turn == -0.25
+
+
+def test_an_action_from_outside_is_ticked_and_offered_as_its_row_says(honked, make_window):
+    window = make_window()
+    action = window.action["honk"]
+    assert action.isChecked()
+    window.action["snap"].trigger()
+    assert not action.isChecked()
+    window.document.set_turn(0.3)
+    assert action.isVisible()
+    window.document.set_turn(-0.3)
+    assert not action.isVisible()
+
+
+def test_the_actions_on_motors_go_to_their_panel_wherever_it_stands(make_window, monkeypatch):
+    monkeypatch.setattr(registry, "PANELS", tuple(reversed(registry.PANELS)))
+    window = make_window()
+    window.action["add_drive_motor"].trigger()
+    QApplication.processEvents()
+    assert len(window.document.design.drive_motors) == 1
+    assert window.panels["motors"].isVisible()

@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QMenu
 
 from app.design import edits, recovery
 from app.design.files import read_design
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.export import Export
 from app.settings import load_settings
@@ -132,8 +134,9 @@ def test_recent_files_are_in_the_menu(window, filing, tmp_path):
     path = saved_sample(tmp_path, KEYS[4], "a & b.json")
     filing.open_path(path)
     filing.new()
-    window._recent_menu.aboutToShow.emit()
-    (action,) = window._recent_menu.actions()
+    (recent,) = [menu for menu in window.findChildren(QMenu) if menu.title() == "Open &recent"]
+    recent.aboutToShow.emit()
+    (action,) = recent.actions()
     assert "a && b.json" in action.text()
     action.trigger()
     assert window.document.path == path
@@ -207,9 +210,9 @@ def test_a_place_that_refuses_is_told(window, filing, answers, tmp_path):
 def test_what_is_being_typed_is_saved_too(window, filing, tmp_path):
     path = saved_sample(tmp_path)
     filing.open_path(path)
-    window.document.select({0})
-    window._go_to(window.docks[1])
-    field = window.wheel.fields["width_mm"]
+    window.document.select(references_to("wheel", {0}))
+    window.go_to("wheel")
+    field = window.panels["wheel"].fields["width_mm"]
     field.setFocus()
     field.selectAll()
     QTest.keyClicks(field, "41")
@@ -219,9 +222,9 @@ def test_what_is_being_typed_is_saved_too(window, filing, tmp_path):
 
 def test_what_is_being_typed_is_not_lost_when_the_window_closes(window, answers):
     answers.give("ask_unsaved", "cancel", "discard")
-    window.document.select({0})
-    window._go_to(window.docks[1])
-    field = window.wheel.fields["width_mm"]
+    window.document.select(references_to("wheel", {0}))
+    window.go_to("wheel")
+    field = window.panels["wheel"].fields["width_mm"]
     field.setFocus()
     field.selectAll()
     QTest.keyClicks(field, "41")
@@ -331,7 +334,7 @@ def test_other_work_is_offered_before_a_named_file_opens(
     filing.begin(home / "recovery", path)
     assert f"{path.name} opens if you do not" in answers.asked[0][1][4]
     assert window.document.design == (lost if answer == "recover" else sample_design(KEYS[0]))
-    assert (f"{path.name} is not open" in window.statusBar().currentMessage()) == (answer == "recover")
+    assert (f"{path.name} is not open" in window.middle.note.text) == (answer == "recover")
 
 
 def test_a_named_file_opens_without_a_question_where_nothing_was_lost(

@@ -165,7 +165,7 @@ def test_menu_and_motors_panel_both_lead_to_it(window, answers, way):
     if way == "menu":
         window.action["export_code"].trigger()
     else:
-        window.motors.code.click()
+        window.panels["motors"].code.click()
     assert answers.names() == ["ask_controller_export"]
 
 

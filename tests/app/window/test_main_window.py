@@ -13,11 +13,13 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPlainTextEdit,
     QSlider,
+    QStatusBar,
     QTableView,
     QToolBar,
 )
 
 from app.design import edits
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.settings import Settings, load_settings
 from app.theme import DARK, LIGHT, current_theme
@@ -75,13 +77,13 @@ def test_the_title_names_chassis_and_file_and_marks_what_is_unsaved(window, tmp_
 def test_the_window_remembers_where_its_panels_were(make_window, make_document, home):
     first = make_window()
     first.resize(1100, 640)
-    first.docks[3].close()
+    first.docks["chassis"].close()
     settle()
     first.close()
     again = make_window(make_document(sample_design(KEYS[0])), load_settings())
     settle()
-    assert not again.docks[3].toggleViewAction().isChecked()
-    assert again.docks[2].toggleViewAction().isChecked()
+    assert not again.docks["chassis"].toggleViewAction().isChecked()
+    assert again.docks["body"].toggleViewAction().isChecked()
     # The screenless screen is narrower than the window, so only the height can come back.
     assert again.height() == pytest.approx(640, abs=2)
 
@@ -90,17 +92,17 @@ def test_a_layout_that_cannot_be_read_gives_the_first_one(make_window, make_docu
     settings = Settings(window_state="bm9uc2Vuc2U=", window_geometry="!!! not base64 !!!")
     window = make_window(make_document(sample_design(KEYS[0])), settings)
     assert window.isVisible()
-    assert all(dock.toggleViewAction().isChecked() for dock in window.docks)
+    assert all(dock.toggleViewAction().isChecked() for dock in window.docks.values())
 
 
 def test_the_layout_can_be_reset(window):
-    for dock in window.docks:
+    for dock in window.docks.values():
         dock.close()
     settle()
     window.action["layout"].trigger()
     settle()
-    assert all(dock.toggleViewAction().isChecked() for dock in window.docks)
-    assert not any(dock.isFloating() for dock in window.docks)
+    assert all(dock.toggleViewAction().isChecked() for dock in window.docks.values())
+    assert not any(dock.isFloating() for dock in window.docks.values())
 
 
 @pytest.mark.parametrize(("key", "theme"), [("light", LIGHT), ("dark", DARK)])
@@ -110,20 +112,20 @@ def test_light_and_dark_reach_every_part(window, key, theme):
     assert current_theme() is theme
     corner = window.canvas.grab().toImage().pixelColor(3, 3)
     assert abs(corner.lightness() - (250 if key == "light" else 31)) < 25
-    assert theme.banner in window.verdict.styleSheet()
+    assert theme.good_ground in window.middle.verdict.styleSheet()
     assert load_settings().appearance == key
     assert window.action[key].isChecked()
 
 
 def test_inches_reach_every_part(window):
-    window.document.select({0})
+    window.document.select(references_to("wheel", {0}))
     window.document.set_turn(0.5)
     window.action["inch"].trigger()
-    assert window.turn.radius.text().endswith("in")
-    assert window.wheel.fields["x_mm"].text().endswith(" in")
-    assert window.table.model.headerData(2, Qt.Orientation.Horizontal).endswith("inch")
-    assert window.chassis.derived.text().count(" in") >= 2
-    assert window.body.model.headerData(0, Qt.Orientation.Horizontal).endswith("inch")
+    assert window.middle.turn.radius.text().endswith("in")
+    assert window.panels["wheel"].fields["x_mm"].text().endswith(" in")
+    assert window.panels["wheels"].model.headerData(2, Qt.Orientation.Horizontal).endswith("inch")
+    assert window.panels["chassis"].derived.text().count(" in") >= 2
+    assert window.panels["body"].model.headerData(0, Qt.Orientation.Horizontal).endswith("inch")
     assert window.canvas.scene().options.unit == "inch"
     assert load_settings().length_unit == "inch"
     shown = [label.text() for label in window.findChildren(QLabel) if label.isVisible()]
@@ -143,31 +145,33 @@ def test_a_choice_is_kept(window, make_window, make_document, key, setting):
 
 
 def test_the_first_steps_go_away_and_come_back(window):
-    assert window.first_steps.isVisible()
-    window.first_steps.findChild(QAbstractButton).click()
-    assert not window.first_steps.isVisible()
+    assert window.middle.first_steps.isVisible()
+    window.middle.first_steps.findChild(QAbstractButton).click()
+    assert not window.middle.first_steps.isVisible()
     assert load_settings().welcome_dismissed
     window.action["welcome"].trigger()
-    assert window.first_steps.isVisible()
+    assert window.middle.first_steps.isVisible()
 
 
 def test_what_is_told_is_shown_whole(window):
-    window.document.told.emit("first\nsecond")
-    assert window.statusBar().currentMessage() == "first; second"
-    assert window.statusBar().toolTip() == "first\nsecond"
+    window.document.message.emit("first\nsecond")
+    assert window.middle.note.text == "first\nsecond"
+    assert window.middle.note.label.toolTip() == ""
+    assert window.findChildren(QStatusBar) == []
 
 
 def test_the_verdict_follows_every_change(window):
     window.document.set_turn(0.3)
-    good = window.verdict.text.text()
+    good = window.middle.verdict.headline.text()
     window.document.edit(
         "Toe", lambda d: d.edited(wheels=(*d.wheels[:2], d.wheels[2].edited(toe_deg=5.0), *d.wheels[3:]))
     )
-    assert window.verdict.text.text() != good
-    assert d_name(window, 2) in window.verdict.text.text()
-    assert window.verdict.worst.isVisible()
+    assert window.middle.verdict.headline.text() != good
+    assert d_name(window, 2) in window.middle.verdict.turn.text()
+    assert d_name(window, 2) in window.middle.verdict.more.text()
+    assert window.middle.verdict.worst.isVisible()
     window.action["undo"].trigger()
-    assert window.verdict.text.text() == good
+    assert window.middle.verdict.headline.text() == good
 
 
 def d_name(window, index):
@@ -181,14 +185,14 @@ def test_every_sample_can_be_seen(make_window, make_document, key, turn):
     window.document.set_turn(turn)
     image = window.grab().toImage()
     assert not image.isNull()
-    assert window.verdict.text.text()
+    assert window.middle.verdict.headline.text()
 
 
 def test_a_small_window_still_shows_plan_and_turn_control(window):
     window.resize(900, 600)
     settle()
     assert window.canvas.height() >= 200
-    assert window.turn.slider.width() >= 300
+    assert window.middle.turn.slider.width() >= 300
     assert window.findChild(QToolBar).isVisible()
 
 
@@ -201,7 +205,7 @@ def test_escape_ends_a_drag_and_nothing_else(window):
 
 
 def test_a_refusal_is_forgotten_once_an_edit_is_done(window):
-    document, bar = window.document, window.statusBar()
+    document, note = window.document, window.middle.note
     width = document.design.wheels[0].width_mm
     for done in (
         lambda: document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=width + 1.0)),
@@ -209,14 +213,14 @@ def test_a_refusal_is_forgotten_once_an_edit_is_done(window):
         document.redo,
     ):
         assert not document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=-1.0))
-        assert "width must be" in bar.currentMessage()
-        document.select({1})
-        assert "width must be" in bar.toolTip()
+        assert "width must be" in note.text
+        document.select(references_to("wheel", {1}))
+        assert "width must be" in note.text
         done()
-        assert (bar.currentMessage(), bar.toolTip()) == ("", "")
+        assert note.text == ""
 
 
 def test_what_an_edit_itself_tells_stays(window):
     window.document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=30.0))
-    window.document.told.emit("Undo brings it back.")
-    assert window.statusBar().currentMessage() == "Undo brings it back."
+    window.document.message.emit("Undo brings it back.")
+    assert window.middle.note.text == "Undo brings it back."

@@ -8,8 +8,8 @@ from app.design.facts import Facts
 from app.design.files import design_text
 from app.picture.view import Command, View
 from app.words.check_report import text_of, values_of
-from app.words.off_course import astray_words, turning_words
-from app.words.verdict import range_line
+from app.words.off_course import off_course_words, turning_words
+from app.words.verdict import headline, tone
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from geometry.turn_range.range_check import CentreError
@@ -45,8 +45,9 @@ def test_a_chassis_that_cannot_turn_is_not_told_aligned_and_no_more():
 
 def test_the_window_says_the_same_of_the_whole_range():
     view = View(Facts(RIGID), Command())
-    assert astray_words(view.facts.check) in range_line(view, "mm")
-    assert astray_words(Checked(RIGID))
+    assert headline(view.facts, "mm") == off_course_words(view.facts.check)
+    assert (view.facts.check.aligned, tone(view.facts)) == (True, "bad")
+    assert off_course_words(Checked(RIGID))
 
 
 def test_the_exit_code_speaks_of_axles_alone(tmp_path, capsys):
@@ -59,7 +60,7 @@ def test_the_exit_code_speaks_of_axles_alone(tmp_path, capsys):
 def test_a_chassis_that_does_not_run_straight_is_told_where_it_goes():
     check = Checked(axle(1.0, 1.5))
     # The sides roll as 1 to 1.5: a radius of 100 (1.5 + 1) / (1.5 - 1) mm.
-    assert astray_words(check) == (
+    assert off_course_words(check) == (
         "The chassis does not turn as asked, straight ahead: it does not run straight, "
         "but turns to the left at 500 mm."
     )
@@ -69,14 +70,14 @@ def test_a_chassis_that_does_not_run_straight_is_told_where_it_goes():
 
 
 def test_a_motor_that_cannot_drive_ahead_is_no_chassis_that_runs_straight():
-    assert astray_words(Checked(axle(1.0, -1.0))).endswith("it drives at less than half of the speed.")
+    assert off_course_words(Checked(axle(1.0, -1.0))).endswith("it drives at less than half of the speed.")
 
 
 @pytest.mark.parametrize("motors", [(), scouts.DRIVES, (scouts.RIGHT, scouts.LEFT)])
 def test_a_chassis_that_turns_as_asked_is_told_nothing(motors):
     check = Checked(scouts.scout(*motors))
     shown = check.at([0.0, 0.5])
-    assert (check.off_course, astray_words(check)) == (None, "")
+    assert (check.off_course, off_course_words(check)) == (None, "")
     assert "as asked" not in text_of(check.facts, shown).casefold()
     assert values_of(check.facts, shown)["turns_as_asked"] is True
 

@@ -7,9 +7,9 @@ import math
 import pytest
 
 from app.working.calculator import (
+    Expression,
     Figure,
     Step,
-    Sum,
     arcsine,
     arctangent,
     cosine,
@@ -40,7 +40,9 @@ A, B, MINUS = Figure(2.0), Figure(3.0), Figure(-4.0)
         (arcsine(A / Figure(4.0)), "asin(2 / 4)", 30.0),
     ],
 )
-def test_a_sum_is_told_with_just_the_brackets_that_it_needs(sums: Sum, text: str, value: float) -> None:
+def test_a_sum_is_told_with_just_the_brackets_that_it_needs(
+    sums: Expression, text: str, value: float
+) -> None:
     assert sums.told(6)[0] == text
     assert sums.worked(6) == pytest.approx(value, abs=1e-12)
 

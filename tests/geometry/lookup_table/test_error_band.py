@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from geometry.errors import Cancelled, TableError
 from geometry.lookup_table.error_band import (
-    Curves,
+    OutputCurves,
     Stretch,
     Tube,
     checked_allowed,
@@ -21,7 +21,7 @@ from geometry.lookup_table.error_band import (
 from tests.geometry.tabled import arctan, one, step_at
 
 
-def ends(curves: Curves, turn_one: int = 16_384) -> list[tuple[int, int]]:
+def ends(curves: OutputCurves, turn_one: int = 16_384) -> list[tuple[int, int]]:
     return [(stretch.first, stretch.last) for stretch in sampled(curves, turn_one, 1)]
 
 

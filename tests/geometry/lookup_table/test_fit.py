@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 import geometry.lookup_table.fit
 from geometry.errors import TableError
-from geometry.lookup_table.error_band import ROUNDING_COUNTS, TURN_ONE, Curves, counts_for, sampled
-from geometry.lookup_table.fit import Fit, breaks_and_kinks, fit
+from geometry.lookup_table.error_band import ROUNDING_COUNTS, TURN_ONE, OutputCurves, counts_for, sampled
+from geometry.lookup_table.fit import FittedTable, breaks_and_kinks, fit_table
 from geometry.lookup_table.fixed_point import MOST_32, largest_number, lookup, lookup_all, turn_step
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
@@ -23,7 +23,7 @@ SPACINGS = ["free", "even"]
 spacings = pytest.mark.parametrize("spacing", SPACINGS)
 
 
-def kept(found: Fit, curves: Curves, turns: np.ndarray, beside: float = 0.5) -> np.ndarray:
+def kept(found: FittedTable, curves: OutputCurves, turns: np.ndarray, beside: float = 0.5) -> np.ndarray:
     """Errors of the table at real turns, those within `beside` steps of a break left out, (M, C)."""
     table = found.table
     far = np.ones(len(turns), dtype=bool)
@@ -34,7 +34,7 @@ def kept(found: Fit, curves: Curves, turns: np.ndarray, beside: float = 0.5) -> 
     return lookup_all(table, steps) * table.scale - curves.values(turns)
 
 
-def too_steep(curves: Curves) -> bool:
+def too_steep(curves: OutputCurves) -> bool:
     """Whether the rounding of the turn alone, and a count for the whole numbers, take the error."""
     allowed = np.array(curves.allowed)
     stretches = sampled(curves, TURN_ONE, len(allowed))
@@ -51,9 +51,9 @@ def test_a_random_chassis_steers_within_the_bound_at_ten_thousand_random_turns(s
     rounding = data.draw(st.sampled_from(["counted", "told"]))
     if rounding == "counted" and too_steep(curves):
         with pytest.raises(TableError, match="so steep"):
-            fit(curves, spacing, turn_rounding=rounding)
+            fit_table(curves, spacing, turn_rounding=rounding)
         return
-    found = fit(curves, spacing, turn_rounding=rounding)
+    found = fit_table(curves, spacing, turn_rounding=rounding)
     assert (found.bound_at_steps <= 0.2).all()
     assert rounding == "told" or (found.bound <= 0.2).all()
     assert largest_number(found.table) <= MOST_32
@@ -65,7 +65,7 @@ def test_a_random_chassis_steers_within_the_bound_at_ten_thousand_random_turns(s
 @spacings
 def test_the_bound_is_reached_and_not_just_kept(spacing):
     curves = steering_of(six(135.0))
-    found = fit(curves, spacing)
+    found = fit_table(curves, spacing)
     assert 0.9 * 0.1 < found.bound.max() <= 0.1
     turns = np.linspace(-1.0, 1.0, 200_001)
     assert np.abs(kept(found, curves, turns)).max() > 0.9 * found.bound.max()
@@ -74,7 +74,7 @@ def test_the_bound_is_reached_and_not_just_kept(spacing):
 @spacings
 def test_a_broken_row_breaks_the_bound(spacing):
     curves = steering_of(six(135.0))
-    found = fit(curves, spacing)
+    found = fit_table(curves, spacing)
     values = found.table.values.copy()
     values[len(values) // 3, 1] += 40
     broken = type(found.table)(**{**vars(found.table), "values": values})
@@ -87,7 +87,7 @@ def test_a_broken_row_breaks_the_bound(spacing):
 def test_nothing_is_interpolated_across_a_flip(spacing):
     curves = steering_of(six(80.0))
     assert len(curves.breaks) >= 2
-    found = fit(curves, spacing)
+    found = fit_table(curves, spacing)
     table = found.table
     for place in curves.breaks:
         q = place * 16_384
@@ -102,7 +102,7 @@ def test_nothing_is_interpolated_across_a_flip(spacing):
 @spacings
 def test_a_flip_at_an_end_and_several_at_one_turn_are_met(spacing):
     curves = one(step_at(0.5), breaks=(-1.0, 0.5, 0.5, 1.0))
-    found = fit(curves, spacing)
+    found = fit_table(curves, spacing)
     assert [(s.first, s.last) for s in found.table.segments] == [(-16_384, 8192), (8193, 16_384)]
     assert found.bound.max() <= 0.1
 
@@ -110,8 +110,8 @@ def test_a_flip_at_an_end_and_several_at_one_turn_are_met(spacing):
 def test_a_jump_that_nobody_named_is_refused_or_has_its_rows_side_by_side():
     hidden = one(step_at(0.3))
     with pytest.raises(TableError, match=re.escape("near turn 0.3")):
-        fit(hidden)
-    found = fit(hidden, turn_rounding="told")
+        fit_table(hidden)
+    found = fit_table(hidden, turn_rounding="told")
     assert found.bound_at_steps.max() <= 0.1
     beside = int(np.floor(0.3 * 16_384))
     assert {beside, beside + 1} <= set(found.table.nodes.tolist())
@@ -120,7 +120,7 @@ def test_a_jump_that_nobody_named_is_refused_or_has_its_rows_side_by_side():
 @spacings
 def test_the_error_of_each_piece_is_within_the_analytic_bound(spacing):
     # f = degrees(arctan s): max |f''| is 180 / pi times 3 sqrt(3) / 8, at s = 1 / sqrt(3).
-    found = fit(one(arctan), spacing)
+    found = fit_table(one(arctan), spacing)
     table = found.table
     off = np.abs(table.values[:, 0] * table.scale[0] - arctan(np.minimum(table.nodes / 16_384, 1.0)))
     for i, (start, end) in enumerate(zip(table.nodes[:-1], table.nodes[1:], strict=True)):
@@ -134,19 +134,19 @@ def test_the_error_of_each_piece_is_within_the_analytic_bound(spacing):
 
 def test_an_error_that_hides_between_too_few_samples_is_found_by_the_proof(monkeypatch):
     monkeypatch.setattr("geometry.lookup_table.fit.THINNINGS", (50.0, 0.0))
-    found = fit(steering_of(six(135.0)))
+    found = fit_table(steering_of(six(135.0)))
     assert found.bound.max() <= 0.1
 
 
 def test_a_table_that_never_keeps_to_the_error_is_refused(monkeypatch):
     monkeypatch.setattr("geometry.lookup_table.fit.THINNINGS", (50.0,))
     with pytest.raises(TableError, match="allow a larger one"):
-        fit(steering_of(six(135.0)))
+        fit_table(steering_of(six(135.0)))
 
 
 @spacings
 def test_the_same_curves_give_the_same_table_to_the_last_bit(spacing):
-    first, second = (fit(steering_of(six(80.0), share=0.01), spacing).table for _ in range(2))
+    first, second = (fit_table(steering_of(six(80.0), share=0.01), spacing).table for _ in range(2))
     assert first.segments == second.segments
     assert first.nodes.tobytes() == second.nodes.tobytes()
     assert first.values.tobytes() == second.values.tobytes()
@@ -154,19 +154,19 @@ def test_the_same_curves_give_the_same_table_to_the_last_bit(spacing):
 
 def test_free_rows_take_fewer_bytes_than_even_ones_where_curves_bend_unevenly():
     curves = steering_of(six(135.0))
-    assert fit(curves, "free").table.size < fit(curves, "even").table.size
+    assert fit_table(curves, "free").table.size < fit_table(curves, "even").table.size
 
 
 @spacings
 def test_half_the_error_takes_about_1_4_times_the_rows(spacing):
-    rows = [len(fit(steering_of(six(135.0), e), spacing).table.nodes) for e in (0.4, 0.2, 0.1)]
+    rows = [len(fit_table(steering_of(six(135.0), e), spacing).table.nodes) for e in (0.4, 0.2, 0.1)]
     assert rows[1] / rows[0] == pytest.approx(np.sqrt(2.0), rel=0.12)
     assert rows[2] / rows[1] == pytest.approx(np.sqrt(2.0), rel=0.12)
 
 
 @spacings
 def test_no_output_at_all_makes_an_empty_table(spacing):
-    found = fit(Curves(lambda turn: np.empty((len(turn), 0)), -1.0, 1.0, []), spacing)
+    found = fit_table(OutputCurves(lambda turn: np.empty((len(turn), 0)), -1.0, 1.0, []), spacing)
     assert lookup(found.table, 5) == ()
     assert found.bound.shape == (0,)
     assert found.table.values.size == 0
@@ -174,31 +174,31 @@ def test_no_output_at_all_makes_an_empty_table(spacing):
 
 @spacings
 def test_a_constant_curve_needs_two_rows(spacing):
-    found = fit(one(lambda turn: np.full_like(turn, 30.0), kinks=(0.0,)), spacing)
+    found = fit_table(one(lambda turn: np.full_like(turn, 30.0), kinks=(0.0,)), spacing)
     assert len(found.table.nodes) == 2
     assert found.bound[0] <= 1e-12
 
 
 def test_an_even_table_starts_anew_at_a_kink_where_that_takes_fewer_bytes():
     corner = one(np.abs, 0.01, low=-0.3, kinks=(0.0,))
-    found = fit(corner, "even")
+    found = fit_table(corner, "even")
     assert [(s.first, s.rows) for s in found.table.segments] == [(-4915, 2), (0, 2)]
     # In the middle of the range a row stands at the kink by itself, and one segment is enough.
-    assert len(fit(one(np.abs, 0.01, kinks=(0.0,)), "even").table.segments) == 1
+    assert len(fit_table(one(np.abs, 0.01, kinks=(0.0,)), "even").table.segments) == 1
     between = one(lambda turn: np.abs(turn - 0.20003), 0.01, kinks=(0.20003,))
-    assert [s.first for s in fit(between, "even").table.segments] == [-16_384, 3278]
+    assert [s.first for s in fit_table(between, "even").table.segments] == [-16_384, 3278]
 
 
 @spacings
 def test_a_single_wheel_has_a_table(spacing):
     wheel = Wheel(name="A", x_mm=150.0, y_mm=0.0, kind="steered")
     design = Design(wheels=(wheel,), base_axle_x_mm=0.0)
-    assert fit(steering_of(design), spacing).bound.max() <= 0.1
+    assert fit_table(steering_of(design), spacing).bound.max() <= 0.1
 
 
 @spacings
 def test_a_range_narrower_than_a_step_is_one_row(spacing):
-    found = fit(one(arctan, low=0.25, high=0.25 + 1e-5), spacing)
+    found = fit_table(one(arctan, low=0.25, high=0.25 + 1e-5), spacing)
     assert found.table.nodes.tolist() == [4096]
     assert found.bound[0] <= 0.1
 
@@ -206,7 +206,7 @@ def test_a_range_narrower_than_a_step_is_one_row(spacing):
 @spacings
 def test_an_error_too_fine_for_two_bytes_takes_four_and_stays_within_32_bits(spacing):
     curves = one(lambda turn: 1_000_000.0 * np.arctan(turn), 20.0)
-    found = fit(curves, spacing, turn_rounding="told")
+    found = fit_table(curves, spacing, turn_rounding="told")
     assert found.table.value_bytes == 4
     assert np.abs(found.table.values).max() > 32_767
     assert largest_number(found.table) <= MOST_32
@@ -216,7 +216,7 @@ def test_an_error_too_fine_for_two_bytes_takes_four_and_stays_within_32_bits(spa
 @spacings
 @pytest.mark.parametrize("turn_one", [16, 1000, 32_768, 262_144])
 def test_other_turn_steps_keep_the_bound_too(spacing, turn_one):
-    found = fit(steering_of(six(135.0), 0.5), spacing, turn_one=turn_one, turn_rounding="told")
+    found = fit_table(steering_of(six(135.0), 0.5), spacing, turn_one=turn_one, turn_rounding="told")
     assert found.bound_at_steps.max() <= 0.5
     assert largest_number(found.table) <= MOST_32
     assert found.table.turn_bytes == (2 if turn_one < 32_768 else 4)
@@ -225,30 +225,30 @@ def test_other_turn_steps_keep_the_bound_too(spacing, turn_one):
 @pytest.mark.parametrize("turn_one", [0, 15, 262_145])
 def test_turn_steps_out_of_range_are_refused(turn_one):
     with pytest.raises(TableError, match=re.escape(f"turn_one must be from 16 to 262144 (got {turn_one})")):
-        fit(one(arctan), turn_one=turn_one)
+        fit_table(one(arctan), turn_one=turn_one)
 
 
 @spacings
 def test_a_size_that_is_too_small_is_refused_with_the_best_that_it_holds(spacing):
     curves = steering_of(six(135.0))
-    needed = fit(curves, spacing).table.size
+    needed = fit_table(curves, spacing).table.size
     limit = needed // 2
     with pytest.raises(TableError, match=f"takes {needed} bytes, but at most {limit}") as refused:
-        fit(curves, spacing, largest_bytes=limit)
+        fit_table(curves, spacing, largest_bytes=limit)
     times = refused.value.times_allowed
-    assert fit(steering_of(six(135.0), 0.1 * times), spacing).table.size <= limit
-    assert fit(steering_of(six(135.0), 0.1 * times / 1.25), spacing).table.size > limit
-    assert fit(curves, spacing, largest_bytes=needed).table.size == needed
+    assert fit_table(steering_of(six(135.0), 0.1 * times), spacing).table.size <= limit
+    assert fit_table(steering_of(six(135.0), 0.1 * times / 1.25), spacing).table.size > limit
+    assert fit_table(curves, spacing, largest_bytes=needed).table.size == needed
 
 
 def test_a_size_that_no_error_meets_is_refused():
     with pytest.raises(TableError, match="no error makes the table that small"):
-        fit(one(arctan), largest_bytes=3)
+        fit_table(one(arctan), largest_bytes=3)
 
 
 @spacings
 def test_no_array_of_a_result_can_be_changed(spacing):
-    found = fit(one(arctan), spacing)
+    found = fit_table(one(arctan), spacing)
     arrays = [*vars(found).values(), *vars(found.table).values()]
     arrays = [array for array in arrays if isinstance(array, np.ndarray)]
     assert len(arrays) == 8
@@ -280,8 +280,10 @@ def test_every_jump_of_an_ideal_angle_is_among_the_breaks(data):
         assert named or not still
 
 
-def smooth(turn_one: int, wheels: int, allowed: float = 0.02) -> Fit:
-    return fit(one(lambda turn: np.degrees(np.arctan(5.0 * turn)), allowed, wheels=wheels), turn_one=turn_one)
+def smooth(turn_one: int, wheels: int, allowed: float = 0.02) -> FittedTable:
+    return fit_table(
+        one(lambda turn: np.degrees(np.arctan(5.0 * turn)), allowed, wheels=wheels), turn_one=turn_one
+    )
 
 
 def test_chosen_steps_give_hardly_more_rows_than_all_of_them():
@@ -296,7 +298,7 @@ def test_chosen_steps_give_hardly_more_rows_than_all_of_them():
 @given(st.floats(1.0, 30.0), st.floats(-0.8, 0.8))
 def test_a_table_proved_at_chosen_steps_keeps_to_its_bound_at_each(spacing, steep, place):
     curves = one(lambda turn: np.degrees(np.arctan(steep * (turn - place))), 0.1, wheels=64)
-    found = fit(curves, spacing, turn_one=65_536)
+    found = fit_table(curves, spacing, turn_one=65_536)
     assert not found.every_step
     assert found.bound[0] <= 0.1
     steps = np.arange(-65_536, 65_537)
@@ -308,7 +310,7 @@ def test_a_table_proved_at_chosen_steps_keeps_to_its_bound_at_each(spacing, stee
 
 def test_a_row_between_two_chosen_steps_is_proved_too():
     curves = one(lambda turn: np.degrees(np.arctan(5.0 * turn)), 0.1, wheels=64)
-    found = fit(curves, "even", turn_one=65_536)
+    found = fit_table(curves, "even", turn_one=65_536)
     nodes = found.table.nodes
     assert set(nodes[nodes <= 65_536].tolist()) <= set(found.steps.tolist())
 
@@ -319,9 +321,9 @@ def test_even_rows_that_are_too_many_to_search_are_refused_with_the_remedy():
         wave = np.where(np.abs(turn) < 2e-3, np.sin(turn * 2e5), 0.0)
         return np.repeat(wave[:, None], 64, axis=1)
 
-    curves = Curves(jagged, -1.0, 1.0, [0.3] * 64, kinks=())
+    curves = OutputCurves(jagged, -1.0, 1.0, [0.3] * 64, kinks=())
     with pytest.raises(TableError, match="choose free spacing"):
-        fit(curves, "even", turn_one=262_144, turn_rounding="told")
+        fit_table(curves, "even", turn_one=262_144, turn_rounding="told")
 
 
 def test_the_search_for_a_size_ends_after_few_fits_where_steps_were_chosen(monkeypatch):
@@ -333,7 +335,7 @@ def test_the_search_for_a_size_ends_after_few_fits_where_steps_were_chosen(monke
         return found
 
     monkeypatch.setattr("geometry.lookup_table.fit._table", counted)
-    curves = Curves(
+    curves = OutputCurves(
         lambda turn: np.stack([np.degrees(np.arctan((5 + c) * turn)) for c in range(24)], axis=1),
         -1.0,
         1.0,
@@ -341,7 +343,7 @@ def test_the_search_for_a_size_ends_after_few_fits_where_steps_were_chosen(monke
         kinks=(),
     )
     with pytest.raises(TableError, match="within them the best"):
-        fit(curves, turn_one=65_536, largest_bytes=200)
+        fit_table(curves, turn_one=65_536, largest_bytes=200)
     assert len(sizes) <= 12
 
 
@@ -349,5 +351,5 @@ def test_a_size_below_the_end_rows_is_refused_without_a_search(monkeypatch):
     fitted, calls = geometry.lookup_table.fit._fitted, []
     monkeypatch.setattr("geometry.lookup_table.fit._fitted", lambda *given: calls.append(1) or fitted(*given))
     with pytest.raises(TableError, match="no error makes the table that small"):
-        fit(one(arctan), largest_bytes=7)
+        fit_table(one(arctan), largest_bytes=7)
     assert len(calls) == 1

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.lookup_table.fit import fit
+from geometry.lookup_table.fit import fit_table
 from geometry.lookup_table.fixed_point import (
     MOST_32,
     MOST_VALUE,
+    LookupTable,
     Segment,
-    Table,
     interpolate,
     largest_number,
     lookup,
@@ -25,8 +25,8 @@ from tests.geometry.tabled import steering_of
 counts = st.integers(-MOST_VALUE[2], MOST_VALUE[2])
 
 
-def table(nodes: list[int], values: list[list[int]], spacing: str = "free", step: int = 0) -> Table:
-    return Table(
+def table(nodes: list[int], values: list[list[int]], spacing: str = "free", step: int = 0) -> LookupTable:
+    return LookupTable(
         spacing=spacing,  # type: ignore[arg-type]
         turn_one=16_384,
         segments=(Segment(nodes[0], nodes[-1], step, 0, len(nodes)),),
@@ -70,7 +70,7 @@ def test_the_largest_number_is_what_a_lookup_really_meets():
 @pytest.mark.parametrize("spacing", ["free", "even"])
 @pytest.mark.parametrize("travel", [80.0, 135.0])
 def test_one_answer_at_a_time_is_the_same_as_all_at_once(spacing, travel):
-    found = fit(steering_of(six(travel), share=0.01), spacing).table
+    found = fit_table(steering_of(six(travel), share=0.01), spacing).table
     steps = np.arange(found.first - 3, found.last + 4)
     few = np.unique(np.concatenate([steps[::37], *(found.nodes[:, None] + [-1, 0, 1])]))
     many = lookup_all(found, few)
@@ -91,7 +91,7 @@ def test_a_lookup_gives_plain_whole_numbers():
 
 def test_the_last_row_of_an_even_segment_may_lie_beyond_what_it_answers():
     found = table([0, 8, 16], [[0], [80], [0]], "even", 8)
-    short = Table(**{**vars(found), "segments": (Segment(0, 11, 8, 0, 3),)})
+    short = LookupTable(**{**vars(found), "segments": (Segment(0, 11, 8, 0, 3),)})
     assert [lookup(short, q)[0] for q in (8, 10, 11, 12, 99)] == [80, 60, 50, 50, 50]
 
 
@@ -111,7 +111,7 @@ def test_the_size_is_that_of_all_stored_numbers():
     assert free.size == 3 * 2 + 3 * 2 * 2
     even = table([-10, 0, 10], [[1, 2]] * 3, "even", 10)
     assert even.size == 3 * 2 + 3 * 2 * 2
-    wide = Table(**{**vars(free), "value_bytes": 4, "turn_one": 65_536})
+    wide = LookupTable(**{**vars(free), "value_bytes": 4, "turn_one": 65_536})
     assert wide.size == 3 * 4 + 3 * 2 * 4
 
 

@@ -16,11 +16,11 @@ from geometry.model.motors import (
     DriveMotor,
     Gearing,
     SteerMotor,
+    command_of_reading,
     ratio_of_train,
     reading_of_shaft,
     rolling_per_turn,
     shaft_range,
-    told_of_reading,
 )
 from geometry.model.wheel import Wheel
 
@@ -123,10 +123,10 @@ def test_the_ends_of_the_shaft_are_the_ends_of_the_reading(
 
 def test_a_controller_is_told_degrees_counts_or_microseconds() -> None:
     # A quarter turn: 90 degrees, 1024 of 4096 counts, and 1000 microseconds beyond the neutral pulse.
-    assert told_of_reading(steer(), 90.0) == 90.0
-    assert told_of_reading(steer(unit="counts"), 90.0) == 1024.0
-    assert told_of_reading(steer(unit="microseconds"), 90.0) == 2500.0
-    assert told_of_reading(steer(unit="microseconds", us_per_90_deg=900.0), -45.0) == 1050.0
+    assert command_of_reading(steer(), 90.0) == 90.0
+    assert command_of_reading(steer(unit="counts"), 90.0) == 1024.0
+    assert command_of_reading(steer(unit="microseconds"), 90.0) == 2500.0
+    assert command_of_reading(steer(unit="microseconds", us_per_90_deg=900.0), -45.0) == 1050.0
 
 
 def test_a_wheel_rolls_its_circumference_for_each_of_its_own_turns() -> None:

@@ -101,7 +101,7 @@ def test_every_way_to_part_the_wheels_is_told_once_or_with_fractions_twice(motor
 
 def test_groupings_come_by_worst_then_mean_drag_then_motors() -> None:
     found = ask(six(), 4)
-    keys = [(g.astray, round(g.worst, 6), round(g.mean, 6), g.motors) for g in found]
+    keys = [(g.off_course, round(g.worst, 6), round(g.mean, 6), g.motors) for g in found]
     assert keys == sorted(keys)
     assert ask(six(), 4) == found
 
@@ -109,15 +109,15 @@ def test_groupings_come_by_worst_then_mean_drag_then_motors() -> None:
 def test_wheels_that_stay_parallel_drag_nothing_but_do_not_turn_the_chassis() -> None:
     line = [Wheel(name=f"at {x}", x_mm=x, y_mm=y, kind="steered") for x, y in ((100.0, 0.0), (-100.0, 0.0))]
     found = ask(Design(wheels=tuple(line), base_axle_x_mm=0.0), 2)
-    assert [(g.groups, g.exact, g.astray) for g in found[:2]] == [
+    assert [(g.groups, g.exact, g.off_course) for g in found[:2]] == [
         ((((0, 1.0), (1, -1.0)),), True, False),
         ((((0, 1.0),), ((1, 1.0),)), True, False),
     ]
     # No wheel is fixed here, so that wheels in line and parallel would let the chassis go straight on.
     wheels = [Wheel(name=f"w{i}", x_mm=x, y_mm=50.0, kind="steered") for i, x in enumerate((100.0, 150.0))]
     others = ask(Design(wheels=tuple(wheels), base_axle_x_mm=0.0), 1)
-    assert all(g.worst > 0.1 or g.astray for g in others)
-    assert not others[0].astray
+    assert all(g.worst > 0.1 or g.off_course for g in others)
+    assert not others[0].off_course
 
 
 CASES = {

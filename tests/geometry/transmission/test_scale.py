@@ -29,13 +29,13 @@ scales = st.one_of(
 
 @given(scales, st.floats(-1.2, 1.2))
 def test_what_is_told_leads_back_to_the_shaft(scale: Scale, shaft: float) -> None:
-    assert float(scale.shaft(scale.told(np.array(shaft)))) == pytest.approx(shaft, abs=1e-11)
+    assert float(scale.shaft(scale.command(np.array(shaft)))) == pytest.approx(shaft, abs=1e-11)
 
 
 @given(scales, st.floats(-1.2, 1.2))
 def test_a_degree_changes_what_is_told_by_the_least_slope_or_more(scale: Scale, shaft: float) -> None:
     step = np.radians(1e-3)
-    change = np.abs(np.diff(scale.told(np.array([shaft - step / 2, shaft + step / 2]))))
+    change = np.abs(np.diff(scale.command(np.array([shaft - step / 2, shaft + step / 2]))))
     assert change >= 1e-3 * scale.least_slope * (1 - 1e-6)
 
 

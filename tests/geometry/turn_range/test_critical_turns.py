@@ -17,7 +17,7 @@ from geometry.model.base_axle import base_of
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from geometry.model.wheel_arrays import wheel_arrays
-from geometry.turn_range.critical_turns import NEIGHBOUR, decisive_turns
+from geometry.turn_range.critical_turns import NEIGHBOUR, critical_turns
 from geometry.turn_range.sweep import landmarks
 from tests.strategies import designs
 
@@ -25,7 +25,7 @@ TOLERANCES = (math.radians(0.5), math.radians(2.0))
 
 
 def decisive(design: Design) -> np.ndarray:
-    return decisive_turns(
+    return critical_turns(
         robot_of(design.edited(aligned_within_deg=0.5, slight_drag_within_deg=2.0)), design.largest_turn
     )
 

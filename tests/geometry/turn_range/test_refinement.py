@@ -11,7 +11,7 @@ from geometry.kinematics.robot import robot_of
 from geometry.model.base_axle import base_of
 from geometry.model.design import Design
 from geometry.model.wheel_arrays import wheel_arrays
-from geometry.turn_range.refinement import closer_turns
+from geometry.turn_range.refinement import refined_turns
 from geometry.turn_range.sweep import turns_between
 from tests.geometry.motored_six import PAIR, four_motors
 
@@ -23,7 +23,7 @@ def built_of(design: Design, turn: Floats) -> AsBuilt:
 
 def closer_of(design: Design, turn: Floats) -> Floats:
     robot = robot_of(design)
-    return closer_turns(robot, turn, robot.at(from_turn(turn, robot.base)))
+    return refined_turns(robot, turn, robot.at(from_turn(turn, robot.base)))
 
 
 def worst_slip(design: Design, turn: Floats) -> float:

@@ -15,7 +15,7 @@ from geometry.model.base_axle import base_of
 from geometry.model.design import Design
 from geometry.model.motors import Gearing, SteerMotor
 from geometry.model.wheel_arrays import wheel_arrays
-from geometry.turn_range.shared_landmarks import COARSE, built_landmarks
+from geometry.turn_range.shared_landmarks import COARSE, landmarks_with_motors
 from geometry.turn_range.sweep import JUMPS, Landmark, landmarks
 from tests.geometry.motored_six import four_motors, steer
 from tests.geometry.shared_oracle import dragged, least_drag, shaft_ends
@@ -39,7 +39,7 @@ DESIGNS = {
 
 
 def marks_of(design: Design, largest: float = 1.0, **more: float) -> tuple[Landmark, ...]:
-    return built_landmarks(robot_of(design), largest, **more)  # type: ignore[arg-type]
+    return landmarks_with_motors(robot_of(design), largest, **more)  # type: ignore[arg-type]
 
 
 def of_wheels(marks: tuple[Landmark, ...]) -> list[Landmark]:

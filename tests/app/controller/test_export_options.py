@@ -1,6 +1,6 @@
 import pytest
 
-from app.controller.options import error_of, whole, with_options
+from app.controller.export_options import error_of, whole, with_options
 from app.design.samples import sample_design
 from geometry.errors import AxlewrightError, CommandError
 

@@ -12,7 +12,7 @@ from geometry.axes import Floats
 
 
 @dataclass(frozen=True, eq=False)
-class Curves:
+class PlotCurves:
     """One curve for each name; NaN leaves a gap."""
 
     turns: Floats
@@ -30,10 +30,10 @@ class Curves:
     """Values that part good from bad, with their names."""
 
 
-NO_CURVES = Curves(np.empty(0), np.empty((0, 0)), (), "", 1.0)
+NO_CURVES = PlotCurves(np.empty(0), np.empty((0, 0)), (), "", 1.0)
 
 
-def values_range(curves: Curves, low: float, high: float) -> tuple[float, float]:
+def values_range(curves: PlotCurves, low: float, high: float) -> tuple[float, float]:
     """A round range that holds all values, ideals and limits between two turns."""
     inside = (curves.turns >= low) & (curves.turns <= high)
     parts = [curves.values] if curves.ideal is None else [curves.values, curves.ideal]

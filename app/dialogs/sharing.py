@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QSortFilterProxyModel, Qt
+from PySide6.QtCore import QSize, QSortFilterProxyModel, Qt
 from PySide6.QtGui import QKeyEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -23,10 +23,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.dialogs.fitting import lay_out
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
 from app.plain import plain_label, plain_tip
-from app.units import UnitError, parse_number, show_number
+from app.units import UnitError, parse_sum, show_number
 from app.words.sharing_advice import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
 from geometry.model.design import Design
 
@@ -107,12 +108,13 @@ class AdviceDialog(QDialog):
         self.use.setToolTip("Replace the steer motors by the chosen sharing; one undo takes it back.")
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
-        layout = QVBoxLayout(self)
-        layout.addLayout(self._question)
-        layout.addWidget(self.table, 1)
-        layout.addWidget(self.details)
-        layout.addWidget(buttons)
-        self.resize(1190, 560)
+        content = QWidget()
+        inside = QVBoxLayout(content)
+        inside.setContentsMargins(0, 0, 0, 0)
+        inside.addLayout(self._question)
+        inside.addWidget(self.table, 1)
+        inside.addWidget(self.details)
+        lay_out(self, content, buttons, QSize(1190, 560))
         self._show_busy()
 
     def _make_question(self) -> None:
@@ -151,6 +153,7 @@ class AdviceDialog(QDialog):
         row.addStretch(0)
         self._question = QFormLayout()
         self._question.addRow("Steer motors", row)
+        self._question.addRow("", self.reach.reason)
         self._question.addRow(self.told)
 
     def _make_table(self) -> None:
@@ -187,7 +190,7 @@ class AdviceDialog(QDialog):
             super().keyPressEvent(event)
 
     def _parse_reach(self, text: str) -> float:
-        value = parse_number(text)
+        value = parse_sum(text)
         if not _LEAST_TURN <= value <= 1:
             raise UnitError(f"must be from {_LEAST_TURN:g} to 1 (got {value:g})")
         return value
@@ -308,14 +311,14 @@ def _cells(names: Sequence[str], grouping: Grouping) -> tuple[tuple[str, Any], .
         (f"{grouping.mean:.2f}", grouping.mean),
         ("–" if grouping.worst < _NO_DRAG else f"{worst} at {grouping.worst_turn:+.3f}", worst),
         (radius_words(grouping), grouping.radius_error),
-        ("astray" if grouping.astray else "yes" if grouping.exact else "no", _rank(grouping)),
+        ("astray" if grouping.off_course else "yes" if grouping.exact else "no", _rank(grouping)),
         (flips_in_short(grouping), len(grouping.flips)),
     )
 
 
 def _rank(grouping: Grouping) -> int:
     """Exact before the others, and those that do not turn as asked last."""
-    return 2 if grouping.astray else int(not grouping.exact)
+    return 2 if grouping.off_course else int(not grouping.exact)
 
 
 def _item(text: str, key: Any) -> QStandardItem:

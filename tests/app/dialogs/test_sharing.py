@@ -10,10 +10,10 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QHeaderView
 
-import app.dialogs.advice as module
+import app.dialogs.sharing as module
 from app.design import edits, motor_edits
 from app.design.samples import sample_design
-from app.dialogs.advice import AdviceDialog, ask_advice, find_sharing
+from app.dialogs.sharing import AdviceDialog, ask_advice, find_sharing
 from app.panels.form import copy_rows
 from geometry.errors import AxlewrightError
 from geometry.model.design import Design

@@ -1,0 +1,71 @@
+"""Edits of what is selected, of whatever kind: where it stands, moving and deleting it.
+
+Every function raises `DesignError` when the edited design breaks a rule.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from app.design import body_edits, edits, motor_edits
+from app.design.references import KINDS, Kind, Reference, selected, selected_wheels
+from geometry.model.design import Design
+
+Place = tuple[float, float]
+_WORDS: dict[Kind, str] = {
+    "wheel": "wheel",
+    "corner": "body corner",
+    "steer motor": "steer motor",
+    "drive motor": "drive motor",
+}
+
+
+def places_of(design: Design, references: Iterable[Reference]) -> dict[Reference, Place]:
+    """Where things stand on the plan [mm]; what has no place of its own, such as a motor, is left out."""
+    places: dict[Reference, Place] = {}
+    for reference in references:
+        if reference.kind == "wheel":
+            wheel = design.wheels[reference.index]
+            places[reference] = (wheel.x_mm, wheel.y_mm)
+        elif reference.kind == "corner":
+            places[reference] = design.body_mm[reference.index]
+    return places
+
+
+def move_to(design: Design, places: Mapping[Reference, Place], *, mirror: bool = False) -> Design:
+    """Put wheels and body corners at places [mm]; with `mirror`, other partners follow to (x, -y)."""
+    wheels = {r.index: place for r, place in places.items() if r.kind == "wheel"}
+    corners = {r.index: place for r, place in places.items() if r.kind == "corner"}
+    moved = edits.move_wheels(design, wheels, mirror=mirror) if wheels else design
+    return body_edits.move_corners(moved, corners, mirror=mirror) if corners else moved
+
+
+def delete(design: Design, references: Iterable[Reference]) -> Design:
+    """Remove things of any kind; a body keeps at least three corners."""
+    chosen = tuple(references)
+    left = design
+    # Motors first and the last ones first: to remove a wheel may take motors away, and numbers change.
+    for index in reversed(selected(chosen, "steer motor")):
+        left = motor_edits.delete_motor(left, "steer", index)
+    for index in reversed(selected(chosen, "drive motor")):
+        left = motor_edits.delete_motor(left, "drive", index)
+    wheels, corners = selected_wheels(chosen), selected(chosen, "corner")
+    left = edits.delete_wheels(left, wheels) if wheels else left
+    return body_edits.delete_corners(left, corners) if corners else left
+
+
+def counted(references: Iterable[Reference]) -> str:
+    """Say in words what is selected.
+
+    Examples
+    --------
+    >>> counted([Reference("wheel", 0), Reference("wheel", 4), Reference("corner", 1)])
+    '2 wheels and body corner'
+    """
+    chosen = tuple(references)
+    parts = []
+    for kind in KINDS:
+        count = len(selected(chosen, kind))
+        if count:
+            parts.append(_WORDS[kind] if count == 1 else f"{count} {_WORDS[kind]}s")
+    return " and ".join(parts)

@@ -1,0 +1,168 @@
+"""What lies over the foot of the plan: a note for the person, and where the mouse is."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QSizePolicy, QWidget
+
+from app.plain import plain_label
+from app.theme import current_theme
+
+NOTE_MS = 6_000
+_WIDEST = 640
+_MARGIN = 12
+# Below it stay the scale bar and the place of the mouse [px].
+_FOOT = 44
+
+
+class PlanNote(QFrame):
+    """One sentence over the foot of the plan, with a button where undoing may be wanted at once."""
+
+    undo_asked = Signal()
+
+    def __init__(self, plan: QWidget) -> None:
+        super().__init__(plan)
+        self._refusal = False
+        self.setObjectName("note")
+        self.label = plain_label()
+        self.label.setWordWrap(True)
+        self.label.setAccessibleName("Note")
+        self.label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.undo = QPushButton("Undo")
+        self.undo.setToolTip("Take the last step back.")
+        self.undo.clicked.connect(self.undo_asked)
+        self.close_button = QPushButton("Close")
+        self.close_button.setToolTip("Take this note away.")
+        self.close_button.clicked.connect(self.clear)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(10, 4, 6, 4)
+        layout.addWidget(self.label, 1)
+        layout.addWidget(self.undo)
+        layout.addWidget(self.close_button)
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(NOTE_MS)
+        self._timer.timeout.connect(self.clear)
+        self.hide()
+        plan.installEventFilter(self)
+
+    @property
+    def text(self) -> str:
+        """What it says; nothing where it is away."""
+        return "" if self.isHidden() else self.label.text()
+
+    def tell(self, text: str, *, undo: bool = False) -> None:
+        """Say what was done; it goes away by itself."""
+        self._show(text, refusal=False, undo=undo)
+        self._timer.start()
+
+    def refuse(self, text: str) -> None:
+        """Say why something was refused; it stays until it is cleared."""
+        self._timer.stop()
+        self._show(text, refusal=True, undo=False)
+
+    def _show(self, text: str, *, refusal: bool, undo: bool) -> None:
+        self._refusal = refusal
+        self.label.setText(text)
+        self.undo.setVisible(undo)
+        self.refresh_theme()
+        self._place()
+        self.show()
+        self.raise_()
+
+    def clear(self) -> None:
+        """Take it away, and leave the keyboard with the plan where a button of it had it."""
+        plan = self.parentWidget()
+        if self.isAncestorOf(self.window().focusWidget()) and plan is not None:
+            plan.setFocus()
+        self._timer.stop()
+        self.hide()
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        theme = current_theme()
+        edge = theme.bad if self._refusal else theme.good
+        self.setStyleSheet(
+            f"#note {{ background: {theme.banner}; border: 1px solid {edge}; border-left-width: 6px; }}"
+            f"#note QLabel {{ color: {theme.ink}; }}"
+        )
+
+    def _place(self) -> None:
+        plan = self.parentWidget()
+        if plan is None:
+            return
+        wide = min(_WIDEST, plan.width() - 2 * _MARGIN)
+        buttons = [button for button in (self.undo, self.close_button) if not button.isHidden()]
+        beside = sum(button.sizeHint().width() + 6 for button in buttons)
+        words = self.label.heightForWidth(max(wide - beside - 24, 60))
+        high = max(words, self.close_button.sizeHint().height()) + 10
+        self.setGeometry(_MARGIN, max(plan.height() - _FOOT - high, 0), wide, high)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Stay at the foot of the plan."""
+        if event.type() == QEvent.Type.Resize:
+            self._place()
+        return super().eventFilter(watched, event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Keep a press from the plan below."""
+        event.accept()
+
+
+class MousePlace(QWidget):
+    """Where the mouse is, in the corner of the plan.
+
+    Opaque and of fixed size: another text draws nothing of the plan anew.
+    """
+
+    def __init__(self, plan: QWidget) -> None:
+        super().__init__(plan)
+        self.label = plain_label()
+        self.label.setParent(self)
+        self.label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.label.setAutoFillBackground(True)
+        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.refresh_theme()
+        self.hide()
+        plan.installEventFilter(self)
+
+    @property
+    def text(self) -> str:
+        """The place as text; nothing while the mouse is elsewhere."""
+        return self.label.text()
+
+    def show_place(self, text: str) -> None:
+        """Show a place."""
+        self.label.setText(text)
+        self.setVisible(bool(text))
+        if self.label.sizeHint().width() > self.width():
+            self._place()
+
+    def sizeHint(self) -> QSize:
+        """Room for its text, and for some more."""
+        hint = self.label.sizeHint()
+        return QSize(hint.width() + 12, hint.height() + 4)
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        theme = current_theme()
+        self.label.setStyleSheet(f"background: {theme.ground}; color: {theme.faint};")
+
+    def _place(self) -> None:
+        plan, hint = self.parentWidget(), self.sizeHint()
+        if plan is not None:
+            self.setGeometry(
+                plan.width() - hint.width() - 6,
+                plan.height() - hint.height() - 6,
+                hint.width(),
+                hint.height(),
+            )
+            self.label.setGeometry(self.rect())
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Stay in the corner of the plan."""
+        if event.type() == QEvent.Type.Resize:
+            self._place()
+        return super().eventFilter(watched, event)

@@ -1,0 +1,39 @@
+"""What one row of the table of actions says."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtGui import QKeySequence
+
+from app.picture.view import View
+from app.settings import Settings
+from app.window.frame import Frame
+
+
+@dataclass(frozen=True)
+class ActionSpec:
+    """One thing that the person can do."""
+
+    key: str
+    menu: str
+    text: str
+    tip: str
+    run: Callable[[Frame], object]
+    """What it does; finished typing is taken up before."""
+    shortcut: str | QKeySequence.StandardKey | None = None
+    more_shortcuts: tuple[str, ...] = ()
+    """Keys that do the same on every system."""
+    checked: Callable[[Settings], bool] | None = None
+    """Whether it is ticked; None where it has no tick."""
+    offered: Callable[[View], bool] | None = None
+    """Whether it is shown with such a picture; None where it always is."""
+    group: str = ""
+    """Actions of one group exclude each other; the group names a submenu."""
+    tool: str = ""
+    """Text on the tool bar; empty for none."""
+    gap: bool = False
+    """True where a line stands before it."""
+    on_plan: bool = False
+    """True where the menu of the plan has it too."""

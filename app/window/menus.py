@@ -1,0 +1,84 @@
+"""Menus, tool bar and the menu of the plan, made from the rows of actions and panels."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QActionGroup
+from PySide6.QtWidgets import QMenu, QToolBar
+
+from app.plain import plain_tip
+from app.window import actions
+from app.window.file_actions import Filing
+from app.window.frame import Frame
+from sample_chassis import SAMPLES
+
+
+def make_menus(window: Frame) -> None:
+    """Fill the menu bar."""
+    menus = {name: window.menuBar().addMenu(f"&{name}") for name in actions.MENUS}
+    groups: dict[str, tuple[QMenu, QActionGroup]] = {}
+    for spec in actions.ACTIONS:
+        menu, action = menus[spec.menu], window.action[spec.key]
+        if spec.gap:
+            menu.addSeparator()
+        if spec.group:
+            if spec.group not in groups:
+                groups[spec.group] = (menu.addMenu(f"&{spec.group}"), QActionGroup(window))
+            menu, group = groups[spec.group]
+            group.addAction(action)
+        menu.addAction(action)
+        if spec.key == "open":
+            _follow_recent(menu.addMenu("Open &recent"), window.filing)
+            _list_samples(menu.addMenu("Open a sa&mple"), window.filing)
+    for menu in menus.values():
+        menu.setToolTipsVisible(True)
+    window.panel_docks.fill_menu(menus["View"].addMenu("&Panels"))
+
+
+def _list_samples(menu: QMenu, filing: Filing) -> None:
+    menu.setToolTipsVisible(True)
+    for sample in SAMPLES:
+        action = menu.addAction(sample.title)
+        action.setToolTip(sample.sentence)
+        action.triggered.connect(lambda _on=False, key=sample.key: filing.open_sample(key))
+
+
+def _follow_recent(menu: QMenu, filing: Filing) -> None:
+    menu.aboutToShow.connect(lambda: _list_recent(menu, filing))
+
+
+def _list_recent(menu: QMenu, filing: Filing) -> None:
+    menu.clear()
+    for text in filing.settings.recent_files:
+        path = Path(text)
+        action = menu.addAction(f"{path.name}  ({path.parent})".replace("&", "&&"))
+        action.setToolTip(plain_tip(text))
+        action.triggered.connect(lambda _on=False, p=path: filing.open_path(p))
+    if menu.isEmpty():
+        menu.addAction("No recent file").setEnabled(False)
+
+
+def make_tool_bar(window: Frame) -> None:
+    """Make the tool bar, with a line where the menus have one."""
+    bar = QToolBar("Tools")
+    bar.setObjectName("tools")
+    bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
+    bar.setMovable(False)
+    bar.setIconSize(QSize(16, 16))
+    last = ""
+    for spec in actions.ACTIONS:
+        if spec.tool:
+            if last and (spec.menu != last or spec.gap):
+                bar.addSeparator()
+            bar.addAction(window.action[spec.key])
+            last = spec.menu
+    window.addToolBar(bar)
+
+
+def make_plan_menu(window: Frame) -> None:
+    """Give the plan the actions that its own menu offers."""
+    for spec in actions.ACTIONS:
+        if spec.on_plan:
+            window.canvas.addAction(window.action[spec.key])

@@ -1,0 +1,161 @@
+"""Rows of the table of actions: the View and Help menus."""
+
+from __future__ import annotations
+
+from PySide6.QtGui import QKeySequence
+
+from app.window.action_spec import ActionSpec
+from app.window.frame import Frame
+
+_Keys = QKeySequence.StandardKey
+
+
+def _show_help(window: Frame) -> None:
+    from app.dialogs.help import show_help
+
+    show_help(window)
+
+
+def _show_news(window: Frame) -> None:
+    from app.dialogs.help import show_news
+
+    show_news(window)
+
+
+def _show_about(window: Frame) -> None:
+    from app.dialogs.help import show_about
+
+    show_about(window)
+
+
+VIEW_ACTIONS: tuple[ActionSpec, ...] = (
+    ActionSpec(
+        "fit",
+        "View",
+        "&Fit",
+        "Show the whole chassis, and the turn centre where it is near.",
+        shortcut="Ctrl+0",
+        run=lambda w: w.canvas.fit(),
+        tool="Fit",
+        on_plan=True,
+    ),
+    ActionSpec(
+        "zoom_in",
+        "View",
+        "Zoom &in",
+        "Show it larger.",
+        shortcut=_Keys.ZoomIn,
+        run=lambda w: w.canvas.zoom(1.25),
+    ),
+    ActionSpec(
+        "zoom_out",
+        "View",
+        "Zoom &out",
+        "Show more of it.",
+        shortcut=_Keys.ZoomOut,
+        run=lambda w: w.canvas.zoom(0.8),
+    ),
+    ActionSpec(
+        "circles",
+        "View",
+        "Full &circles",
+        "Draw the whole circle of each wheel's path.",
+        shortcut="Ctrl+L",
+        run=lambda w: w.prefer(full_circles=not w.filing.settings.full_circles),
+        checked=lambda s: s.full_circles,
+        tool="Full circles",
+        gap=True,
+    ),
+    ActionSpec(
+        "labels",
+        "View",
+        "La&bels",
+        "Name, angle and miss beside each wheel.",
+        shortcut="Ctrl+B",
+        run=lambda w: w.prefer(show_labels=not w.filing.settings.show_labels),
+        checked=lambda s: s.show_labels,
+    ),
+    ActionSpec(
+        "ideal",
+        "View",
+        "I&deal beside as built",
+        "Beside what the motors do, show what would suit: dashed wheels, a ring for the turn centre.",
+        shortcut="Ctrl+I",
+        run=lambda w: w.prefer(show_ideal=not w.filing.settings.show_ideal),
+        checked=lambda s: s.show_ideal,
+        offered=lambda view: view.motored,
+    ),
+    ActionSpec(
+        "system",
+        "View",
+        "As the &system",
+        "Light or dark as the system is.",
+        run=lambda w: w.prefer(appearance="system"),
+        checked=lambda s: s.appearance == "system",
+        group="Appearance",
+        gap=True,
+    ),
+    ActionSpec(
+        "light",
+        "View",
+        "&Light",
+        "Dark ink on a light ground.",
+        run=lambda w: w.prefer(appearance="light"),
+        checked=lambda s: s.appearance == "light",
+        group="Appearance",
+    ),
+    ActionSpec(
+        "dark",
+        "View",
+        "&Dark",
+        "Light ink on a dark ground.",
+        run=lambda w: w.prefer(appearance="dark"),
+        checked=lambda s: s.appearance == "dark",
+        group="Appearance",
+    ),
+    ActionSpec(
+        "mm",
+        "View",
+        "&Millimetres",
+        "Lengths in millimetres.",
+        run=lambda w: w.prefer(length_unit="mm"),
+        checked=lambda s: s.length_unit == "mm",
+        group="Lengths",
+    ),
+    ActionSpec(
+        "inch",
+        "View",
+        "&Inches",
+        "Lengths in inches; files stay in millimetres.",
+        run=lambda w: w.prefer(length_unit="inch"),
+        checked=lambda s: s.length_unit == "inch",
+        group="Lengths",
+    ),
+    ActionSpec(
+        "layout",
+        "View",
+        "&Reset the layout",
+        "Put every panel back where it was at first.",
+        run=lambda w: w.reset_layout(),
+        gap=True,
+    ),
+    ActionSpec(
+        "help",
+        "Help",
+        "&Words and cautions",
+        "Each word explained, with a picture; and the cautions.",
+        shortcut=_Keys.HelpContents,
+        run=_show_help,
+    ),
+    ActionSpec(
+        "welcome",
+        "Help",
+        "Show the &first steps",
+        "Three sentences for a start.",
+        run=lambda w: w.prefer(welcome_dismissed=False),
+    ),
+    ActionSpec(
+        "news", "Help", "What is &new", "What each version brought, the newest first.", run=_show_news
+    ),
+    ActionSpec("about", "Help", "&About Axlewright", "Version and licence.", run=_show_about, gap=True),
+)
