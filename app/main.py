@@ -11,9 +11,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app import crash, qt_check
-from app.cli.command_line import complain, ready_streams, run
+from app.cli.command_line import run
 from app.cli.exit_codes import BAD_INPUT
 from app.cli.registry import verb_names
+from app.cli.streams import complain, ready_streams
 from app.design.disk import named_file, reason_of
 from geometry.errors import AxlewrightError
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import argparse
 import itertools
-import os
 import re
 import sys
 from collections.abc import Callable, Sequence
-from typing import TextIO
 
 from app.cli import registry
 from app.cli.exit_codes import ALIGNED, BAD_INPUT, STOPPED
 from app.cli.registry import verb_names
+from app.cli.streams import complain, leave, ready_streams
 from app.design.disk import reason_of
 from geometry.errors import AxlewrightError, CommandError
 
@@ -54,10 +53,10 @@ def run(argv: Sequence[str]) -> int:
         complain(f"axlewright: {error}")
         return BAD_INPUT
     except BrokenPipeError:
-        _leave(sys.stdout)
+        leave(sys.stdout)
         return ALIGNED  # the reader has what it wanted
     except OSError as error:  # files are told as FileError; this is the output itself
-        _leave(sys.stdout)
+        leave(sys.stdout)
         complain(f"axlewright: cannot print: {reason_of(error)}")
         return BAD_INPUT
     except KeyboardInterrupt:
@@ -73,33 +72,6 @@ def _verb_done(argv: Sequence[str]) -> int:
         return verb(options)
     except SystemExit as ended:  # argparse ends the program for --help and for bad options
         return ended.code if isinstance(ended.code, int) else BAD_INPUT
-
-
-def ready_streams() -> None:
-    """Make the output and the errors fit to print on, however the program was started."""
-    if sys.stdout is None:
-        # Opened for reading: what is printed is refused, as it was by the closed output.
-        closed = os.open(os.devnull, os.O_RDONLY)
-        sys.stdout = os.fdopen(closed, "w", encoding="utf-8", closefd=False)
-    if sys.stderr is None:
-        sys.stderr = os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8", closefd=False)
-    for stream in (sys.stdout, sys.stderr):
-        # A console that knows no degree sign shows a question mark instead of an error.
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-
-
-def complain(text: str) -> None:
-    """Print a sentence where errors go; nothing happens where they have no place."""
-    try:
-        print(text, file=sys.stderr, flush=True)
-    except OSError:
-        _leave(sys.stderr)
-
-
-def _leave(stream: TextIO) -> None:
-    """Send the rest nowhere, so that the interpreter does not complain at its end."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _joined(argv: Sequence[str]) -> list[str]:

@@ -9,6 +9,7 @@ from app.cli.arguments import add_file
 from app.cli.exit_codes import ALIGNED
 from app.cli.output import deliver, deliver_files, note_verdict
 from app.cli.progress_line import shown_progress
+from app.cli.streams import complain
 from app.controller.export_options import MOST_SEED, whole, with_options
 from app.controller.programme import programme_of
 from app.design.files import read_design
@@ -57,6 +58,6 @@ def run(options: argparse.Namespace) -> int:
     else:
         deliver_files(files_of(exporter("programme", options.format), programme), options.output)
     for words in programme.given_up:
-        print(f"axlewright: note: {words}", file=sys.stderr)
+        complain(f"axlewright: note: {words}")
     note_verdict(programme.chassis.facts)
     return ALIGNED

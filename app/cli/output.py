@@ -7,6 +7,7 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+from app.cli.streams import complain
 from app.design.disk import (
     FileError,
     is_stream,
@@ -80,7 +81,7 @@ def deliver_files(files: Mapping[str, bytes], output: str) -> None:
 def note_verdict(facts: Facts) -> None:
     """Say where errors go that a chassis drags; nothing of an aligned one."""
     if not facts.check.aligned:
-        print(f"axlewright: note: {verdict_sentence(facts)}", file=sys.stderr)
+        complain(f"axlewright: note: {verdict_sentence(facts)}")
 
 
 def _refuse_chassis(path: Path) -> None:

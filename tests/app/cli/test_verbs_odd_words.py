@@ -196,23 +196,37 @@ def test_the_standard_output_by_its_name_is_what_a_dash_is(here):
     assert log.read_bytes() == b"first\n" + dash.stdout
 
 
+@pytest.fixture
+def pipe(here):
+    """A pipe of a name, and a reader of so many bytes; it does not wait for a writer that never comes."""
+    path, readers = here / "pipe", []
+    os.mkfifo(path)
+
+    def read(most):
+        readers.append(subprocess.Popen(["head", "-c", str(most), str(path)], stdout=subprocess.PIPE))
+        return readers[0]
+
+    yield read
+    assert path.is_fifo()
+    for reader in readers:
+        reader.kill()
+        reader.stdout.close()
+        reader.wait()
+
+
 @posix
-def test_a_pipe_gets_the_table_and_a_full_device_is_told(here):
-    pipe = here / "pipe"
-    os.mkfifo(pipe)
-    with subprocess.Popen(["cat", str(pipe)], stdout=subprocess.PIPE) as reader:
-        done = program("", here, "table", "cart.json", "--rows", "3", "-o", "pipe")
-        told = reader.stdout.read()
+def test_a_pipe_gets_the_table(here, pipe):
+    reader = pipe(10_000_000)
+    done = program("", here, "table", "cart.json", "--rows", "3", "-o", "pipe")
     assert (done.returncode, done.stderr) == (0, b"")
-    assert told == program("", here, "table", "cart.json", "--rows", "3", "-o", "-").stdout
-    assert pipe.is_fifo()
+    dash = program("", here, "table", "cart.json", "--rows", "3", "-o", "-")
+    assert reader.communicate()[0] == dash.stdout
 
 
 @posix
-def test_a_reader_of_a_pipe_that_leaves_early_is_no_error(here):
-    os.mkfifo(here / "pipe")
-    with subprocess.Popen(["head", "-c", "10", str(here / "pipe")], stdout=subprocess.DEVNULL):
-        done = program("", here, "table", "cart.json", "--rows", "20001", "-o", "pipe")
+def test_a_reader_of_a_pipe_that_leaves_early_is_no_error(here, pipe):
+    pipe(10)
+    done = program("", here, "table", "cart.json", "--rows", "20001", "-o", "pipe")
     assert (done.returncode, done.stderr) == (0, b"")
 
 
@@ -263,6 +277,20 @@ def test_an_error_that_cannot_be_told_still_has_its_code(here, lost, words):
         pytest.skip("no device here that is always full")
     done = program(lost, here, *words)
     assert (done.returncode, done.stdout) == (2, b"")
+
+
+@posix
+@pytest.mark.parametrize("lost", ["2>&-", "2>/dev/full"])
+def test_a_note_that_cannot_be_told_stops_no_export(here, lost):
+    if "/dev/full" in lost and not Path("/dev/full").exists():
+        pytest.skip("no device here that is always full")
+    (here / "off.json").write_text(sample_text("misbuilt_scout"), encoding="utf-8")
+    words = ["export", "off.json", "--format", "c", "-o"]
+    done = program(lost, here, *words, "off.h")
+    assert (done.returncode, done.stdout) == (0, b"")
+    told = program("", here, *words, "-")
+    assert b"note: " in told.stderr
+    assert (here / "off.h").read_bytes() == told.stdout
 
 
 # The start ---------------------------------------------------------------------------------------
