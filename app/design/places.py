@@ -72,15 +72,15 @@ def short_words(told: str) -> str:
     Examples
     --------
     >>> short_words("front left, width must be at least 1\nfront right, width must be at least 1")
-    'front left and front right, width must be at least 1'
+    'front left, width must be at least 1; likewise front right'
     """
     first, *others = told.split("\n")
-    place, comma, rule = first.partition(", ")
+    _, comma, rule = first.partition(", ")
     parted = [line.partition(", ") for line in others]
     if not comma or not others or any(words != rule for _, _, words in parted):
         return told
     rest = parted[0][0] if len(parted) == 1 else f"{len(parted)} more"
-    return f"{place} and {rest}, {rule}"
+    return f"{first}; likewise {rest}"
 
 
 def _problem_in_words(problem: Problem, design: Design) -> str:

@@ -93,9 +93,7 @@ class MotorWheels(QWidget):
             row.box.setText(wheel.name)
             row.box.show()
             row.box.setChecked(wheel.name in held)
-            row.gearing.show_gearing(
-                held.get(wheel.name), (kind, motor_edits.motors_of(view.design, kind)[index].name, wheel.name)
-            )
+            row.gearing.show_gearing(held.get(wheel.name), (motor, wheel.name))
             row.gearing.setVisible(wheel.name in held)
             row.gearing.setAccessibleName(f"Gearing of {wheel.name}")
             texts = _results(found[wheel.name]) if wheel.name in found else ()

@@ -85,7 +85,7 @@ def test_what_was_refused_for_one_motor_is_not_shown_for_the_next_in_its_place(w
     field = steered.editor.steer.fields["backlash_deg"]
     enter(field, "99")
     assert "steer motor 1, backlash" in field.reason.text()
-    window.document.edit("Remove", lambda d: motor_edits.remove_motor(d, "steer", 0))
+    steered.remove.click()
     assert steered.editor.name.text() == "steer motor 2"
     assert field.text() != "99"
     assert not field.reason.isVisible()
