@@ -17,7 +17,7 @@ from PySide6.QtGui import QUndoStack
 
 from app.design import files, recovery
 from app.design.facts import Facts
-from app.design.places import in_words
+from app.design.places import in_words, short_words
 from app.design.references import Reference, Selection, existing, kept
 from app.picture.view import Command, View
 from app.undo import DesignChange
@@ -133,7 +133,7 @@ class Document(QObject):
             heard = self._heard
         finally:
             self._heard = before
-        return done or "\n".join(heard)
+        return done or short_words("\n".join(heard))
 
     def _refuse(self, why: str) -> None:
         if self._heard is None:

@@ -66,6 +66,23 @@ def in_words(error: AxlewrightError, design: Design) -> str:
     return "\n".join(_problem_in_words(problem, design) for problem in error.problems)
 
 
+def short_words(told: str) -> str:
+    r"""Say in one line what several lines say of several places.
+
+    Examples
+    --------
+    >>> short_words("front left, width must be at least 1\nfront right, width must be at least 1")
+    'front left, width must be at least 1; likewise front right'
+    """
+    first, *others = told.split("\n")
+    _, comma, rule = first.partition(", ")
+    parted = [line.partition(", ") for line in others]
+    if not comma or not others or any(words != rule for _, _, words in parted):
+        return told
+    rest = parted[0][0] if len(parted) == 1 else f"{len(parted)} more"
+    return f"{first}; likewise {rest}"
+
+
 def _problem_in_words(problem: Problem, design: Design) -> str:
     found = _PLACE.fullmatch(problem.place)
     fields = _MOTOR if found and found["group"] != "wheels" else _WHEEL if found else _CHASSIS

@@ -177,8 +177,7 @@ def _show_beside(dialog: QDialog) -> None:
     if dialog.isMinimized():
         dialog.showNormal()
     dialog.show()
-    dialog.raise_()
-    dialog.activateWindow()
+    dialog.activateWindow()  # it stands over its parent already
 
 
 def show_about(parent: QWidget) -> None:

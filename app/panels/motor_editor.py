@@ -180,7 +180,7 @@ class MotorEditor(QWidget):
         self._kind, self._index = kind, index
         facts = MotorFacts(view)
         motor = motor_edits.motors_of(view.design, kind)[index]
-        self.name.show_value(motor.name, (kind, index))
+        self.name.show_value(motor.name, kind)
         self.wheels.show_motor(view, kind, index, facts)
         self.steer.setVisible(kind == "steer")
         self.drive.setVisible(kind == "drive")
@@ -197,7 +197,7 @@ class MotorEditor(QWidget):
         self.steer.reversed.setChecked(motor.reversed)
         set_choice(self.unit, STEER_UNITS.index(motor.unit))
         for key, box in self.steer.fields.items():
-            box.show_value(getattr(motor, key), self._index)
+            box.show_value(getattr(motor, key), motor.name)
             if key in _UNIT_FIELDS:
                 self._show_row(self.steer.forms[1], box, seen=_UNIT_FIELDS[key] == motor.unit)
 
@@ -205,7 +205,7 @@ class MotorEditor(QWidget):
         self.drive.reversed.setChecked(motor.reversed)
         self.own.setChecked(motor.units_per_turn is not None)
         for key, box in self.drive.fields.items():
-            box.show_value(getattr(motor, key), self._index)
+            box.show_value(getattr(motor, key), motor.name)
         box = self.drive.fields["units_per_turn"]
         self._show_row(self.drive.forms[1], box, seen=motor.units_per_turn is not None)
 

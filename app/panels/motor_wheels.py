@@ -81,6 +81,7 @@ class MotorWheels(QWidget):
         self._show_heads()
         found: dict[str, SteeredWheel] | dict[str, DrivenWheel]
         found = facts.steered_wheels(index) if kind == "steer" else facts.driven_wheels(index)
+        motor = motor_edits.motors_of(view.design, kind)[index].name
         for n, row in enumerate(self.rows):
             there = n < len(shown)
             if not there:
@@ -92,7 +93,7 @@ class MotorWheels(QWidget):
             row.box.setText(wheel.name)
             row.box.show()
             row.box.setChecked(wheel.name in held)
-            row.gearing.show_gearing(held.get(wheel.name), (kind, index, wheel.name))
+            row.gearing.show_gearing(held.get(wheel.name), (motor, wheel.name))
             row.gearing.setVisible(wheel.name in held)
             row.gearing.setAccessibleName(f"Gearing of {wheel.name}")
             texts = _results(found[wheel.name]) if wheel.name in found else ()

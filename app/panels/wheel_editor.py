@@ -148,10 +148,11 @@ class WheelEditor(Panel):
                 box.give_up()
             return
         one = len(chosen) == 1
+        names = tuple(wheel.name for wheel in chosen)
         self.title.setText(
             self._title(view) if one else f"{len(chosen)} wheels: a change goes to all of them."
         )
-        self.name.show_value(chosen[0].name if one else None, view.selected_wheels)
+        self.name.show_value(chosen[0].name if one else None, names)
         self.name.setEnabled(one)
         kind = common(w.kind for w in chosen)
         set_choice(self.kind, KINDS.index(kind) if kind else -1)
@@ -164,7 +165,7 @@ class WheelEditor(Panel):
             else Qt.CheckState.Unchecked
         )
         for key, box in self.fields.items():
-            box.show_value(common(getattr(w, key) for w in chosen), view.selected_wheels)
+            box.show_value(common(getattr(w, key) for w in chosen), names)
             box.setEnabled(one or key not in _ONE_ONLY)
         steered = kind != "caster" and kind != "fixed"
         for key in ("travel_min_deg", "travel_max_deg"):

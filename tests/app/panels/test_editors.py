@@ -110,6 +110,46 @@ def test_a_refused_value_is_told_with_place_rule_and_value(window, wheel_tab):
     assert "-12" in told
 
 
+def test_what_a_pair_is_refused_is_said_in_one_line(window, wheel_tab):
+    field = wheel_tab.fields["width_mm"]
+    before = wheel_tab.body.height()
+    enter(field, "-12")
+    assert "; likewise front right" in field.reason.text()
+    assert field.reason.height() < 2 * field.fontMetrics().height()
+    assert wheel_tab.body.height() - before <= field.height()
+
+
+def test_a_refused_number_goes_with_the_wheel_that_it_was_typed_for(window, wheel_tab):
+    field, document = wheel_tab.fields["width_mm"], window.document
+    enter(field, "abc")
+    document.select(references_to("wheel", {1}))
+    assert field.value == document.design.wheels[1].width_mm
+    assert field.text() != "abc"
+    enter(field, "abc")
+    document.select(())
+    document.select(references_to("wheel", {1}))
+    assert field.text() != "abc"
+
+
+def test_a_refused_number_stays_until_undo_changes_the_value(window, wheel_tab):
+    field, document = wheel_tab.fields["width_mm"], window.document
+    enter(field, "31")
+    enter(field, "abc")
+    document.set_turn(0.1)
+    assert field.text() == "abc"
+    assert field.reason.isVisible()
+    document.undo()
+    assert field.text() != "abc"
+    assert not field.reason.isVisible()
+
+
+def test_a_sum_is_taken_in_a_field_of_a_wheel(window, wheel_tab):
+    enter(wheel_tab.fields["x_mm"], "5 1/4 in")
+    assert window.document.design.wheels[0].x_mm == 133.35
+    enter(wheel_tab.fields["x_mm"], "132+10")
+    assert window.document.design.wheels[0].x_mm == 142.0
+
+
 def test_the_keys_change_a_wheel_in_one_step(window, wheel_tab):
     field, document = wheel_tab.fields["x_mm"], window.document
     x = document.design.wheels[0].x_mm

@@ -82,6 +82,16 @@ def test_a_refused_property_names_its_place_and_changes_nothing(window, steered)
     assert window.document.design.steer_motors[0].travel_max_deg == 180.0
 
 
+def test_what_was_refused_for_one_motor_is_not_shown_for_the_next_in_its_place(window, steered):
+    field = steered.editor.steer.fields["backlash_deg"]
+    enter(field, "99")
+    assert "steer motor 1, backlash" in field.reason.text()
+    steered.remove.click()
+    assert steered.editor.name.text() == "steer motor 2"
+    assert field.text() != "99"
+    assert not field.reason.isVisible()
+
+
 def test_direction_and_own_unit_are_check_boxes(window, driving):
     driving.editor.drive.reversed.click()
     assert window.document.design.drive_motors[0].reversed

@@ -45,7 +45,7 @@ class Bench:
 
     def ask(self, value):
         self.asked.append(value)
-        if self.answer:
+        if self.answer is True:
             self.field.show_value(value)
         return self.answer
 
