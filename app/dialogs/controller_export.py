@@ -220,7 +220,7 @@ class ControllerExportDialog(QDialog):
         take_typed(self)
         if not self.choices.refused:
             return True
-        self._tell("An entry is refused, as it says there: mend it, or press Esc in it, and try again.")
+        self._tell("An entry is refused, as it says there: mend it and try again.")
         return False
 
     def _keep(self) -> None:

@@ -116,12 +116,14 @@ def test_a_prefix_that_would_clash_is_refused_in_words(make, bad):
     assert not choices.refused
 
 
-def test_what_was_refused_can_be_forgotten(make):
+def test_escape_in_a_number_forgets_what_was_refused(make):
     choices = make()
-    enter(choices.prefix, "while")
-    choices.forget_refused()
+    enter(choices.error, "90")
+    assert choices.refused
+    QTest.keyClick(choices.error, Qt.Key.Key_Escape)
     assert not choices.refused
-    assert choices.prefix.text() == "chassis"
+    assert not choices.entries["error"].message.isVisible()
+    assert choices.error.text() == "0.1"
 
 
 def test_another_unit_asks_for_the_same_error(make):

@@ -161,6 +161,14 @@ def test_what_is_being_typed_for_one_thing_is_not_asked_for_another(bench):
     assert bench.asked == []
 
 
+def test_what_is_being_typed_is_dropped_once_another_chassis_is_opened(bench):
+    bench.type("7", key=None)
+    bench.field.give_up()
+    bench.other.setFocus()
+    assert bench.asked == []
+    assert bench.field.text() == "2.5"
+
+
 def test_a_field_that_is_switched_off_keeps_no_garbage(bench):
     bench.type("abc")
     bench.field.setEnabled(False)
