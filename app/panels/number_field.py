@@ -97,8 +97,8 @@ class TypedField(QLineEdit):
         self.show_value(self._value, self._subject)
 
     def give_up(self) -> None:
-        """Drop a refused text, and show what holds."""
-        if self.refused or self.reason.text():
+        """Drop what is typed or refused, and show what holds."""
+        if self.isModified() or self.refused or self.reason.text():
             self._reset_text()
 
     def _reset_text(self) -> None:
