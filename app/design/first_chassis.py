@@ -382,11 +382,11 @@ def laid_out(request: FirstRequest) -> FirstChassis:
     if not check.aligned:
         design = _gentler(design, check)
         check = RangeCheck(robot_of(design), design.largest_turn)
-        if check.aligned:
-            told.append(
-                f"The largest turn in use is {design.largest_turn:g}: beyond it the travel of the wheels "
-                "is too short for every axle to point at the turn centre."
-            )
+        where = "beyond it" if check.aligned else "even there"
+        told.append(
+            f"The largest turn in use is {design.largest_turn:g}: {where} the travel of the wheels "
+            "is too short for every axle to point at the turn centre."
+        )
         reason = _reason(design, check)
     return FirstChassis(design, tuple(filter(None, told)), reason)
 

@@ -144,7 +144,7 @@ def test_rows_sort_by_number_and_the_choice_stays_right(qtbot, make_dialog):
 def test_a_sharing_that_does_not_turn_as_asked_is_named_and_sorts_last(qtbot, make_dialog, monkeypatch):
     def search(*asked):
         found, facts = find_sharing(*asked)
-        return tuple(replace(g, astray=place in (1, 3)) for place, g in enumerate(found)), facts
+        return tuple(replace(g, off_course=place in (1, 3)) for place, g in enumerate(found)), facts
 
     monkeypatch.setattr(module, "find_sharing", search)
     dialog = searched(qtbot, make_dialog())

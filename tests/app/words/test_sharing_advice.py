@@ -36,7 +36,7 @@ def grouping(**changes):
         "lost": (0.0, 0.0, 0.0, 0.0, 12.34, 0.01),
         "exact": False,
         "radius_error": 0.125,
-        "astray": False,
+        "off_course": False,
         "flips": (),
         "shaft": ((-0.5, 0.25), (-0.25, 0.5)),
     }
@@ -160,7 +160,7 @@ def test_the_best_without_a_flip_is_named_where_there_is_one():
 
 def test_a_sharing_that_does_not_turn_as_asked_says_so_first():
     kept = losses_words(NAMES, grouping())
-    lost = losses_words(NAMES, grouping(astray=True))
+    lost = losses_words(NAMES, grouping(off_course=True))
     first, *rest = lost.splitlines()
     assert first.startswith("Not for use: the chassis does not turn as it is asked to")
     assert "\n".join(rest) == kept
