@@ -15,8 +15,7 @@ from app.design.references import Reference, references_to
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.theme import DARK, LIGHT, fonts_present
-from app.views import canvas as plan
-from app.views import ground
+from app.views import canvas, ground
 from app.views.camera import LEAST_SCALE, MOST_SCALE, Camera
 from app.views.ground import draw_ground, draw_scale_bar, nice_step
 from app.views.scene import PlanOptions, Scene, wheel_corners
@@ -48,7 +47,7 @@ def picture(made, marks=None):
     painter = QPainter(image)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setFont(made.font)
-    for draw in plan._MARKS if marks is None else marks:
+    for draw in canvas.MARKS if marks is None else marks:
         draw(painter, made)
     painter.end()
     return np.frombuffer(image.constBits(), dtype=np.uint8).reshape(SIZE[1], SIZE[0], 4)[..., :3].astype(int)
