@@ -98,10 +98,11 @@ def test_what_was_typed_and_is_refused_changes_nothing_and_is_told(window):
     before = window.document.design
     click_tab(window, "Plot")
     assert window.document.design == before
-    assert "x, forward" in window.statusBar().currentMessage()
     click_tab(window, "Wheel")
-    assert field.text() == "132 mm"
-    assert not field.isModified()
+    assert window.document.design == before
+    assert field.text() == "nonsense"
+    assert not field.reason.isHidden()
+    assert "nonsense" in field.reason.text()
 
 
 def test_a_corner_that_is_being_typed_is_taken_up(window):

@@ -41,6 +41,6 @@ def test_a_degree_changes_what_is_told_by_the_least_slope_or_more(scale: Scale, 
 
 def test_a_servo_counts_microseconds_from_its_zero_and_backward_where_it_is_reversed() -> None:
     servo = LinearScale(motor("microseconds", zero_deg=9.0, reversed=True))
-    assert float(servo.told(np.radians(18.0))) == pytest.approx(1_400.0, abs=1e-9)
+    assert float(servo.command(np.radians(18.0))) == pytest.approx(1_400.0, abs=1e-9)
     assert np.degrees(servo.ends) == pytest.approx([-171.0, 189.0])
     assert servo.least_slope == pytest.approx(1_000.0 / 90.0)
