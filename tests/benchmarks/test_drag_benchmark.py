@@ -2,8 +2,8 @@
 
 Run with ``pytest tests/benchmarks --benchmark-enable``. A drag step is judged by the processor's
 time of all its threads: on a quiet machine that is the time on the clock, which is printed
-beside it, and on a busy one the other programs do not count. The start is a ratio to a baseline
-in the same run.
+beside it, and on a busy one the other programs do not count. Its limit grows with the time of plain
+items in the same run. The start is a ratio to a baseline in the same run.
 """
 
 from __future__ import annotations
@@ -144,6 +144,10 @@ CASES = {
     "6 wheels, 4 motors": (with_motors(1.0), 16.0),
     "6 wheels, 4 motors, unlike gears": (with_motors(0.9), 22.0),
 }
+# Time of the plain items on the idle machine for which the limits are: 6 and 24 wheels [ms]. The same
+# code took 7.6 to 8.6 ms there in runs of one hour, hence the room.
+USUAL_PLAIN_MS = {6: 0.28, 24: 0.35}
+ROOM = 1.25
 # The working is twice as long with motors.
 MORE_FOR_WORKING_MS = 2.0
 
@@ -182,7 +186,7 @@ def test_a_drag_step_is_painted_in_time(make_window, make_document, case, panel,
             f"by the clock {1000 * min(clock):.2f} ms; plain items {base:.2f} ms"
         )
     assert moved, "the drag moved nothing"
-    assert mine <= most_ms or mine <= 2 * base
+    assert mine <= ROOM * most_ms * max(base / USUAL_PLAIN_MS[count], 1.0)
 
 
 def test_ten_thousand_drag_steps_leave_memory_flat(make_window, make_document):
