@@ -203,10 +203,9 @@ class VerdictBar(QFrame):
         top = self.lines.needed(self.headline) + self.lines.needed(self.turn)
         if self._document.view.previewing:
             kept = len(self._sentences)
-            self._tell(self.more, " ".join(self._sentences))
-            while kept and top + self.lines.needed(self.more) > self._room:
+            while kept and top + self._height_of(self.more, " ".join(self._sentences[:kept])) > self._room:
                 kept -= 1
-                self._tell(self.more, " ".join(self._sentences[:kept]))
+            self._tell(self.more, " ".join(self._sentences[:kept]))
         self._take(max(self._room, top + self.lines.needed(self.more)))
 
     def _room_to_keep(self) -> int:
@@ -217,10 +216,14 @@ class VerdictBar(QFrame):
         for label, words in zip(
             (self.headline, self.turn), longest_lines(self._facts, self._unit), strict=True
         ):
-            self._probe.setFont(label.font())
-            self._probe.setText(breakable(words))
-            needed += self.lines.needed(self._probe)
+            needed += self._height_of(label, words)
         return needed
+
+    def _height_of(self, label: QLabel, words: str) -> int:
+        """Height that words would take in a label, found without a change of what is shown."""
+        self._probe.setFont(label.font())
+        self._probe.setText(breakable(words))
+        return self.lines.needed(self._probe)
 
     def _take(self, room: int) -> None:
         self._room = room

@@ -153,7 +153,7 @@ def _axles(design: Design, wheel: int, part: AxlesApart, unit: LengthUnit) -> st
         f"{design.wheels[n].name} at x {show_length(x, unit)}"
         for n, x in zip(part.wheels, part.places, strict=True)
     ]
-    listed = _listed(each)
+    listed = some_names(each)
     if part.sort == "toe":
         toed = ", ".join(design.wheels[n].name for n in part.toed[:_NAMED])
         if wheel in part.toed:
@@ -176,8 +176,8 @@ def _drive(design: Design, wheel: int, part: SharedDrive, unit: LengthUnit) -> s
     names = {n: design.wheels[n].name for n in part.wheels}
     led = f"{'Its' if wheel in names else 'A'} drive motor, {design.drive_motors[part.motor].name},"
     if part.sort == "sense":
-        back = _listed([names[n] for n in part.against])
-        rest = _listed([name for n, name in names.items() if n not in part.against])
+        back = some_names([names[n] for n in part.against])
+        rest = some_names([name for n, name in names.items() if n not in part.against])
         return (
             f"{led} rolls {back} the opposite way to {rest}, which pulls the chassis aside: "
             f"turn the sense of {back} round, by a ratio of the other sign or one gear more or less."
@@ -187,12 +187,12 @@ def _drive(design: Design, wheel: int, part: SharedDrive, unit: LengthUnit) -> s
             f"{names[n]} {show_length(way, unit)}" for n, way in zip(part.wheels, part.rolling, strict=True)
         ]
         return (
-            f"{led} rolls its wheels unlike for each turn ({_listed(each)}), which pulls the chassis aside: "
-            "gear them to roll alike."
+            f"{led} rolls its wheels unlike for each turn ({some_names(each)}), which pulls the chassis "
+            "aside: gear them to roll alike."
         )
-    drives = f"also drives {_listed([n for i, n in names.items() if i != wheel])}"
+    drives = f"also drives {some_names([n for i, n in names.items() if i != wheel])}"
     if wheel not in names:
-        drives = f"drives {_listed(list(names.values()))}"
+        drives = f"drives {some_names(list(names.values()))}"
     return (
         f"{led} {drives}, and no one speed suits them all, which pulls the chassis aside: "
         "give each a drive motor of its own."
@@ -201,7 +201,7 @@ def _drive(design: Design, wheel: int, part: SharedDrive, unit: LengthUnit) -> s
 
 def _others(design: Design, cause: Cause, part: OtherWheels) -> str:
     if len(cause.parts) > 1:
-        named = f" ({_listed([design.wheels[n].name for n in part.wheels])})" if part.wheels else ""
+        named = f" ({some_names([design.wheels[n].name for n in part.wheels])})" if part.wheels else ""
         return f"Other wheels{named} pull the chassis too."
     if not part.suits:
         return "Other wheels pull the chassis about another centre."
@@ -215,7 +215,8 @@ def _names(design: Design, wheels: Sequence[int]) -> str:
     return ", ".join(design.wheels[n].name for n in wheels)
 
 
-def _listed(names: Sequence[str]) -> str:
+def some_names(names: Sequence[str]) -> str:
+    """The first few names, and whether there are others."""
     return ", ".join(names[:_NAMED]) + (", and others" if len(names) > _NAMED else "")
 
 

@@ -13,13 +13,11 @@ from app.design.facts import Facts
 from app.picture.view import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
 from app.words.off_course import off_course_words, turning_words
-from app.words.remedies import notices, remedy
+from app.words.remedies import notices, remedy, some_names
 from geometry.turn_range.range_check import CentreError, WheelAtTurn
 from geometry.turn_range.sweep import LandmarkKind
 
 _EXACT = "the motors turn every wheel to its ideal angle"
-# More wheels than that are not listed in a sentence.
-_NAMED = 4
 # Turns closer than this are one turn in words, as they are when shown with two decimals.
 _SAME_TURN = 0.005
 # From here on a drag is told without decimals [mm per metre].
@@ -195,16 +193,16 @@ def _all_aligned(view: View, unit: LengthUnit) -> str:
     text = f"every {'other ' if pivoting else ''}axle points at the turn centre{where}{within}."
     if pivoting:
         verb = "pivots" if len(pivoting) == 1 else "pivot"
-        text = f"{_listed(pivoting)} {verb} on the centre, {text}"
+        text = f"{some_names(pivoting)} {verb} on the centre, {text}"
     if flipped:
-        text += f" Flipped, rolling the other way: {_listed(flipped)}."
+        text += f" Flipped, rolling the other way: {some_names(flipped)}."
     return text
 
 
 def _pivots(facts: Facts) -> str:
     """Which wheels stand on the centre somewhere in the range."""
     names = [facts.design.wheels[n].name for n in facts.check.pivoting]
-    return f"Pivots on the centre on the way: {_listed(names)}." if names else ""
+    return f"Pivots on the centre on the way: {some_names(names)}." if names else ""
 
 
 def _on_the_way(facts: Facts) -> list[str]:
@@ -213,9 +211,5 @@ def _on_the_way(facts: Facts) -> list[str]:
     for kind, words in _JUMP_WORDS.items():
         found = sorted({mark.wheel or 0 for mark in facts.landmarks if mark.kind == kind})
         if found:
-            told.append(f"{words} on the way: {_listed([facts.design.wheels[i].name for i in found])}.")
+            told.append(f"{words} on the way: {some_names([facts.design.wheels[i].name for i in found])}.")
     return told
-
-
-def _listed(names: Sequence[str]) -> str:
-    return ", ".join(names[:_NAMED]) + (", and others" if len(names) > _NAMED else "")
