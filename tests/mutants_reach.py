@@ -6,8 +6,6 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import grimp
-
 if TYPE_CHECKING:
     from grimp import ImportGraph
 
@@ -17,6 +15,8 @@ ROOT = Path(__file__).resolve().parents[1]
 @cache
 def _imports() -> ImportGraph:
     """All imports among program and tests, those within functions too."""
+    import grimp  # a developer's tool, which those who only run the tests need not have
+
     return grimp.build_graph("app", "geometry", "tests", include_external_packages=True, cache_dir=None)
 
 

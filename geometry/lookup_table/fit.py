@@ -162,8 +162,8 @@ def fit_table(
 
     Examples
     --------
-    >>> curves = Curves(lambda turn: np.degrees(np.arctan(turn))[:, None], -1.0, 1.0, [0.5])
-    >>> found = fit(curves)
+    >>> curves = OutputCurves(lambda turn: np.degrees(np.arctan(turn))[:, None], -1.0, 1.0, [0.5])
+    >>> found = fit_table(curves)
     >>> found.table.nodes.size, found.table.size, bool(found.bound[0] <= 0.5)
     (6, 24, True)
     """

@@ -72,7 +72,7 @@ def critical_turns(robot: Robot, largest_turn: float) -> Floats:
     ...     aligned_within_deg=45.0,
     ...     slight_drag_within_deg=45.0,
     ... )
-    >>> turns = decisive_turns(robot_of(design), 1.0)
+    >>> turns = critical_turns(robot_of(design), 1.0)
     >>> bool(np.isclose(turns, 100.0 / (100.0 + 160.0), rtol=0, atol=1e-14).any())
     True
     """
