@@ -1,7 +1,8 @@
 """Colours, pens and fonts by role, light and dark.
 
-The state colours are taken from Okabe and Ito's set, which stays apart for colour-blind
-eyes; the shape of a mark and its words carry the state, the colour only repeats it.
+Words keep a contrast of at least 5.1 to 1 to every ground on which they stand. The curves of the
+plot are of Okabe and Ito's set, which stays apart for colour-blind eyes; the shape of a mark and
+its words carry the state, the colour only repeats it.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QFontDatabase, QGuiApplication, QPalette, QPen
+from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette, QPen
 from PySide6.QtWidgets import QApplication
 
 from app.settings import Appearance
@@ -27,33 +28,51 @@ class Theme:
     """Colours by role, as text that QColor reads."""
 
     dark: bool
-    ground: str
+    window: str
+    """Ground of the window: menus, stage bar, turn bar."""
+    panel: str
+    field: str
+    paper: str
+    """Ground of the plan and of plots."""
     grid: str
     grid_strong: str
-    body: str
-    body_line: str
+    line: str
+    """Between parts of the window."""
+    edge: str
+    """Round fields and buttons."""
     ink: str
     faint: str
-    label: str
-    fixed: str
-    steered: str
-    caster: str
-    tyre_line: str
-    select: str
-    axle: str
-    arc: str
-    centre: str
-    ghost: str
-    """What would suit, beside what the motors do."""
-    base_axle: str
+    accent: str
+    soft: str
+    """Ground of what is selected or switched on."""
+    on_accent: str
     good: str
     slight: str
     bad: str
-    banner: str
     good_ground: str
     slight_ground: str
     bad_ground: str
+    motor: str
+    motor_ground: str
+    steered: str
+    fixed: str
+    caster: str
+    body: str
+    body_line: str
+    part: str
+    arc: str
+    stop: str
     series: tuple[str, ...]
+
+    @property
+    def tyre_line(self) -> str:
+        """Edge of a tyre."""
+        return self.ink
+
+    @property
+    def ghost(self) -> str:
+        """What would suit, beside what the motors do."""
+        return self.motor
 
     def state(self, state: str) -> str:
         """Colour of a wheel's state."""
@@ -65,7 +84,7 @@ class Theme:
             "good": (self.good, self.good_ground),
             "slight": (self.slight, self.slight_ground),
             "bad": (self.bad, self.bad_ground),
-        }.get(tone, (self.faint, self.banner))
+        }.get(tone, (self.faint, self.panel))
 
     def wheel(self, kind: str) -> str:
         """Fill colour of a kind of wheel."""
@@ -74,61 +93,69 @@ class Theme:
 
 LIGHT = Theme(
     dark=False,
-    ground="#fbfaf6",
-    grid="#eeebe1",
-    grid_strong="#ddd8c9",
-    body="#e9e4d4",
-    body_line="#8d8670",
-    ink="#22261f",
-    faint="#6d7066",
-    label="#fbfaf6",
-    fixed="#56605a",
-    steered="#2f7f74",
-    caster="#8a7fa8",
-    tyre_line="#1c211d",
-    select="#b4256b",
-    axle="#4a7fb0",
-    arc="#9a8f6a",
-    centre="#0a4f86",
-    ghost="#6a3d9a",
-    base_axle="#a39c86",
-    good="#006a4e",
-    slight="#9a5f00",
-    bad="#b23a00",
-    banner="#eef3ea",
+    window="#eae8e1",
+    panel="#f8f7f2",
+    field="#ffffff",
+    paper="#fdfcf8",
+    grid="#f1efe7",
+    grid_strong="#e2dfd3",
+    line="#d6d3c7",
+    edge="#85837a",
+    ink="#1d2320",
+    faint="#565b55",
+    accent="#14578a",
+    soft="#dce8f2",
+    on_accent="#ffffff",
+    good="#0a6548",
+    slight="#875400",
+    bad="#8f2500",
     good_ground="#e0efe6",
     slight_ground="#fbeed4",
     bad_ground="#fbe4d9",
+    motor="#6a3f8f",
+    motor_ground="#ece3f3",
+    steered="#1f6b61",
+    fixed="#b6bcb7",
+    caster="#8a7fa8",
+    body="#efebdd",
+    body_line="#7f775f",
+    part="#dedacb",
+    arc="#8f876a",
+    stop="#b3261e",
     series=("#0072b2", "#d55e00", "#009e73", "#b4256b", "#8a6d00", "#56607a", "#3aa0d8", "#5b3a8c"),
 )
 
 DARK = Theme(
     dark=True,
-    ground="#1d211f",
-    grid="#262b28",
-    grid_strong="#363d39",
-    body="#2c332f",
-    body_line="#8f9a91",
-    ink="#eceee8",
-    faint="#a3aaa2",
-    label="#1d211f",
-    fixed="#8b958e",
-    steered="#4fb3a5",
-    caster="#a99cd0",
-    tyre_line="#e6e9e3",
-    select="#ff7fb8",
-    axle="#6fb1e8",
-    arc="#b8ab80",
-    centre="#9bd0ff",
-    ghost="#cdb0f5",
-    base_axle="#7d8378",
-    good="#5fd3a8",
-    slight="#f0b84a",
-    bad="#ff8a5c",
-    banner="#26302a",
+    window="#141817",
+    panel="#1e2322",
+    field="#2a302e",
+    paper="#121615",
+    grid="#1a1f1e",
+    grid_strong="#29302d",
+    line="#39413e",
+    edge="#7f8a85",
+    ink="#e8ece7",
+    faint="#a8b0aa",
+    accent="#86c2ee",
+    soft="#20394b",
+    on_accent="#0b1820",
+    good="#62d5aa",
+    slight="#f0bb52",
+    bad="#ff9670",
     good_ground="#17342a",
     slight_ground="#392d14",
     bad_ground="#41241a",
+    motor="#cdb2f2",
+    motor_ground="#33284a",
+    steered="#4fb3a5",
+    fixed="#48514d",
+    caster="#a99cd0",
+    body="#232a27",
+    body_line="#98a195",
+    part="#38413d",
+    arc="#8c8567",
+    stop="#cc3228",
     series=("#56b4e9", "#ff9b54", "#3fd6a5", "#ff7fb8", "#f0e442", "#b0bccb", "#8fd0ff", "#c3a2f0"),
 )
 
@@ -157,27 +184,43 @@ def apply_appearance(appearance: Appearance) -> None:
 
 def _palette(theme: Theme) -> QPalette:
     """A whole palette from the roles of a theme."""
-    dark = theme.dark
-    window, base, button = ("#23282a", "#31393c", "#3b4448") if dark else ("#efefec", "#ffffff", "#e6e6e2")
     role, group = QPalette.ColorRole, QPalette.ColorGroup
-    made = QPalette(QColor(button), QColor(window))
+    made = QPalette(QColor(theme.panel), QColor(theme.window))
     plain = {
-        role.Window: window,
-        role.Base: base,
-        role.AlternateBase: "#373f43" if dark else "#f6f6f3",
-        role.Button: button,
-        role.ToolTipBase: base,
-        role.Highlight: "#2b6f9e" if dark else "#2f6f9f",
-        role.HighlightedText: "#ffffff",
-        role.Link: theme.centre,
+        role.Window: theme.window,
+        role.Base: theme.field,
+        role.AlternateBase: theme.panel,
+        role.Button: theme.panel,
+        role.Mid: theme.line,
+        role.ToolTipBase: theme.field,
+        role.Highlight: theme.accent,
+        role.HighlightedText: theme.on_accent,
+        role.Link: theme.accent,
+        role.Accent: theme.accent,
         **dict.fromkeys((role.WindowText, role.Text, role.ButtonText, role.ToolTipText), theme.ink),
     }
     for key, name in plain.items():
         made.setColor(key, QColor(name))
-    faded = QColor("#98a19e" if dark else "#8b8f8b")
+    faded = QColor(mixed(theme.faint, theme.panel, 0.75))
     made.setColor(role.PlaceholderText, faded)
     for key in (role.WindowText, role.Text, role.ButtonText):
         made.setColor(group.Disabled, key, faded)
+    return made
+
+
+SIZES = {"title": 16 / 13, "text": 1.0, "small": 11 / 13}
+"""Sizes of letters to that of the text."""
+
+
+def sized(font: QFont, size: str, *, strong: bool = False) -> QFont:
+    """A font of one of the three sizes, by that of the text."""
+    made = QFont(font)
+    if made.pixelSize() > 0:
+        made.setPixelSize(round(made.pixelSize() * SIZES[size]))
+    else:
+        made.setPointSizeF(made.pointSizeF() * SIZES[size])
+    if strong:
+        made.setWeight(QFont.Weight.DemiBold)
     return made
 
 

@@ -74,7 +74,7 @@ class ErrorPlot(QWidget):
 
     def _paint(self) -> None:
         theme = current_theme()
-        self.plot.setBackground(colour(theme.ground))
+        self.plot.setBackground(colour(theme.paper))
         for side in ("left", "bottom"):
             axis = self.plot.getAxis(side)
             axis.setPen(pen(theme.faint))

@@ -84,8 +84,8 @@ class Chart(pg.GraphicsLayoutWidget):
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
         theme = current_theme()
-        self.setBackground(colour(theme.ground))
-        self._cursor.setPen(pen(theme.centre, 2.0))
+        self.setBackground(colour(theme.paper))
+        self._cursor.setPen(pen(theme.accent, 2.0))
         for axis in self._axes.values():
             axis.setPen(pen(theme.faint))
             axis.setTickPen(pen(theme.grid_strong))

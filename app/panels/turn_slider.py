@@ -152,7 +152,7 @@ class TurnSlider(QSlider):
         painter.drawRoundedRect(track, 3, 3)
         usable = QRectF(self.place_of(self._reach), middle - 3, 0, 6)
         usable.setRight(self.place_of(-self._reach))
-        painter.setBrush(colour(mixed(theme.axle, theme.grid_strong, 0.43)))
+        painter.setBrush(colour(mixed(theme.accent, theme.grid_strong, 0.43)))
         painter.drawRoundedRect(usable, 3, 3)
         for mark in self._marks:
             _draw_mark(painter, theme, mark, self.place_of(mark.turn), middle)
@@ -173,10 +173,10 @@ class TurnSlider(QSlider):
 
     def _draw_handle(self, painter: QPainter, theme: Theme, middle: float) -> None:
         x = self.place_of(self._turn)
-        painter.setPen(pen(theme.select if self.hasFocus() else theme.ink, 2.0))
-        painter.setBrush(colour(theme.ground))
+        painter.setPen(pen(theme.accent if self.hasFocus() else theme.ink, 2.0))
+        painter.setBrush(colour(theme.paper))
         painter.drawEllipse(QPointF(x, middle), 9, 9)
-        painter.setBrush(colour(theme.centre))
+        painter.setBrush(colour(theme.accent))
         painter.setPen(Qt.PenStyle.NoPen)
         painter.drawEllipse(QPointF(x, middle), 4, 4)
 
@@ -184,7 +184,7 @@ class TurnSlider(QSlider):
 def _draw_mark(painter: QPainter, theme: Theme, mark: Landmark, x: float, middle: float) -> None:
     if mark.kind in JUMPS:
         painter.setPen(pen(theme.bad, 1.6))
-        painter.setBrush(colour(theme.ground))
+        painter.setBrush(colour(theme.paper))
         up, down = middle - 15, middle - 7
         painter.drawPolygon(
             QPolygonF(

@@ -189,7 +189,7 @@ class PlanCanvas(QWidget):
         if self.hasFocus():
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
-            painter.setPen(pen(self._theme.select, 1.0))
+            painter.setPen(pen(self._theme.accent, 1.0))
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 

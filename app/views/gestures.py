@@ -191,8 +191,8 @@ class Band(Gesture):
     def draw(self, painter: QPainter, scene: Scene) -> None:
         """Draw the rectangle."""
         first, second = (QPointF(*p) for p in scene.camera.to_screen((self._start, self._end)).tolist())
-        painter.setPen(pen(scene.theme.select, 1.0, Qt.PenStyle.DashLine))
-        painter.setBrush(colour(scene.theme.select, 30))
+        painter.setPen(pen(scene.theme.accent, 1.0, Qt.PenStyle.DashLine))
+        painter.setBrush(colour(scene.theme.accent, 30))
         painter.drawRect(QRectF(first, second).normalized())
 
 

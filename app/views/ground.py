@@ -64,7 +64,7 @@ def _picture(ground: Ground, ratio: float) -> QImage:
         math.ceil(camera.width * ratio), math.ceil(camera.height * ratio), QImage.Format.Format_RGB32
     )
     image.setDevicePixelRatio(ratio)
-    image.fill(colour(ground.theme.ground))
+    image.fill(colour(ground.theme.paper))
     painter = QPainter(image)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     draw_grid(painter, ground)
@@ -128,11 +128,11 @@ def draw_body(painter: QPainter, ground: Ground) -> None:
     painter.setPen(pen(ground.theme.body_line, 1.2))
     painter.setBrush(colour(ground.theme.body, 190))
     painter.drawPolygon(polygon(points))
-    painter.setBrush(colour(ground.theme.ground))
+    painter.setBrush(colour(ground.theme.paper))
     for i, (x, y) in enumerate(points.tolist()):
         lit = i in ground.lit
         size = CORNER_PX if lit else 2.5
-        painter.setPen(pen(ground.theme.select if lit else ground.theme.body_line, 1.6 if lit else 1.0))
+        painter.setPen(pen(ground.theme.accent if lit else ground.theme.body_line, 1.6 if lit else 1.0))
         painter.drawRect(QRectF(x - size, y - size, 2 * size, 2 * size))
 
 
@@ -151,5 +151,5 @@ def draw_base_axle(painter: QPainter, scene: Scene) -> None:
     """Draw the line across the chassis on which turn centres lie."""
     _, y = scene.camera.to_screen(np.array([scene.view.robot.base.x, 0.0]))
     if -5 < y < scene.camera.height + 5:
-        painter.setPen(pen(scene.theme.base_axle, 1.0, Qt.PenStyle.DotLine))
+        painter.setPen(pen(scene.theme.arc, 1.0, Qt.PenStyle.DotLine))
         painter.drawLine(QLineF(0, y, scene.camera.width, y))

@@ -32,7 +32,7 @@ def draw_ghosts(painter: QPainter, scene: Scene) -> None:
     for i in ghosts:
         shape = polygon(screen[i])
         # A light rim first, so that the dashes stand out from the tyre below them.
-        painter.setPen(pen(scene.theme.ground, 2.4))
+        painter.setPen(pen(scene.theme.paper, 2.4))
         painter.drawPolygon(shape)
         painter.setPen(pen(scene.theme.ghost, 1.6, Qt.PenStyle.DashLine))
         painter.drawPolygon(shape)
@@ -48,7 +48,7 @@ def draw_ideal_centre(painter: QPainter, scene: Scene) -> None:
         painter.setPen(pen(scene.theme.ghost, 1.0))
         painter.drawLine(QLineF(at, QPointF(*built.tolist())))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    for width, name in ((4.5, scene.theme.ground), (1.8, scene.theme.ghost)):
+    for width, name in ((4.5, scene.theme.paper), (1.8, scene.theme.ghost)):
         painter.setPen(pen(name, width))
         painter.drawEllipse(at, RING_PX, RING_PX)
 

@@ -85,7 +85,7 @@ class PlanNote(QFrame):
         theme = current_theme()
         edge = theme.bad if self._refusal else theme.good
         self.setStyleSheet(
-            f"#note {{ background: {theme.banner}; border: 1px solid {edge}; border-left-width: 6px; }}"
+            f"#note {{ background: {theme.panel}; border: 1px solid {edge}; border-left-width: 6px; }}"
             f"#note QLabel {{ color: {theme.ink}; }}"
         )
 
@@ -148,7 +148,7 @@ class MousePlace(QWidget):
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
         theme = current_theme()
-        self.label.setStyleSheet(f"background: {theme.ground}; color: {theme.faint};")
+        self.label.setStyleSheet(f"background: {theme.paper}; color: {theme.faint};")
 
     def _place(self) -> None:
         plan, hint = self.parentWidget(), self.sizeHint()

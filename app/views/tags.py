@@ -104,7 +104,7 @@ def _overlap(plate: QRectF, others: list[QRectF]) -> float:
 def draw_tag(painter: QPainter, scene: Scene, tag: Tag, plate: QRectF) -> None:
     """Draw a text on its plate."""
     painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(colour(scene.theme.label))
+    painter.setBrush(colour(scene.theme.paper))
     painter.drawRoundedRect(plate, 4, 4)
     painter.setPen(pen(tag.tone))
     painter.drawText(plate, int(Qt.AlignmentFlag.AlignCenter), tag.text)

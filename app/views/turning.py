@@ -85,7 +85,7 @@ def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
     across = np.stack([-np.cos(view.heading), np.sin(view.heading)], axis=1)
     t_in, t_out = clip_line(start, across, (-4.0, -4.0), (camera.width + 4.0, camera.height + 4.0))
     toward = _toward_centre(scene, start, across)
-    faint = mixed(scene.theme.axle, scene.theme.ground, 0.3)
+    faint = mixed(scene.theme.accent, scene.theme.paper, 0.3)
     for i, state in enumerate(view.states):
         if t_in[i] > t_out[i]:
             continue
@@ -98,7 +98,7 @@ def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
         a, b = start[i] + low * across[i], start[i] + high * across[i]
         drags = state in ("slight drag", "drags")
         style = Qt.PenStyle.DashLine if drags else Qt.PenStyle.SolidLine
-        painter.setPen(pen(scene.theme.state(state) if drags else scene.theme.axle, 1.5, style))
+        painter.setPen(pen(scene.theme.state(state) if drags else scene.theme.accent, 1.5, style))
         painter.drawLine(QLineF(a[0], a[1], b[0], b[1]))
         if drags:
             _draw_miss(painter, scene, start[i] + toward[i] * across[i])
@@ -134,7 +134,7 @@ def draw_centre(painter: QPainter, scene: Scene) -> None:
 def centre_tag(scene: Scene) -> Tag:
     """What the mark of the turn centre says."""
     view, camera, unit = scene.view, scene.camera, scene.options.unit
-    tone = scene.theme.centre
+    tone = scene.theme.accent
     if not np.isfinite(view.centre).all():
         top = (0.5 * camera.width, 0.0)
         return Tag("straight ahead: no turn centre", top, 0.0, tone, needed=True)
@@ -169,7 +169,7 @@ def best_fit_tag(scene: Scene) -> Tag | None:
     gap = float(np.hypot(*(view.best_fit - view.centre))) if np.isfinite(view.centre).all() else math.inf
     if gap * scene.camera.scale <= 12:
         return None
-    return Tag("best fit of the axles", at, 8.0, scene.theme.centre, above=True)
+    return Tag("best fit of the axles", at, 8.0, scene.theme.accent, above=True)
 
 
 def _best_fit(scene: Scene) -> tuple[float, float] | None:
@@ -191,7 +191,7 @@ def _pair(at: Floats) -> tuple[float, float]:
 
 def _draw_cross(painter: QPainter, scene: Scene, at: QPointF) -> None:
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    for width, name in ((5.0, scene.theme.ground), (2.0, scene.theme.centre)):
+    for width, name in ((5.0, scene.theme.paper), (2.0, scene.theme.accent)):
         painter.setPen(pen(name, width))
         painter.drawEllipse(at, 7, 7)
         painter.drawLines(
@@ -208,7 +208,7 @@ def _draw_edge_mark(painter: QPainter, scene: Scene) -> None:
     back = tip - 12 * direction
     aside = np.array([-direction[1], direction[0]]) * 7
     painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(colour(scene.theme.centre))
+    painter.setBrush(colour(scene.theme.accent))
     painter.drawPolygon(QPolygonF([QPointF(*tip), QPointF(*(back + aside)), QPointF(*(back - aside))]))
 
 

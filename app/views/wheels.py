@@ -33,7 +33,7 @@ def draw_wheels(painter: QPainter, scene: Scene) -> None:
         shape = polygon(tyres[i])
         painter.setBrush(colour(theme.wheel(wheel.kind)))
         if chosen or Reference("wheel", i) == scene.hover:
-            lit = theme.select if chosen else mixed(theme.select, theme.ground, 0.55)
+            lit = theme.accent if chosen else mixed(theme.accent, theme.paper, 0.55)
             painter.setPen(pen(lit, 5.0 if chosen else 3.0))
             painter.drawPolygon(shape)
         painter.setPen(pen(theme.tyre_line, 1.2))
@@ -49,7 +49,7 @@ def _draw_kind(painter: QPainter, scene: Scene, kind: str, kingpin: Floats, cont
         painter.setPen(pen(scene.theme.tyre_line, 2.0))
         painter.drawLine(at, QPointF(*contact.tolist()))
     painter.setPen(pen(scene.theme.tyre_line, 1.4))
-    painter.setBrush(colour(scene.theme.ground))
+    painter.setBrush(colour(scene.theme.paper))
     if kind == "fixed":
         painter.drawRect(QRectF(at.x() - 2, at.y() - 2, 4, 4))
     else:
@@ -155,7 +155,7 @@ def draw_labels(painter: QPainter, scene: Scene, labels: list[Label] | None = No
     for label in label_plates(scene) if labels is None else labels:
         plate = label.plate
         painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(colour(scene.theme.label))
+        painter.setBrush(colour(scene.theme.paper))
         painter.drawRoundedRect(plate, 3, 3)
         side = Qt.AlignmentFlag.AlignRight if label.to_left else Qt.AlignmentFlag.AlignLeft
         for n, line in enumerate(label.lines):
