@@ -12,6 +12,7 @@ import platformdirs
 from pydantic import Field
 
 from app.design.disk import FileError, read_bytes, write_bytes
+from app.design.made import MOST_KEPT, MadeFile
 from app.design.parsing import ParsingError, bounded, loaded
 from app.units import LengthUnit
 from geometry.errors import DesignError
@@ -40,8 +41,13 @@ class Settings(Frozen):
     show_ideal: bool = True
     welcome_dismissed: bool = False
     export_rows: int = Field(201, ge=2, le=100_001)
+    made: tuple[MadeFile, ...] = Field((), max_length=MOST_KEPT)
+    stage: str = Field("lay out", max_length=20)
+    unfolded: tuple[str, ...] | None = Field(None, max_length=40)
+    taken_out: tuple[str, ...] = Field((), max_length=40)
+    panel_widths: dict[str, int] = Field(default_factory=dict, max_length=20)
     code_format: str = Field("micropython", max_length=40)
-    window_state: str = Field("", max_length=400_000, description="base64")
+    window_state: str = Field("", max_length=400_000, description="of docks, which older versions had")
     window_geometry: str = Field("", max_length=400_000, description="base64")
 
     def with_recent(self, path: Path) -> Settings:

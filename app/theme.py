@@ -208,6 +208,23 @@ def _palette(theme: Theme) -> QPalette:
     return made
 
 
+def panel_palette() -> QPalette:
+    """Of a part that lies on the ground of panels."""
+    made = QPalette(QGuiApplication.palette())
+    made.setColor(QPalette.ColorRole.Window, QColor(current_theme().panel))
+    return made
+
+
+def table_palette() -> QPalette:
+    """Of a table or list on a panel: what is selected has a soft ground, and stays as readable as the rest."""
+    theme, role = current_theme(), QPalette.ColorRole
+    made = panel_palette()
+    made.setColor(role.Base, QColor(theme.panel))
+    made.setColor(role.Highlight, QColor(theme.soft))
+    made.setColor(role.HighlightedText, QColor(theme.ink))
+    return made
+
+
 SIZES = {"title": 16 / 13, "text": 1.0, "small": 11 / 13}
 """Sizes of letters to that of the text."""
 

@@ -11,8 +11,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
     QPlainTextEdit,
-    QVBoxLayout,
-    QWidget,
 )
 
 from app.design import edits
@@ -26,7 +24,6 @@ from app.panels.form import (
     add_with_reason,
     choice,
     name_field,
-    scrolled,
     set_choice,
 )
 from app.panels.panel import Panel
@@ -125,13 +122,9 @@ class ChassisEditor(Panel):
         )
 
     def _lay_out(self) -> None:
-        inner = QWidget()
-        form = QFormLayout()
+        form = QFormLayout(self)
+        form.setContentsMargins(12, 4, 12, 12)
         form.setHorizontalSpacing(10)
-        around = QVBoxLayout(inner)
-        around.setContentsMargins(8, 6, 8, 4)
-        around.addLayout(form)
-        around.addStretch(1)
         add_with_reason(form, "Chassis", self.name)
         add_with_reason(form, self.axle_chosen, self.axle)
         form.addRow("Left reference", self.references["left_reference"])
@@ -141,9 +134,10 @@ class ChassisEditor(Panel):
             add_row(form, box)
         form.addRow(self.derived)
         form.addRow("Notes", self.notes)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(scrolled(inner))
+
+    def summary(self, view: View) -> str:
+        """Its name."""
+        return view.design.name
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPoint, QRect, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from app.document import Document
@@ -31,6 +31,10 @@ class Panel(QWidget):
     def show_view(self, view: View) -> None:
         """Show this picture of the world."""
 
+    def summary(self, view: View) -> str:  # noqa: ARG002
+        """What it holds in a few words, for the head of its section."""
+        return ""
+
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
 
@@ -52,6 +56,5 @@ class Panel(QWidget):
         self.follow(self._document.view)
 
     def _in_sight(self) -> bool:
-        # Qt puts what is behind another tab out of its window's sight, and still calls it visible.
-        place = QRect(self.mapTo(self.window(), QPoint()), self.size())
-        return self.isVisible() and self.window().rect().intersects(place)
+        # What is scrolled away is still visible to Qt.
+        return self.isVisible() and not self.visibleRegion().isEmpty()

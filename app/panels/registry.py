@@ -1,4 +1,4 @@
-"""The panels: one row each, from which the window makes docks, menu, keys and help.
+"""The panels: one row each, from which the window makes sections, menu, keys and help.
 
 A row imports its panel inside a function: what is not shown need not be loaded, and the check of the layers
 sees the import.
@@ -27,20 +27,34 @@ class PanelSpec:
     shortcut: str | None
     """Key that goes to it; None for none."""
     rests: bool
-    """Whether it works nothing out while it is behind another, and catches up when it is seen."""
+    """Whether it works nothing out while it is out of sight, and catches up when it is seen."""
     make: Callable[[Document], Panel]
+    unfolded: bool = False
+    """Whether its section is unfolded until the person folds it."""
 
 
 def _wheels(document: Document) -> Panel:
-    from app.panels.wheel_table import WheelTable
+    from app.panels.wheel_table import PlaceTable
 
-    return WheelTable(document)
+    return PlaceTable(document)
+
+
+def _this_turn(document: Document) -> Panel:
+    from app.panels.wheel_table import TurnTable
+
+    return TurnTable(document)
 
 
 def _wheel(document: Document) -> Panel:
     from app.panels.wheel_editor import WheelEditor
 
     return WheelEditor(document)
+
+
+def _swing(document: Document) -> Panel:
+    from app.panels.wheel_editor import SwingEditor
+
+    return SwingEditor(document)
 
 
 def _body(document: Document) -> Panel:
@@ -67,6 +81,12 @@ def _working(document: Document) -> Panel:
     return WorkingPanel(document)
 
 
+def _build(document: Document) -> Panel:
+    from app.panels.build_panel import BuildPanel
+
+    return BuildPanel(document)
+
+
 def _motors(document: Document) -> Panel:
     from app.panels.motors_panel import MotorsPanel
 
@@ -74,12 +94,17 @@ def _motors(document: Document) -> Panel:
 
 
 PANELS: tuple[PanelSpec, ...] = (
-    PanelSpec("wheels", "Wheels", "lay out", "Alt+1", rests=False, make=_wheels),
-    PanelSpec("wheel", "Wheel", "lay out", "Alt+2", rests=False, make=_wheel),
-    PanelSpec("body", "Body", "lay out", "Alt+3", rests=False, make=_body),
-    PanelSpec("chassis", "Chassis", "lay out", "Alt+4", rests=False, make=_chassis),
-    PanelSpec("plot", "Plot", "check", "Alt+5", rests=True, make=_plot),
-    PanelSpec("working", "Working", "check", "Alt+6", rests=True, make=_working),
-    PanelSpec("motors", "Motors", "motors", "Alt+7", rests=True, make=_motors),
+    PanelSpec("wheels", "Wheels", "lay out", "Alt+1", rests=False, make=_wheels, unfolded=True),
+    PanelSpec("wheel", "Wheel", "lay out", "Alt+2", rests=False, make=_wheel, unfolded=True),
+    PanelSpec("swing", "Travel, toe-in, trail", "lay out", "Alt+3", rests=False, make=_swing),
+    PanelSpec("body", "Body", "lay out", "Alt+4", rests=False, make=_body),
+    PanelSpec("chassis", "Chassis", "lay out", "Alt+5", rests=False, make=_chassis),
+    PanelSpec("motors", "Motors", "motors", "Alt+6", rests=True, make=_motors, unfolded=True),
+    PanelSpec(
+        "this turn", "Wheels at this turn", "check", "Alt+7", rests=True, make=_this_turn, unfolded=True
+    ),
+    PanelSpec("plot", "Over the whole range", "check", "Alt+8", rests=True, make=_plot, unfolded=True),
+    PanelSpec("working", "Working", "check", "Alt+9", rests=True, make=_working),
+    PanelSpec("build", "What to make", "build", "Alt+0", rests=True, make=_build, unfolded=True),
 )
-"""In the order of tabs and menu; the first one has a place of its own above the tabs."""
+"""In the order of the sections of each stage."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
-    QGridLayout,
+    QBoxLayout,
     QHBoxLayout,
+    QLabel,
     QPushButton,
     QSizePolicy,
     QToolButton,
@@ -23,6 +24,17 @@ from app.picture.view import View
 from app.plain import plain_label
 from app.units import LengthUnit, UnitError, parse_length, parse_sum, show_length, show_number
 
+_CAPTIONS = {
+    "Turn input": "Turn",
+    "Speed ratio": "Ratio",
+    "Left speed": "Left",
+    "Right speed": "Right",
+    "Turn radius": "Radius",
+}
+_WIDTHS = {"Turn radius": 104}
+_FIELD = 28
+_NARROW_WINDOW, _HIGH_WINDOW = 1180, 760
+_HIGH, _MIDDLE, _LOW = 64, 56, 40
 _STRAIGHT = {"", "inf", "+inf", "-inf", "∞", "straight"}
 
 
@@ -107,32 +119,56 @@ class TurnPanel(QWidget):
         self._document.set_speed(-speed if speed else -1.0)
 
     def _lay_out(self) -> None:
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(10)
-        grid.setVerticalSpacing(1)
-        for column, box in enumerate(self.fields):
-            label = plain_label(box.name)
+        fields = QHBoxLayout()
+        fields.setSpacing(8)
+        below = QVBoxLayout()
+        below.setSpacing(0)
+        self.captions: dict[NumberField, QLabel] = {}
+        self._pairs: list[QBoxLayout] = []
+        for box in self.fields:
+            label = self.captions[box] = plain_label(_CAPTIONS[box.name])
+            label.setToolTip(box.toolTip())
             label.setBuddy(box)
-            grid.addWidget(label, 0, column)
-            grid.addWidget(box, 1, column)
-            grid.setColumnStretch(column, 1)
-            # A column is narrow: the reason goes on to the left or the right, each on a line of its own.
-            if column < 2:
-                grid.addWidget(box.reason, 2 + column, column, 1, len(self.fields) + 1 - column)
-            else:
-                grid.addWidget(box.reason, 2 + column, 0, 1, column + 1)
-                box.reason.setAlignment(Qt.AlignmentFlag.AlignRight)
+            box.setFixedWidth(_WIDTHS.get(box.name, 72))
+            pair = QBoxLayout(QBoxLayout.Direction.TopToBottom)
+            pair.setSpacing(2)
+            pair.addWidget(label)
+            pair.addWidget(box)
+            self._pairs.append(pair)
+            fields.addLayout(pair)
+            # A field is narrow: the reason goes below all of them.
+            box.reason.setAlignment(Qt.AlignmentFlag.AlignRight)
+            below.addWidget(box.reason)
             self._document.opened.connect(box.give_up)
-        buttons = QHBoxLayout()
-        self.straight.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
-        buttons.addWidget(self.straight)
-        buttons.addWidget(self.reverse)
-        grid.addLayout(buttons, 1, len(self.fields))
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(8, 2, 8, 4)
-        layout.setSpacing(0)
-        layout.addWidget(self.slider)
-        layout.addLayout(grid)
+        for button in (self.straight, self.reverse):
+            button.setFixedHeight(_FIELD)
+            fields.addWidget(button, 0, Qt.AlignmentFlag.AlignBottom)
+        right = QVBoxLayout()
+        right.setSpacing(2)
+        right.addLayout(fields)
+        right.addLayout(below)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(8, 2, 12, 4)
+        row.setSpacing(16)
+        row.addWidget(self.slider, 1)
+        row.addLayout(right)
+        self.setAutoFillBackground(True)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def fit(self, window: QSize, *, low: bool) -> None:
+        """Take the height that suits a window, and show the fields that it has room for."""
+        narrow = window.width() < _NARROW_WINDOW
+        for box in (self.left, self.right):
+            seen = not narrow or box.refused
+            box.setVisible(seen)
+            self.captions[box].setVisible(seen)
+        way = QBoxLayout.Direction
+        for pair in self._pairs:
+            pair.setDirection(way.LeftToRight if low else way.TopToBottom)
+        self.reverse.setVisible(not narrow)
+        height = _LOW if low else _MIDDLE if window.height() < _HIGH_WINDOW else _HIGH
+        self.setMinimumHeight(height)
+        self.slider.fit(height)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
@@ -150,6 +186,7 @@ class TurnPanel(QWidget):
         self.right.show_value(100.0 * right)
         self.radius.show_value(view.radius)
         self.reverse.setChecked(command.speed < 0)
+        self.setEnabled(bool(view.design.wheels))
 
 
 def _within(value: float, limit: float) -> float:

@@ -8,13 +8,15 @@ from PySide6.QtWidgets import QSizePolicy, QSlider, QToolTip
 
 from app.picture.view import View
 from app.plain import plain_tip
-from app.theme import Theme, colour, current_theme, mixed, pen
+from app.theme import Theme, colour, current_theme, pen, sized
 from app.units import show_angle
 from geometry.turn_range.sweep import JUMPS, Landmark
 
 TICKS = 1000
 """Slider steps for one unit of turn input."""
 _MARGIN = 44
+_NAMES_FROM = 52
+"""Height from which the marks are named [px]."""
 _CATCH_PX = 5.0
 _CATCHES = ("straight", "side stopped", "on the spot")
 
@@ -43,6 +45,7 @@ class TurnSlider(QSlider):
         self._turn = 0.0
         self._reach = 1.0
         self._dragging = False
+        self._height = 60
         self.valueChanged.connect(self._moved)
 
     def _moved(self, ticks: int) -> None:
@@ -66,11 +69,18 @@ class TurnSlider(QSlider):
 
     def sizeHint(self) -> QSize:
         """Room for the track and two lines of marks."""
-        return QSize(500, 62)
+        return QSize(500, self._height)
 
     def minimumSizeHint(self) -> QSize:
         """The marks' names need some width."""
-        return QSize(300, 62)
+        return QSize(300, self._height)
+
+    def fit(self, height: int) -> None:
+        """Take this height; a low slider leaves the names of its marks away [px]."""
+        if height != self._height:
+            self._height = height
+            self.updateGeometry()
+            self.update()
 
     # Places ------------------------------------------------------------------------------
 
@@ -145,36 +155,41 @@ class TurnSlider(QSlider):
         theme = current_theme()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        middle = 20.0
+        middle = 18.0 if self._height >= _NAMES_FROM else 0.5 * self._height
         track = QRectF(self.place_of(1.0), middle - 3, self.place_of(-1.0) - self.place_of(1.0), 6)
         painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(colour(theme.grid_strong))
+        painter.setBrush(colour(theme.line))
         painter.drawRoundedRect(track, 3, 3)
         usable = QRectF(self.place_of(self._reach), middle - 3, 0, 6)
         usable.setRight(self.place_of(-self._reach))
-        painter.setBrush(colour(mixed(theme.accent, theme.grid_strong, 0.43)))
+        painter.setBrush(colour(theme.edge))
         painter.drawRoundedRect(usable, 3, 3)
+        zero, here = sorted((self.place_of(0.0), self.place_of(self._turn)))
+        painter.setBrush(colour(theme.accent))
+        painter.drawRect(QRectF(zero, middle - 3, here - zero, 6))
         for mark in self._marks:
             _draw_mark(painter, theme, mark, self.place_of(mark.turn), middle)
-        self._draw_names(painter, theme, middle)
+        if self._height >= _NAMES_FROM:
+            self._draw_names(painter, theme, middle)
         self._draw_handle(painter, theme, middle)
         painter.end()
 
     def _draw_names(self, painter: QPainter, theme: Theme, middle: float) -> None:
-        metrics = QFontMetricsF(self.font())
-        painter.setFont(self.font())
+        small = sized(self.font(), "small")
+        metrics = QFontMetricsF(small)
+        painter.setFont(small)
         painter.setPen(pen(theme.faint))
         for mark in self._marks:
             name = _short_name(mark)
             if name:
                 wide = metrics.horizontalAdvance(name)
                 x = min(max(self.place_of(mark.turn) - 0.5 * wide, 2.0), self.width() - wide - 2.0)
-                painter.drawText(QPointF(x, middle + 26 + metrics.ascent() * 0.5), name)
+                painter.drawText(QPointF(x, middle + 22 + metrics.ascent() * 0.5), name)
 
     def _draw_handle(self, painter: QPainter, theme: Theme, middle: float) -> None:
         x = self.place_of(self._turn)
-        painter.setPen(pen(theme.accent if self.hasFocus() else theme.ink, 2.0))
-        painter.setBrush(colour(theme.paper))
+        painter.setPen(pen(theme.accent, 2.0))
+        painter.setBrush(colour(theme.field))
         painter.drawEllipse(QPointF(x, middle), 9, 9)
         painter.setBrush(colour(theme.accent))
         painter.setPen(Qt.PenStyle.NoPen)

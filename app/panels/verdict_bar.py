@@ -1,32 +1,33 @@
-"""The verdict over the plan: the whole range first, then the turn that is shown, then what to do."""
+"""The verdict at the head of the panel: the whole range first, then this turn, then what to do."""
 
 from __future__ import annotations
 
 import re
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QResizeEvent
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.design.facts import Facts
 from app.document import Document
+from app.icons import SIZE, shared_picture
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
-from app.theme import current_theme
+from app.theme import current_theme, sized
 from app.units import LengthUnit
-from app.words.verdict import headline, longest_lines, this_turn, tone, what_to_do
+from app.words.stage_states import Mark
+from app.words.verdict import Tone, headline, this_turn, tone, what_to_do
 
-_MARKS = {"good": "✓", "slight": "△", "bad": "▲", "empty": "○"}
-# Of the headline to the text below it.
-_LARGER = 16 / 13
-_GAP, _LEAST, _ABOVE, _BELOW = 2, 56, 3, 5
+_MARKS: dict[str, Mark] = {"good": "done", "slight": "slight", "bad": "wrong", "empty": "open"}
+_SPOKEN = {"good": "Good", "slight": "Slight drag", "bad": "Bad", "empty": "Nothing yet"}
+_GAP, _LEAST = 2, 56
 # A name without a space may be broken after so many letters: nothing else would keep it from being cut.
 _LONG_WORD = 10
 _MAY_BREAK = "\u200b"
 FIRST_STEPS = (
-    "Drag the wheels to where they are on your robot; the Wheel tab takes exact numbers. "
-    "Move the slider below and watch every axle line run to the turn centre. "
-    "When the line above says that it is aligned at every turn, export the steering table."
+    "Drag the wheels to where they are on your robot; the fields below take exact numbers. "
+    "Move the slider at the foot and watch every axle line run to the turn centre. "
+    "When the line above says that it is aligned at every turn, go on to Build."
 )
 
 
@@ -80,9 +81,9 @@ class _Lines(QWidget):
 class VerdictBar(QFrame):
     """The verdict with a mark; a button goes to the worst wheel.
 
-    It is as high as its words need, and keeps room for those of other turns and of a drag: the plan
-    below does not move then. What the room does not hold during a drag is left out by whole
-    sentences, from the end, and never of the headline or of the turn.
+    It is as high as its words need, and keeps the height that another turn of the same design
+    needed: what lies below does not jump while the person steers or drags. What a drag has no room
+    for is left out by whole sentences, from the end, and never of the headline or of the turn.
     """
 
     worst_asked = Signal()
@@ -91,14 +92,15 @@ class VerdictBar(QFrame):
         super().__init__()
         self._document = document
         self._unit: LengthUnit = "mm"
-        self._tone = ""
+        self._tone: Tone | None = None
         self._facts: Facts | None = None
         self._room = 0
         self._sentences: tuple[str, ...] = ()
         self.setObjectName("verdict")
-        self.mark = plain_label()
+        self.mark = QLabel()
+        self.mark.setFixedSize(SIZE + 2, SIZE + 6)
         self.headline, self.turn, self.more = plain_label(), plain_label(), plain_label()
-        # Never seen: what the longest words would need.
+        # Never seen: what other words would need.
         self._probe = plain_label()
         self.headline.setAccessibleName("Verdict over the whole range")
         self.turn.setAccessibleName("Verdict at this turn")
@@ -111,15 +113,19 @@ class VerdictBar(QFrame):
         self.worst = QPushButton("Select it")
         self.worst.setToolTip("Select the wheel that drags most in the whole range.")
         self.worst.clicked.connect(self.worst_asked)
-        # It comes and goes with the words, which must not be wrapped anew for it.
-        policy = self.worst.sizePolicy()
-        policy.setRetainSizeWhenHidden(True)
-        self.worst.setSizePolicy(policy)
+        row = QHBoxLayout()
+        row.addWidget(self.worst)
+        row.addStretch(1)
+        column = QVBoxLayout()
+        column.setSpacing(4)
+        column.addWidget(self.lines)
+        column.addLayout(row)
         layout = QHBoxLayout(self)
-        layout.setContentsMargins(10, _ABOVE, 8, _BELOW)
+        layout.setContentsMargins(10, 8, 12, 8)
+        layout.setSpacing(8)
         layout.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
-        layout.addWidget(self.lines, 1)
-        layout.addWidget(self.worst, 0, Qt.AlignmentFlag.AlignVCenter)
+        layout.addLayout(column, 1)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self._choose_fonts()
         document.changed.connect(self.show_view)
         self.show_view(document.view)
@@ -131,7 +137,7 @@ class VerdictBar(QFrame):
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        self._tone, self._facts = "", None
+        self._tone, self._facts = None, None
         self.show_view(self._document.view)
 
     def changeEvent(self, event: QEvent) -> None:
@@ -142,16 +148,7 @@ class VerdictBar(QFrame):
             self._fit_anew()
 
     def _choose_fonts(self) -> None:
-        large = QFont(self.font())
-        if large.pixelSize() > 0:
-            large.setPixelSize(round(large.pixelSize() * _LARGER))
-        else:
-            large.setPointSizeF(large.pointSizeF() * _LARGER)
-        large.setWeight(QFont.Weight.DemiBold)
-        for label in (self.headline, self.mark):
-            label.setFont(large)
-        # Another mark must not wrap the words anew.
-        self.mark.setFixedWidth(max(map(self.mark.fontMetrics().horizontalAdvance, _MARKS.values())) + 2)
+        self.headline.setFont(sized(self.font(), "title", strong=True))
 
     def show_view(self, view: View) -> None:
         """Show the verdict of this view."""
@@ -169,18 +166,19 @@ class VerdictBar(QFrame):
 
     def _show_tone(self, facts: Facts) -> None:
         now = tone(facts)
-        self.worst.setVisible(facts.check.worst is not None)
+        if not self._document.view.previewing:
+            self.worst.setVisible(facts.check.worst is not None)
         if now == self._tone:
             return
         self._tone = now
-        self.mark.setText(_MARKS[now])
         theme = current_theme()
         edge, ground = theme.verdict(now)
+        self.mark.setPixmap(shared_picture(_MARKS[now], edge, ground, self.devicePixelRatioF()))
+        self.mark.setAccessibleName(_SPOKEN[now])
         self.setStyleSheet(
-            f"#verdict {{ background: {ground}; border-left: 6px solid {edge}; }}"
+            f"#verdict {{ background: {ground}; border-left: 5px solid {edge}; }}"
             f"#verdict QLabel {{ color: {theme.ink}; }}"
         )
-        self.mark.setStyleSheet(f"color: {edge};")
 
     @staticmethod
     def _tell(label: QLabel, words: str) -> None:
@@ -193,13 +191,9 @@ class VerdictBar(QFrame):
         self._fit(anew=True)
 
     def _fit(self, *, anew: bool) -> None:
-        """Take the height that the words need, or more where they needed more at another turn.
-
-        During a drag the room is that of before, and what to do is told by as many whole sentences
-        as it holds.
-        """
+        """Take the height that the words need, or more where they needed more at another turn."""
         if anew:
-            self._room = self._room_to_keep()
+            self._room = 0
         top = self.lines.needed(self.headline) + self.lines.needed(self.turn)
         if self._document.view.previewing:
             kept = len(self._sentences)
@@ -207,17 +201,6 @@ class VerdictBar(QFrame):
                 kept -= 1
             self._tell(self.more, " ".join(self._sentences[:kept]))
         self._take(max(self._room, top + self.lines.needed(self.more)))
-
-    def _room_to_keep(self) -> int:
-        """Height that headline and turn take at most, by the longest words of this design."""
-        if self._facts is None:
-            return 0
-        needed = 0
-        for label, words in zip(
-            (self.headline, self.turn), longest_lines(self._facts, self._unit), strict=True
-        ):
-            needed += self._height_of(label, words)
-        return needed
 
     def _height_of(self, label: QLabel, words: str) -> int:
         """Height that words would take in a label, found without a change of what is shown."""
@@ -227,9 +210,8 @@ class VerdictBar(QFrame):
 
     def _take(self, room: int) -> None:
         self._room = room
-        wanted = max(room, self.worst.sizeHint().height()) + _ABOVE + _BELOW
-        if wanted != self.minimumHeight():
-            self.setFixedHeight(wanted)
+        if room != self.lines.minimumHeight():
+            self.lines.setFixedHeight(room)
         self.lines.place()
 
 
@@ -250,10 +232,11 @@ class FirstSteps(QFrame):
         numbers = QPushButton("New from your &numbers…")
         numbers.setToolTip("Say how many wheels your robot has, their places and sizes, and start with it.")
         numbers.clicked.connect(self.numbers_asked)
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(10, 4, 8, 4)
-        layout.addWidget(text, 1)
-        buttons = QVBoxLayout()
-        buttons.addWidget(done)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(12, 8, 12, 8)
+        layout.addWidget(text)
+        buttons = QHBoxLayout()
         buttons.addWidget(numbers)
+        buttons.addWidget(done)
+        buttons.addStretch(1)
         layout.addLayout(buttons)

@@ -1,25 +1,26 @@
-"""The table of all wheels with live numbers: sorts, copies, and selects on the plan."""
+"""Tables of all wheels, their places and what they do at this turn; they sort, copy, and select."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from PySide6.QtCore import QItemSelection, QItemSelectionModel, QSortFilterProxyModel, Qt
-from PySide6.QtGui import QStandardItemModel
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QVBoxLayout
+from PySide6.QtGui import QResizeEvent, QStandardItemModel
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QVBoxLayout
 
 from app.design.references import references_to
 from app.document import Document
 from app.panels.form import enable_copy
 from app.panels.panel import Panel
 from app.picture.view import View, WheelRow
-from app.plain import plain_tip
-from app.theme import colour, current_theme
-from app.units import MM_PER_INCH, LengthUnit, show_angle
+from app.plain import plain_label, plain_tip
+from app.theme import colour, current_theme, sized, table_palette
+from app.units import MM_PER_INCH, LengthUnit, show_angle, show_length
 from geometry.kinematics.alignment import CALM, STATES
+from geometry.model.wheel import Wheel
 
 STATE_MARKS = {"aligned": "●", "pivots": "◉", "swings round": "↻", "slight drag": "△", "drags": "▲"}
 
@@ -30,8 +31,14 @@ class Column:
 
     head: str
     tip: str
-    text: Callable[[WheelRow, LengthUnit], str]
-    key: Callable[[WheelRow], Any]
+    text: Callable[[Any, LengthUnit], str]
+    key: Callable[[Any], Any]
+    widest: str
+    """Its widest usual text, from which its first width follows."""
+    unit: Literal["", "length", "mm/m"] = ""
+    """What stands below the head."""
+    from_width: int = 0
+    """It is shown from this width of the panel on [px]."""
 
 
 def _length(value: float, unit: LengthUnit) -> str:
@@ -41,37 +48,52 @@ def _length(value: float, unit: LengthUnit) -> str:
     return f"{value:.1f}" if unit == "mm" else f"{value / MM_PER_INCH:.3f}"
 
 
-COLUMNS = (
-    Column("Wheel", "Name of the wheel", lambda r, _u: r.name, lambda r: r.name),
+def _angle(row: WheelRow) -> float:
+    return row.steer if row.kind == "steered" else row.heading
+
+
+TURN_COLUMNS = (
+    Column("Wheel", "Name of the wheel", lambda r, _u: r.name, lambda r: r.name, "middle right"),
     Column(
         "Angle",
         "Steer angle, left positive; for fixed wheels and casters where they point",
-        lambda r, _u: show_angle(r.steer if r.kind == "steered" else r.heading),
-        lambda r: r.steer if r.kind == "steered" else r.heading,
+        lambda r, _u: show_angle(_angle(r)),
+        _angle,
+        "-135.0°",
     ),
     Column(
         "Radius",
         "Turning radius: from the turn centre to the contact point",
         lambda r, u: _length(r.radius, u),
         lambda r: r.radius,
+        "10000.0",
+        unit="length",
+        from_width=440,
     ),
     Column(
         "Speed",
         "Rolling speed as a share of full speed; negative rolls backward",
         lambda r, _u: f"{r.speed + 0.0:.3f}",
         lambda r: r.speed,
+        "Speed_",
+        from_width=520,
     ),
     Column(
         "Miss",
         "How far the axle line misses the turn centre",
         lambda r, u: _length(r.miss, u),
         lambda r: r.miss,
+        "1000.0",
+        unit="length",
     ),
     Column(
         "Drag",
         "Millimetres dragged sideways for each metre travelled",
         lambda r, _u: "–" if r.state in ("pivots", "swings round") else f"{r.drag:.1f}",
         lambda r: r.drag,
+        "1000.0",
+        unit="mm/m",
+        from_width=440,
     ),
     Column(
         "State",
@@ -79,12 +101,28 @@ COLUMNS = (
         "swings round where the centre is nearer to a caster than its trail",
         lambda r, _u: f"{STATE_MARKS[r.state]} " + ", ".join((r.state, *r.notes)),
         lambda r: STATES.index(r.state) + abs(r.slip) / math.pi,
+        "△ slight drag",
     ),
 )
-# The widest usual text of each column but the last, from which the first widths follow.
-_WIDEST = ("rear middle right", "-135.0°", "10000.0", "Speed_", "1000.0", "1000.0")
-_NUMBERS = range(1, 6)
-_ANGLE, _STATE = 1, 6
+PLACE_COLUMNS = (
+    Column("Wheel", "Name of the wheel", lambda w, _u: w.name, lambda w: w.name, "rear middle right"),
+    Column(
+        "x",
+        "Kingpin, forward of the origin",
+        lambda w, u: show_length(w.x_mm, u, suffix=False),
+        lambda w: w.x_mm,
+        "-10000.5",
+        unit="length",
+    ),
+    Column(
+        "y",
+        "Kingpin, to the left of the origin; negative is right",
+        lambda w, u: show_length(w.y_mm, u, suffix=False),
+        lambda w: w.y_mm,
+        "-10000.5",
+        unit="length",
+    ),
+)
 
 
 class WheelModel(QStandardItemModel):
@@ -95,13 +133,14 @@ class WheelModel(QStandardItemModel):
 
     SORT_ROLE = Qt.ItemDataRole.UserRole
 
-    def __init__(self) -> None:
-        super().__init__(0, len(COLUMNS))
-        self._rows: tuple[WheelRow | None, ...] = ()
+    def __init__(self, columns: Sequence[Column]) -> None:
+        super().__init__(0, len(columns))
+        self._columns = tuple(columns)
+        self._rows: tuple[Any, ...] = ()
         self._unit: LengthUnit = "mm"
         self._show_heads()
 
-    def show_rows(self, rows: tuple[WheelRow, ...], unit: LengthUnit) -> None:
+    def show_rows(self, rows: Sequence[WheelRow | Wheel], unit: LengthUnit) -> None:
         """Show other rows; a change of numbers alone keeps selection and scroll."""
         if unit != self._unit:
             self._unit = unit
@@ -112,48 +151,62 @@ class WheelModel(QStandardItemModel):
             self.setRowCount(len(rows))
             self._rows = (None,) * len(rows)
         for number, (row, shown) in enumerate(zip(rows, self._rows, strict=True)):
-            if row != shown:
-                for place, column in enumerate(COLUMNS):
+            if row is not shown and row != shown:
+                for place, column in enumerate(self._columns):
                     self._show_cell(number, place, column, row)
-        self._rows = rows
+        self._rows = tuple(rows)
 
     def forget(self) -> None:
         """Write every cell anew next time."""
         self._rows = (None,) * len(self._rows)
 
-    def _show_cell(self, number: int, place: int, column: Column, row: WheelRow) -> None:
+    def _show_cell(self, number: int, place: int, column: Column, row: WheelRow | Wheel) -> None:
         index, text = self.index(number, place), column.text(row, self._unit)
         role = Qt.ItemDataRole
-        right = Qt.AlignmentFlag.AlignRight if place in _NUMBERS else Qt.AlignmentFlag.AlignLeft
-        ideal = "" if place != _ANGLE or row.ideal is None else f" as built, ideal {show_angle(row.ideal)}"
+        left = column.head in ("Wheel", "State")
+        side = Qt.AlignmentFlag.AlignLeft if left else Qt.AlignmentFlag.AlignRight
         values: dict[int, Any] = {
             role.DisplayRole: text,
-            role.ToolTipRole: plain_tip(f"{row.name} ({row.kind})\n{column.tip}: {text}{ideal}"),
-            role.TextAlignmentRole: int(right | Qt.AlignmentFlag.AlignVCenter),
+            role.ToolTipRole: plain_tip(
+                f"{row.name} ({row.kind})\n{column.tip}: {text}{_ideal(column, row)}"
+            ),
+            role.TextAlignmentRole: int(side | Qt.AlignmentFlag.AlignVCenter),
             WheelModel.SORT_ROLE: column.key(row),
         }
-        if place == _STATE:
+        if column.head == "State" and isinstance(row, WheelRow):
             theme = current_theme()
             values[role.ForegroundRole] = colour(theme.ink if row.state in CALM else theme.state(row.state))
         self.setItemData(index, values)
 
     def _show_heads(self) -> None:
         across = Qt.Orientation.Horizontal
-        units = {"Radius": self._unit, "Miss": self._unit, "Drag": "mm/m"}
-        for place, column in enumerate(COLUMNS):
-            unit = units.get(column.head)
-            self.setHeaderData(place, across, f"{column.head}\n{unit}" if unit else column.head)
+        for place, column in enumerate(self._columns):
+            unit = self._unit if column.unit == "length" else column.unit
+            self.setHeaderData(place, across, f"{column.head} {unit}".rstrip())
             self.setHeaderData(place, across, f"{column.tip}. Click to sort.", Qt.ItemDataRole.ToolTipRole)
 
 
+def _ideal(column: Column, row: WheelRow | Wheel) -> str:
+    """The angle that would suit, where it is another than that as built."""
+    if column.head != "Angle" or not isinstance(row, WheelRow) or row.ideal is None:
+        return ""
+    return f" as built, ideal {show_angle(row.ideal)}"
+
+
+_ROW, _HEAD_HEIGHT, _MOST_ROWS = 26, 26, 10
+
+
 class WheelTable(Panel):
-    """The table; its selection is the document's."""
+    """A table with a row for each wheel; its selection is the document's."""
+
+    COLUMNS: tuple[Column, ...] = ()
+    NAME = "Wheels"
 
     def __init__(self, document: Document) -> None:
         super().__init__(document)
         self._unit: LengthUnit = "mm"
         self._showing = False
-        self.model = WheelModel()
+        self.model = WheelModel(self.COLUMNS)
         self.order = QSortFilterProxyModel(self)
         self.order.setSortRole(WheelModel.SORT_ROLE)
         self.order.setSourceModel(self.model)
@@ -165,25 +218,50 @@ class WheelTable(Panel):
         self.order.sort(-1)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setAccessibleName("Wheels")
+        self.table.setAccessibleName(self.NAME)
         self.table.setTabKeyNavigation(False)
-        self.table.setAlternatingRowColors(True)
         self.table.setShowGrid(False)
+        self.table.setFrameShape(QFrame.Shape.NoFrame)
         self.table.verticalHeader().hide()
-        self.table.verticalHeader().setDefaultSectionSize(22)
+        self.table.verticalHeader().setDefaultSectionSize(_ROW)
         header = self.table.horizontalHeader()
+        header.setFixedHeight(_HEAD_HEIGHT)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
-        header.setStretchLastSection(True)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(34)
+        header.setHighlightSections(False)
+        header.setFont(sized(self.font(), "small"))
         metrics = self.table.fontMetrics()
-        for column, widest in enumerate(_WIDEST):
-            self.table.setColumnWidth(column, metrics.horizontalAdvance(widest) + 12)
+        heads = header.fontMetrics()
+        for column, spec in enumerate(self.COLUMNS):
+            head = f"{spec.head} {'inch' if spec.unit == 'length' else spec.unit}"
+            wide = max(metrics.horizontalAdvance(spec.widest), heads.horizontalAdvance(head))
+            self.table.setColumnWidth(column, wide + 12)
+        self.table.setPalette(table_palette())
         self.table.selectionModel().selectionChanged.connect(self._selected)
         enable_copy(self.table)
+        self.none = plain_label("No wheels yet.")
+        self.none.setContentsMargins(12, 4, 12, 8)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setContentsMargins(0, 0, 0, 4)
+        layout.addWidget(self.none)
         layout.addWidget(self.table)
         self.show_view(document.view)
+
+    def rows(self, view: View) -> Sequence[WheelRow | Wheel]:
+        """What stands in the rows."""
+        raise NotImplementedError
+
+    def summary(self, view: View) -> str:
+        """How many wheels there are."""
+        count = len(view.design.wheels)
+        return f"{count} wheel{'' if count == 1 else 's'}"
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Leave columns away that a narrow panel has no room for; copied rows hold them all the same."""
+        super().resizeEvent(event)
+        for place, column in enumerate(self.COLUMNS):
+            self.table.setColumnHidden(place, event.size().width() < column.from_width)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
@@ -192,13 +270,19 @@ class WheelTable(Panel):
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
+        self.table.setPalette(table_palette())
         self.model.forget()
         self.refresh()
 
     def show_view(self, view: View) -> None:
         """Show the wheels of this view."""
         self._showing = True
-        self.model.show_rows(view.rows, self._unit)
+        rows = self.rows(view)
+        if len(rows) != self.model.rowCount() or self.table.isHidden() != (not rows):
+            self.table.setFixedHeight(_HEAD_HEIGHT + _ROW * min(len(rows), _MOST_ROWS) + 2)
+            self.table.setVisible(bool(rows))
+            self.none.setVisible(not rows)
+        self.model.show_rows(rows, self._unit)
         wanted = set(view.selected_wheels)
         model = self.table.selectionModel()
         shown = {self.order.mapToSource(index).row() for index in model.selectedRows()}
@@ -216,3 +300,24 @@ class WheelTable(Panel):
             rows = self.table.selectionModel().selectedRows()
             wheels = {self.order.mapToSource(index).row() for index in rows}
             self._document.select(references_to("wheel", wheels))
+
+
+class TurnTable(WheelTable):
+    """What each wheel does at the turn that is shown."""
+
+    COLUMNS = TURN_COLUMNS
+    NAME = "Wheels at this turn"
+
+    def rows(self, view: View) -> Sequence[WheelRow]:
+        """Live numbers."""
+        return view.rows
+
+
+class PlaceTable(WheelTable):
+    """Where each wheel stands."""
+
+    COLUMNS = PLACE_COLUMNS
+
+    def rows(self, view: View) -> Sequence[Wheel]:
+        """As designed."""
+        return view.design.wheels

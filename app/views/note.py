@@ -124,9 +124,16 @@ class MousePlace(QWidget):
         self.label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.label.setAutoFillBackground(True)
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self._inset = 0
         self.refresh_theme()
         self.hide()
         plan.installEventFilter(self)
+
+    def keep_clear(self, inset: int) -> None:
+        """Leave so much of the right foot of the plan to something else [px]."""
+        if inset != self._inset:
+            self._inset = inset
+            self._place()
 
     @property
     def text(self) -> str:
@@ -154,7 +161,7 @@ class MousePlace(QWidget):
         plan, hint = self.parentWidget(), self.sizeHint()
         if plan is not None:
             self.setGeometry(
-                plan.width() - hint.width() - 6,
+                plan.width() - hint.width() - 6 - self._inset,
                 plan.height() - hint.height() - 6,
                 hint.width(),
                 hint.height(),

@@ -31,6 +31,12 @@ class PlanOptions:
     ideal: bool = True
     """Whether what would suit is shown beside what the motors do."""
     unit: LengthUnit = "mm"
+    faint_lines: bool = False
+    """Whether axle lines step back behind what is laid out."""
+    motors: bool = False
+    """Whether it is shown which motor does what."""
+    obstacles: tuple[tuple[float, float, float, float], ...] = ()
+    """Left, top, right and bottom of what floats on the plan [px]."""
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from geometry.plane import clip_line
 _EDGE = 26.0
 """How far from the edge the mark of an unseen turn centre stands [px]."""
 MOST_ARC_POINTS = 361
+_STEPPED_BACK = 0.6
 
 
 def draw_arcs(painter: QPainter, scene: Scene) -> None:
@@ -85,7 +86,9 @@ def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
     across = np.stack([-np.cos(view.heading), np.sin(view.heading)], axis=1)
     t_in, t_out = clip_line(start, across, (-4.0, -4.0), (camera.width + 4.0, camera.height + 4.0))
     toward = _toward_centre(scene, start, across)
-    faint = mixed(scene.theme.accent, scene.theme.paper, 0.3)
+    strength = _STEPPED_BACK if scene.options.faint_lines else 1.0
+    faint = mixed(scene.theme.accent, scene.theme.paper, 0.3 * strength)
+    aligned = mixed(scene.theme.accent, scene.theme.paper, strength)
     for i, state in enumerate(view.states):
         if t_in[i] > t_out[i]:
             continue
@@ -98,7 +101,7 @@ def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
         a, b = start[i] + low * across[i], start[i] + high * across[i]
         drags = state in ("slight drag", "drags")
         style = Qt.PenStyle.DashLine if drags else Qt.PenStyle.SolidLine
-        painter.setPen(pen(scene.theme.state(state) if drags else scene.theme.accent, 1.5, style))
+        painter.setPen(pen(scene.theme.state(state) if drags else aligned, 1.5, style))
         painter.drawLine(QLineF(a[0], a[1], b[0], b[1]))
         if drags:
             _draw_miss(painter, scene, start[i] + toward[i] * across[i])

@@ -32,7 +32,7 @@ class ActionSpec:
     group: str = ""
     """Actions of one group exclude each other; the group names a submenu."""
     tool: str = ""
-    """Text on the tool bar; empty for none."""
+    """Its short text among the tools on the plan and in the bar; empty for that of the menu."""
     gap: bool = False
     """True where a line stands before it."""
     on_plan: bool = False

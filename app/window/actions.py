@@ -12,12 +12,14 @@ from PySide6.QtGui import QAction, QKeySequence
 
 from app.design.motor_edits import MotorKind
 from app.panels.form import take_typed
+from app.panels.registry import Stage
 from app.window.action_spec import ActionSpec
 from app.window.frame import Frame
+from app.window.stages import STAGES
 from app.window.view_actions import VIEW_ACTIONS
 
 _Keys = QKeySequence.StandardKey
-MENUS = ("File", "Edit", "Turn", "View", "Help")
+MENUS = ("File", "Edit", "Stage", "Turn", "View", "Help")
 
 
 def _add_motor(window: Frame, kind: MotorKind) -> None:
@@ -25,6 +27,10 @@ def _add_motor(window: Frame, kind: MotorKind) -> None:
 
     window.show_panel("motors")
     window.panel("motors", MotorsPanel).add(kind)
+
+
+def _go_to_stage(window: Frame, stage: Stage) -> None:
+    window.go_to_stage(stage)
 
 
 ACTIONS: tuple[ActionSpec, ...] = (
@@ -288,6 +294,26 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Drive backward; every steer angle stays.",
         shortcut="Ctrl+R",
         run=lambda w: w.acts.reverse(),
+        gap=True,
+    ),
+    *(
+        ActionSpec(
+            f"stage {spec.key}",
+            "Stage",
+            spec.title,
+            spec.tip,
+            shortcut=spec.shortcut,
+            run=partial(_go_to_stage, stage=spec.key),
+        )
+        for spec in STAGES
+    ),
+    ActionSpec(
+        "next_part",
+        "Stage",
+        "Next &part of the window",
+        "Bring the keyboard from the plan to the panel, the turn, the stages, and round again.",
+        shortcut="F6",
+        run=lambda w: w.go_round(1),
         gap=True,
     ),
     *VIEW_ACTIONS,

@@ -8,10 +8,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.design import files, recovery
 from app.design.disk import FileError, placed, same_place, write_files
+from app.design.made import MOST_KEPT, MadeFile, What, hash_of
 from app.design.samples import sample_design
 from app.dialogs import questions
 from app.document import Document
@@ -60,10 +62,14 @@ class _Words(NamedTuple):
     suffix: str
 
 
-class Filing:
+class Filing(QObject):
     """What the File menu does. Nothing is lost without a question."""
 
+    made = Signal()
+    """Another file was made from the design."""
+
     def __init__(self, document: Document, parent: QWidget, settings: Settings) -> None:
+        super().__init__(parent)
         self._document = document
         self._parent = parent
         self.settings = settings
@@ -187,6 +193,7 @@ class Filing:
         if place is None:
             return False
         self.change_settings(export_rows=chosen.rows)
+        self._remember("table", place)
         self._document.done.emit(f"Table saved to {place}.")
         return True
 
@@ -211,8 +218,22 @@ class Filing:
         place = self._save_files(parent, file.files, start, words)
         if place is None:
             return False
+        self._remember("code", place)
         self._document.done.emit(f"Code for the controller saved to {place}.")
         return True
+
+    def _remember(self, what: What, place: Path) -> None:
+        """Keep in mind what was made, and from which design."""
+        design = self._document.design
+        one = MadeFile(
+            what=what,
+            design=hash_of(design),
+            name=design.name,
+            place=str(place.absolute())[:4_096],
+            at=datetime.now(UTC).isoformat(timespec="seconds"),
+        )
+        self.change_settings(made=(one, *self.settings.made)[:MOST_KEPT])
+        self.made.emit()
 
     def _save_files(
         self, parent: QWidget, made: Mapping[str, bytes], start: Path, words: _Words

@@ -2,52 +2,81 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QByteArray, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QDockWidget, QMainWindow
+from PySide6.QtWidgets import QMainWindow, QWidget
 
 from app.document import Document
+from app.panels import registry
 from app.panels.panel import Panel
+from app.panels.registry import Stage
 from app.settings import Settings
-from app.window.docks import P, PanelDocks
 from app.window.edit_actions import Acts
 from app.window.file_actions import Filing
 from app.window.middle import Middle
+from app.window.section import Section
+from app.window.side_panel import P
 
 
 class Frame(QMainWindow):
-    """The middle, the panels around it, and the acts on the document."""
+    """Stages, plan, panel and turn bar, and the acts on the document."""
 
     preferences_changed = Signal()
+    stage_changed = Signal(str)
 
     def __init__(self, document: Document, settings: Settings) -> None:
         super().__init__()
         self.document = document
         self.filing = Filing(document, self, settings)
         self.setObjectName("axlewright")
-        self.setDockOptions(QMainWindow.DockOption.AnimatedDocks | QMainWindow.DockOption.AllowTabbedDocks)
         self.middle = Middle(document)
         self.canvas = self.middle.canvas
         self.setCentralWidget(self.middle)
-        self.panel_docks = PanelDocks(self, document, self.canvas)
-        self.panels: dict[str, Panel] = self.panel_docks.panels
-        self.docks: dict[str, QDockWidget] = self.panel_docks.docks
+        self.sections: dict[str, Section] = self.middle.side.sections
+        """By the keys of their rows."""
+        self.panels: dict[str, Panel] = self.middle.side.panels
         self.acts = Acts(document, self.canvas)
         self.action: dict[str, QAction] = {}
         """By the keys of their rows."""
-        self._first_layout = QByteArray()
 
     def panel(self, key: str, kind: type[P]) -> P:
         """The panel of a row of the registry, as the kind that it is known to be."""
-        return self.panel_docks.panel(key, kind)
+        return self.middle.side.panel(key, kind)
+
+    def go_to_stage(self, stage: Stage) -> None:
+        """Go to a stage of the work."""
+        if stage != self.middle.side.stage:
+            self.middle.show_stage(stage)
+            self.stage_changed.emit(stage)
 
     def show_panel(self, key: str) -> None:
-        """Bring a panel to the front."""
-        self.panel_docks.show(key)
+        """Bring a panel into sight, in its stage."""
+        self.go_to_stage(self.sections[key].spec.stage)
+        self.middle.side.show_section(key)
 
     def go_to(self, key: str) -> None:
-        """Bring a panel to the front, and the keyboard to its first field."""
-        self.panel_docks.go_to(key)
+        """Bring a panel into sight, and the keyboard to its first field."""
+        self.show_panel(key)
+        self.middle.side.go_to(key)
+
+    def go_round(self, step: int) -> None:
+        """Bring the keyboard to the next part of the window: plan, panel, turn, stages."""
+        parts = self._parts()
+        focus = self.focusWidget()
+        inside = [n for n, (area, _) in enumerate(parts) if focus is not None and area.isAncestorOf(focus)]
+        here = inside[0] if inside else -1 if step > 0 else 0
+        parts[(here + step) % len(parts)][1].setFocus()
+
+    def _parts(self) -> list[tuple[QWidget, QWidget]]:
+        """Each part of the window with the widget that takes the keyboard there."""
+        middle = self.middle
+        open_head = next((s.head for s in self.sections.values() if s.isVisible()), middle.side.verdict.worst)
+        return [
+            (middle.plan, self.canvas),
+            (middle.side, open_head),
+            (middle.turn, middle.turn.slider),
+            (middle.bar, middle.bar.buttons[middle.side.stage]),
+        ]
 
     def prefer(self, **changes: object) -> None:
         """Change preferences, keep them, and show them."""
@@ -55,6 +84,12 @@ class Frame(QMainWindow):
         self.preferences_changed.emit()
 
     def reset_layout(self) -> None:
-        """Put every panel back where it was at first."""
-        self.restoreState(self._first_layout)
-        self.panel_docks.arrange()
+        """Put every section back, folded or not as at first, and share the room as at first."""
+        for section in self.sections.values():
+            section.put_back()
+        self.middle.side.unfold_only(self.middle.side.first_unfolded())
+        self.middle.reset_widths()
+
+    def titles(self) -> dict[str, str]:
+        """Titles of the panels, by the keys of their rows."""
+        return {spec.key: spec.title for spec in registry.PANELS}

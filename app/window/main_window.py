@@ -5,37 +5,45 @@ from __future__ import annotations
 import base64
 
 from PySide6.QtCore import QByteArray, QEvent
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtGui import QCloseEvent, QShowEvent
 
+from app.design.made import WHATS, latest
 from app.dialogs.fitting import fit_window
 from app.document import Document
+from app.panels.build_panel import BuildPanel
 from app.picture.view import View
 from app.settings import Settings
 from app.theme import apply_appearance
 from app.window import actions, menus
+from app.window.focus_ring import FocusRing
 from app.window.frame import Frame
+from app.window.stages import STAGES
 from app.window.undo_keys import UndoKeys
+from app.words.stage_states import Made
 
 
 class MainWindow(Frame):
-    """Plan, turn control, verdict and table in sight; the rest one click away."""
+    """The stages of the work, and in each of them plan, panel, verdict and turn."""
 
     def __init__(self, document: Document, settings: Settings) -> None:
         super().__init__(document, settings)
         self._told_in_drag = False
+        self._last_made: tuple[Made, ...] = ()
+        self._waiting = settings.taken_out
         self.action = actions.make_actions(self)
         menus.make_menus(self)
-        menus.make_tool_bar(self)
         menus.make_plan_menu(self)
+        self.middle.offer(self.action)
         self._join()
         self.apply_settings()
         self._offer(document.view)
         self._show_title()
         self._show_undo()
+        self._ring = FocusRing(self, self.canvas)
         self._undo_keys = UndoKeys(self, [self.action["undo"], self.action["redo"]])
         self.resize(1280, 760)
-        self._first_layout = self.saveState()
         self._restore()
+        self.canvas.setFocus()
 
     def _join(self) -> None:
         document, middle = self.document, self.middle
@@ -51,6 +59,11 @@ class MainWindow(Frame):
         document.opened.connect(middle.note.clear)
         document.opened.connect(self.canvas.fit)
         self.preferences_changed.connect(self.apply_settings)
+        middle.stage_asked.connect(self.go_to_stage)
+        middle.side.changed.connect(self._keep_sections)
+        middle.widths_changed.connect(lambda: self.filing.change_settings(panel_widths=dict(middle.widths)))
+        self.stage_changed.connect(lambda stage: self.filing.change_settings(stage=stage))
+        self.filing.made.connect(self._show_made)
         middle.verdict.worst_asked.connect(self.acts.select_worst)
         middle.first_steps.numbers_asked.connect(self.action["new_from_numbers"].trigger)
         middle.first_steps.dismissed.connect(lambda: self.prefer(welcome_dismissed=True))
@@ -72,17 +85,38 @@ class MainWindow(Frame):
                 self.action[spec.key].setChecked(spec.checked(settings))
 
     def _offer(self, view: View) -> None:
+        changed = False
         for spec in actions.ACTIONS:
             if spec.offered is not None:
-                self.action[spec.key].setVisible(spec.offered(view))
+                action, offered = self.action[spec.key], spec.offered(view)
+                changed = changed or action.isVisible() != offered
+                action.setVisible(offered)
+        if changed:
+            self.middle.show_tools()
+        self._show_states(view)
+
+    def _show_states(self, view: View) -> None:
+        made = self._made_states() if not view.previewing else self._last_made
+        self._last_made = made
+        self.middle.bar.show_states({spec.key: spec.state(view.facts, made) for spec in STAGES})
+
+    def _made_states(self) -> tuple[Made, ...]:
+        found = [latest(self.filing.settings.made, what, self.document.design) for what in WHATS]
+        return tuple("yes" if fresh else "no" if one is None else "changed since" for one, fresh in found)
+
+    def _show_made(self) -> None:
+        self.panel("build", BuildPanel).show_made(self.filing.settings.made)
+        self._show_states(self.document.view)
+
+    def _keep_sections(self) -> None:
+        side = self.middle.side
+        self.filing.change_settings(unfolded=side.unfolded, taken_out=side.taken_out)
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow the system from light to dark or back."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange and getattr(self, "action", None):
             self.middle.refresh_theme()
-            for panel in self.panels.values():
-                panel.refresh_theme()
 
     # State -----------------------------------------------------------------------------
 
@@ -124,8 +158,22 @@ class MainWindow(Frame):
         if settings.window_geometry:
             self.restoreGeometry(QByteArray.fromBase64(settings.window_geometry.encode()))
         fit_window(self)  # also the first size, and a place that was on another screen
-        if settings.window_state:
-            self.restoreState(QByteArray.fromBase64(settings.window_state.encode()))
+        side = self.middle.side
+        if settings.unfolded is not None:
+            side.unfold_only(settings.unfolded)
+        known = {spec.key for spec in STAGES}
+        self.middle.widths.update({key: wide for key, wide in settings.panel_widths.items() if key in known})
+        if settings.stage in known:
+            self.middle.show_stage(settings.stage)
+        self._show_made()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Open the windows that sections had, once this one is there."""
+        super().showEvent(event)
+        waiting, self._waiting = self._waiting, ()
+        for key in waiting:
+            if key in self.sections:
+                self.sections[key].take_out()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved changes, then remember the window."""
@@ -134,7 +182,6 @@ class MainWindow(Frame):
             return
         self.filing.change_settings(
             window_geometry=base64.b64encode(self.saveGeometry().data()).decode(),
-            window_state=base64.b64encode(self.saveState().data()).decode(),
         )
         self.document.close()
         event.accept()

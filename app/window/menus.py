@@ -1,12 +1,11 @@
-"""Menus, tool bar and the menu of the plan, made from the rows of actions and panels."""
+"""Menus and the menu of the plan, made from the rows of actions and panels."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QActionGroup
-from PySide6.QtWidgets import QMenu, QToolBar
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import QMenu
 
 from app.plain import plain_tip
 from app.window import actions
@@ -34,7 +33,7 @@ def make_menus(window: Frame) -> None:
             _list_samples(menu.addMenu("Open a sa&mple"), window.filing)
     for menu in menus.values():
         menu.setToolTipsVisible(True)
-    window.panel_docks.fill_menu(menus["View"].addMenu("&Panels"))
+    _list_panels(menus["Stage"].addMenu("&Panels"), window)
 
 
 def _list_samples(menu: QMenu, filing: Filing) -> None:
@@ -60,21 +59,20 @@ def _list_recent(menu: QMenu, filing: Filing) -> None:
         menu.addAction("No recent file").setEnabled(False)
 
 
-def make_tool_bar(window: Frame) -> None:
-    """Make the tool bar, with a line where the menus have one."""
-    bar = QToolBar("Tools")
-    bar.setObjectName("tools")
-    bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
-    bar.setMovable(False)
-    bar.setIconSize(QSize(16, 16))
-    last = ""
-    for spec in actions.ACTIONS:
-        if spec.tool:
-            if last and (spec.menu != last or spec.gap):
-                bar.addSeparator()
-            bar.addAction(window.action[spec.key])
-            last = spec.menu
-    window.addToolBar(bar)
+def _list_panels(menu: QMenu, window: Frame) -> None:
+    """List each panel twice: to go to it by its key, and to show it in a window of its own."""
+    for key, section in window.sections.items():
+        go_to = QAction(f"Go to {section.spec.title}", window)
+        if section.spec.shortcut is not None:
+            go_to.setShortcut(QKeySequence(section.spec.shortcut))
+        go_to.setToolTip(plain_tip(f"Show {section.spec.title}, and bring the keyboard there."))
+        go_to.triggered.connect(lambda _on=False, key=key: window.go_to(key))
+        menu.addAction(go_to)
+    menu.addSeparator()
+    for section in window.sections.values():
+        out = menu.addAction(f"{section.spec.title} in a window of its own")
+        out.setToolTip(plain_tip("For a second screen; closing it puts the panel back."))
+        out.triggered.connect(section.take_out)
 
 
 def make_plan_menu(window: Frame) -> None:

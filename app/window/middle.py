@@ -1,49 +1,163 @@
-"""The middle of the window: the verdict above the plan, the turn control below it."""
+"""The window below its menus: the stages, one plan beside one panel, the turn bar."""
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
 from app.document import Document
+from app.panels.registry import Stage
 from app.panels.turn_panel import TurnPanel
-from app.panels.verdict_bar import FirstSteps, VerdictBar
 from app.settings import Settings
-from app.views.canvas import PlanCanvas
-from app.views.note import MousePlace, PlanNote
 from app.views.scene import PlanOptions
+from app.window.plan_area import PlanArea
+from app.window.side_panel import SidePanel
+from app.window.stage_bar import StageBar
+from app.window.stages import STAGES, StageSpec
+
+LOW = 640
+"""Under this height of the window bars are low, and the groups on the plan go [px]."""
+_WIDTHS = ((1000, 288, 352), (1180, 304, 384), (1500, 320, 448))
+_WIDEST = (400, 560)
+ZOOM = ("fit", "zoom_out", "zoom_in")
+
+
+def panel_width(window: int, *, wide: bool) -> int:
+    """Width of the panel that suits a window [px]: the plan keeps half of the window."""
+    for below, narrow, broad in _WIDTHS:
+        if window < below:
+            return broad if wide else narrow
+    return _WIDEST[1] if wide else _WIDEST[0]
 
 
 class Middle(QWidget):
-    """What is in sight whatever panel is in front."""
+    """What is in sight in each stage, and how the window's size is shared out."""
+
+    stage_asked = Signal(str)
+    widths_changed = Signal()
+    """The person moved the line between plan and panel."""
 
     def __init__(self, document: Document) -> None:
         super().__init__()
-        self.canvas = PlanCanvas(document)
+        self.bar = StageBar()
+        self.plan = PlanArea(document)
+        self.canvas, self.note, self.where = self.plan.canvas, self.plan.note, self.plan.where
+        self.side = SidePanel(document, self.canvas)
+        self.verdict, self.first_steps = self.side.verdict, self.side.first_steps
         self.turn = TurnPanel(document)
-        self.verdict = VerdictBar(document)
-        self.first_steps = FirstSteps()
-        self.note = PlanNote(self.canvas)
-        self.note.undo_asked.connect(document.undo)
-        self.where = MousePlace(self.canvas)
-        self.canvas.pointed.connect(self.where.show_place)
+        self.widths: dict[Stage, int] = {}
+        """Widths of the panel that the person chose [px]."""
+        self._actions: Mapping[str, QAction] = {}
+        self._options = PlanOptions()
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        self.splitter.addWidget(self.plan)
+        self.splitter.addWidget(self.side)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setStretchFactor(0, 1)
+        self.splitter.setStretchFactor(1, 0)
+        self.splitter.setHandleWidth(5)
+        self.splitter.splitterMoved.connect(self._keep_width)
+        self.splitter.handle(1).setToolTip(
+            "Drag to share the room; a double click gives the first share back."
+        )
+        self.splitter.handle(1).installEventFilter(self)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
-        layout.addWidget(self.verdict)
-        layout.addWidget(self.first_steps)
-        layout.addWidget(self.canvas, 1)
+        layout.addWidget(self.bar)
+        layout.addWidget(self.splitter, 1)
         layout.addWidget(self.turn)
+        self.bar.asked.connect(self.stage_asked)
+        self.plan.floating_moved.connect(self._keep_clear)
+
+    @property
+    def stage(self) -> StageSpec:
+        """The stage that is shown."""
+        return next(spec for spec in STAGES if spec.key == self.side.stage)
+
+    def offer(self, actions: Mapping[str, QAction]) -> None:
+        """Take the actions that bars and tool groups offer."""
+        self._actions = actions
+        self.bar.add_tools({key: actions[key] for key in ("undo", "redo", "save")})
+        self.show_stage(self.side.stage)
+
+    def show_stage(self, stage: Stage) -> None:
+        """Go to a stage."""
+        self.side.show_stage(stage)
+        self.bar.show_stage(stage)
+        spec = self.stage
+        self.show_tools()
+        self._show_options(faint_lines=spec.faint_lines, motors=spec.key == "motors")
+        self._share()
+
+    def show_tools(self) -> None:
+        """Show the tools of this stage; some come and go with the chassis."""
+        if self._actions:
+            parts = [[self._actions[key] for key in part] for part in self.stage.tools]
+            self.plan.show_tools(parts, [self._actions[key] for key in ZOOM])
+
+    # Sizes -------------------------------------------------------------------------------
+
+    def _share(self) -> None:
+        whole = self.splitter.width()
+        wanted = self.widths.get(self.side.stage, panel_width(self.width(), wide=self.stage.wide))
+        panel = max(min(wanted, whole - self.plan.minimumWidth()), 0)
+        self.splitter.setSizes([whole - panel, panel])
+
+    def _keep_width(self) -> None:
+        self.widths[self.side.stage] = self.side.width()
+        self.widths_changed.emit()
+
+    def reset_widths(self) -> None:
+        """Give the first shares back."""
+        self.widths.clear()
+        self._share()
+        self.widths_changed.emit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Give the first share back on a double click on the line."""
+        if event.type() == QEvent.Type.MouseButtonDblClick:
+            self.widths.pop(self.side.stage, None)
+            self._share()
+            self.widths_changed.emit()
+            return True
+        return super().eventFilter(watched, event)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the room anew."""
+        super().resizeEvent(event)
+        self.fit(self.window().size())
+        self._share()
+
+    def fit(self, window: QSize) -> None:
+        """Take the heights that suit a window."""
+        low = window.height() < LOW
+        self.bar.fit(window, low=low)
+        self.turn.fit(window, low=low)
+        self.plan.fit(low=low)
+
+    def _keep_clear(self) -> None:
+        self._show_options(obstacles=self.plan.floating())
+
+    def _show_options(self, **changes: Any) -> None:
+        self._options = replace(self._options, **changes)
+        self.canvas.set_options(self._options)
+
+    # Preferences -------------------------------------------------------------------------
 
     def apply_settings(self, settings: Settings) -> None:
         """Show what the person prefers."""
         self.canvas.symmetric, self.canvas.snapping = settings.symmetry, settings.snap
-        self.canvas.set_options(
-            PlanOptions(
-                full_circles=settings.full_circles,
-                labels=settings.show_labels,
-                ideal=settings.show_ideal,
-                unit=settings.length_unit,
-            )
+        self._show_options(
+            full_circles=settings.full_circles,
+            labels=settings.show_labels,
+            ideal=settings.show_ideal,
+            unit=settings.length_unit,
         )
         self.turn.set_unit(settings.length_unit)
         self.verdict.set_unit(settings.length_unit)
@@ -51,7 +165,7 @@ class Middle(QWidget):
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        self.canvas.refresh_theme()
-        self.note.refresh_theme()
-        self.where.refresh_theme()
-        self.verdict.refresh_theme()
+        self.bar.refresh_theme()
+        self.plan.refresh_theme()
+        self.side.refresh_theme()
+        self.turn.slider.update()

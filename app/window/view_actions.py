@@ -135,7 +135,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         "layout",
         "View",
         "&Reset the layout",
-        "Put every panel back where it was at first.",
+        "Put every section back as it was at first: its place, its fold and the width of the panel.",
         run=lambda w: w.reset_layout(),
         gap=True,
     ),

@@ -175,7 +175,7 @@ class RangeCheck:
         closer = refined_turns(self.robot, first.turns, first.response)
         return at_turns(self.robot, sorted({*turns, *closer.tolist()})) if closer.size else first
 
-    @property
+    @cached_property
     def _faults(self) -> npt.NDArray[np.bool_]:
         """(M, N): where a wheel of `dense` drags."""
         return np.asarray(self.dense.response.states >= FAULTY)

@@ -1,0 +1,76 @@
+"""The stages of the work: one row each, from which the window makes the stage bar, keys and tools."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from app.design.facts import Facts
+from app.panels.registry import Stage
+from app.words.stage_states import (
+    Made,
+    StageState,
+    build_state,
+    check_state,
+    lay_out_state,
+    motors_state,
+)
+
+StateOf = Callable[[Facts, Sequence[Made]], StageState]
+
+
+@dataclass(frozen=True)
+class StageSpec:
+    """One stage."""
+
+    key: Stage
+    """Also of its icon."""
+    title: str
+    shortcut: str
+    tip: str
+    state: StateOf
+    tools: tuple[tuple[str, ...], ...] = ()
+    """Actions that float on the plan, in groups with a line between them."""
+    wide: bool = True
+    """Whether its panel is the wide one."""
+    faint_lines: bool = False
+    """Whether axle lines step back behind what is laid out."""
+
+
+STAGES: tuple[StageSpec, ...] = (
+    StageSpec(
+        "lay out",
+        "Lay out",
+        "Ctrl+1",
+        "Place wheels and body.",
+        lambda facts, _made: lay_out_state(facts),
+        (("add", "mirror", "delete"), ("symmetry", "snap")),
+        wide=False,
+        faint_lines=True,
+    ),
+    StageSpec(
+        "motors",
+        "Motors",
+        "Ctrl+2",
+        "Decide which motor steers and drives which wheels.",
+        lambda facts, _made: motors_state(facts),
+        (("add_steer_motor", "add_drive_motor"), ("suggest",)),
+    ),
+    StageSpec(
+        "check",
+        "Check",
+        "Ctrl+3",
+        "See every wheel's angle, miss and drag, at this turn and over the whole range.",
+        lambda facts, _made: check_state(facts),
+        (("circles", "ideal", "labels"),),
+    ),
+    StageSpec(
+        "build",
+        "Build",
+        "Ctrl+5",
+        "Take away the steering table and the code for the controller.",
+        build_state,
+        (("labels",),),
+    ),
+)
+"""In the order of the work. A stage whose time has not come has no row; its key stays its own."""
