@@ -216,7 +216,7 @@ def panel_palette() -> QPalette:
 
 
 def table_palette() -> QPalette:
-    """Of a table or list on a panel: what is selected has a soft ground, and stays as readable as the rest."""
+    """Of a table or list on a panel: what is selected has a soft ground, and the ink of the rest."""
     theme, role = current_theme(), QPalette.ColorRole
     made = panel_palette()
     made.setColor(role.Base, QColor(theme.panel))

@@ -13,9 +13,10 @@ from PySide6.QtGui import QAction, QKeySequence
 from app.design.motor_edits import MotorKind
 from app.panels.form import take_typed
 from app.panels.registry import Stage
+from app.picture.view import View
 from app.window.action_spec import ActionSpec
 from app.window.frame import Frame
-from app.window.stages import STAGES
+from app.window.stages import STAGES, is_shown
 from app.window.view_actions import VIEW_ACTIONS
 
 _Keys = QKeySequence.StandardKey
@@ -31,6 +32,10 @@ def _add_motor(window: Frame, kind: MotorKind) -> None:
 
 def _go_to_stage(window: Frame, stage: Stage) -> None:
     window.go_to_stage(stage)
+
+
+def _has_panels(stage: Stage, _view: View) -> bool:
+    return is_shown(stage)
 
 
 ACTIONS: tuple[ActionSpec, ...] = (
@@ -304,6 +309,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
             spec.tip,
             shortcut=spec.shortcut,
             run=partial(_go_to_stage, stage=spec.key),
+            offered=partial(_has_panels, spec.key),
         )
         for spec in STAGES
     ),

@@ -17,7 +17,7 @@ from app.theme import apply_appearance
 from app.window import actions, menus
 from app.window.focus_ring import FocusRing
 from app.window.frame import Frame
-from app.window.stages import STAGES
+from app.window.stages import STAGES, is_shown
 from app.window.undo_keys import UndoKeys
 from app.words.stage_states import Made
 
@@ -161,7 +161,7 @@ class MainWindow(Frame):
         side = self.middle.side
         if settings.unfolded is not None:
             side.unfold_only(settings.unfolded)
-        known = {spec.key for spec in STAGES}
+        known = {spec.key for spec in STAGES if is_shown(spec.key)}
         self.middle.widths.update({key: wide for key, wide in settings.panel_widths.items() if key in known})
         if settings.stage in known:
             self.middle.show_stage(settings.stage)

@@ -69,7 +69,8 @@ class SidePanel(QWidget):
         theme = current_theme()
         self.area.verticalScrollBar().setStyleSheet(
             f"QScrollBar:vertical {{ background: {theme.panel}; width: {_BAR}px; margin: 0; }}"
-            f"QScrollBar::handle:vertical {{ background: {theme.edge}; border-radius: 3px; min-height: 24px; }}"
+            f"QScrollBar::handle:vertical {{ background: {theme.edge}; border-radius: 3px;"
+            " min-height: 24px; }"
             "QScrollBar::add-line, QScrollBar::sub-line { height: 0; }"
         )
 

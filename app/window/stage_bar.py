@@ -12,7 +12,7 @@ from app.icons import SIZE, icon, shared_picture
 from app.panels.registry import Stage
 from app.plain import plain_tip
 from app.theme import colour, current_theme, pen, sized
-from app.window.stages import STAGES, StageSpec
+from app.window.stages import STAGES, StageSpec, is_shown
 from app.words.stage_states import Mark, StageState
 
 HEIGHT, LOW_HEIGHT = 48, 36
@@ -108,7 +108,7 @@ class StageBar(QWidget):
         self._layout = QHBoxLayout(self)
         self._layout.setContentsMargins(8, 0, 8, 0)
         self._layout.setSpacing(0)
-        for spec in STAGES:
+        for spec in filter(lambda row: is_shown(row.key), STAGES):
             button = self.buttons[spec.key] = StageButton(spec)
             button.clicked.connect(lambda _on=False, key=spec.key: self.asked.emit(key))
             self._layout.addWidget(button)
@@ -133,8 +133,8 @@ class StageBar(QWidget):
 
     def show_states(self, states: Mapping[Stage, StageState]) -> None:
         """Show how far each stage has come."""
-        for key, state in states.items():
-            self.buttons[key].show_state(state)
+        for key, button in self.buttons.items():
+            button.show_state(states[key])
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""

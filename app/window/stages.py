@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from app.design.facts import Facts
+from app.panels import registry
 from app.panels.registry import Stage
 from app.words.stage_states import (
     Made,
@@ -65,6 +66,14 @@ STAGES: tuple[StageSpec, ...] = (
         (("circles", "ideal", "labels"),),
     ),
     StageSpec(
+        "drive",
+        "Drive",
+        "Ctrl+4",
+        "Drive the chassis on the screen.",
+        lambda _facts, _made: StageState("open", ""),
+        wide=False,
+    ),
+    StageSpec(
         "build",
         "Build",
         "Ctrl+5",
@@ -72,5 +81,18 @@ STAGES: tuple[StageSpec, ...] = (
         build_state,
         (("labels",),),
     ),
+    StageSpec(
+        "bench",
+        "Bench",
+        "Ctrl+6",
+        "Set, measure and correct the robot itself.",
+        lambda _facts, _made: StageState("open", ""),
+        wide=False,
+    ),
 )
-"""In the order of the work. A stage whose time has not come has no row; its key stays its own."""
+"""In the order of the work."""
+
+
+def is_shown(stage: Stage) -> bool:
+    """Whether some panel belongs to a stage; another is not shown, and its key stays its own."""
+    return any(spec.stage == stage for spec in registry.PANELS)

@@ -138,7 +138,7 @@ def test_the_plot_follows_light_and_dark(view, preview, qapp):
         for appearance, theme in (("dark", DARK), ("light", LIGHT)):
             apply_appearance(appearance)
             qapp.processEvents()
-            assert view.chart.plot.backgroundBrush().color().name() == theme.ground
+            assert view.chart.plot.backgroundBrush().color().name() == theme.paper
             assert theme.series[0] in view.legend.text()
     finally:
         apply_appearance("light")

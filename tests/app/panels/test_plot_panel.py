@@ -285,7 +285,7 @@ def pixels(chart):
 def test_curves_cursor_and_frame_leave_their_traces(window, plot):
     found = pixels(plot.chart)
     theme = current_theme()
-    assert found[theme.centre] > 300
+    assert found[theme.accent] > 300
     assert found[theme.grid_strong] > 1000
     assert found[theme.faint] > 300
     assert all(theme.series[n] in found for n in range(3))
@@ -308,12 +308,12 @@ def test_while_a_wheel_is_dragged_the_curves_are_those_of_the_design_that_is_sho
 def test_the_plot_follows_from_light_to_dark(window, plot):
     window.action["light"].trigger()
     QApplication.processEvents()
-    assert LIGHT.ground in pixels(plot.chart)
+    assert LIGHT.paper in pixels(plot.chart)
     window.action["dark"].trigger()
     QApplication.processEvents()
     found = pixels(plot.chart)
-    assert DARK.ground in found
-    assert LIGHT.ground not in found
+    assert DARK.paper in found
+    assert LIGHT.paper not in found
 
 
 def test_the_working_is_that_of_the_first_selected_wheel(window):

@@ -43,7 +43,7 @@ def scene(design, turn, *, speed=1.0, camera=None, theme=LIGHT, options=None, **
 def picture(made, marks=None):
     """Pixels of some marks, (height, width, 4)."""
     image = QImage(*SIZE, QImage.Format.Format_RGB32)
-    image.fill(made.theme.ground)
+    image.fill(made.theme.paper)
     painter = QPainter(image)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setFont(made.font)
