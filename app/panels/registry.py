@@ -96,7 +96,7 @@ def _motors(document: Document) -> Panel:
 PANELS: tuple[PanelSpec, ...] = (
     PanelSpec("wheels", "Wheels", "lay out", "Alt+1", rests=False, make=_wheels, unfolded=True),
     PanelSpec("wheel", "Wheel", "lay out", "Alt+2", rests=False, make=_wheel, unfolded=True),
-    PanelSpec("swing", "Travel, toe-in, trail", "lay out", "Alt+3", rests=False, make=_swing),
+    PanelSpec("swing", "Travel and trail", "lay out", "Alt+3", rests=False, make=_swing),
     PanelSpec("body", "Body", "lay out", "Alt+4", rests=False, make=_body),
     PanelSpec("chassis", "Chassis", "lay out", "Alt+5", rests=False, make=_chassis),
     PanelSpec("motors", "Motors", "motors", "Alt+6", rests=True, make=_motors, unfolded=True),

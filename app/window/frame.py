@@ -16,6 +16,7 @@ from app.window.file_actions import Filing
 from app.window.middle import Middle
 from app.window.section import Section
 from app.window.side_panel import P
+from app.window.stages import is_shown
 
 
 class Frame(QMainWindow):
@@ -45,7 +46,7 @@ class Frame(QMainWindow):
 
     def go_to_stage(self, stage: Stage) -> None:
         """Go to a stage of the work."""
-        if stage != self.middle.side.stage:
+        if is_shown(stage) and stage != self.middle.side.stage:
             self.middle.show_stage(stage)
             self.stage_changed.emit(stage)
 

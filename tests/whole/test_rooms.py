@@ -17,6 +17,7 @@ PACKAGES = ("app", "geometry")
 MAY_HAVE_QT = {
     "app.dialogs",
     "app.document",
+    "app.icons",
     "app.jobs",
     "app.main",
     "app.panels",

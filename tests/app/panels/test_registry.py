@@ -9,14 +9,14 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit, QTabBar, QVBoxLayout
+from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout
 
 from app.design import edits
 from app.dialogs.help import help_text
 from app.panels import registry
 from app.panels.panel import Panel
 from app.panels.registry import PANELS, PanelSpec, Stage
-from app.panels.wheel_table import WheelTable
+from app.panels.wheel_table import TurnTable
 from app.picture.view import View
 
 
@@ -47,7 +47,7 @@ def settle():
 @pytest.fixture
 def add(monkeypatch):
     def add(*, rests):
-        row = PanelSpec("tally", "Tally & more", "bench", "Alt+9", rests=rests, make=Tally)
+        row = PanelSpec("tally", "Tally & more", "bench", "F9", rests=rests, make=Tally)
         monkeypatch.setattr(registry, "PANELS", (*PANELS, row))
 
     return add
@@ -56,9 +56,10 @@ def add(monkeypatch):
 @pytest.mark.parametrize("spec", PANELS, ids=lambda spec: spec.key)
 def test_each_row_is_whole(window, spec):
     assert spec.stage in get_args(Stage)
-    panel, dock = window.panels[spec.key], window.docks[spec.key]
+    panel, section = window.panels[spec.key], window.sections[spec.key]
     assert isinstance(panel, Panel)
-    assert (dock.widget().widget(), dock.windowTitle()) == (panel, spec.title)
+    assert section.isAncestorOf(panel)
+    assert section.head.text() == spec.title
 
 
 def test_no_two_rows_share_a_key_a_title_or_a_shortcut():
@@ -67,23 +68,22 @@ def test_no_two_rows_share_a_key_a_title_or_a_shortcut():
         assert len(set(values)) == len(values)
 
 
-def test_a_panel_from_outside_has_a_tab_a_menu_entry_and_a_key(add, make_window):
+def test_a_panel_from_outside_has_a_stage_a_section_a_menu_entry_and_a_key(add, make_window):
     add(rests=False)
     window = make_window()
-    tabs = [
-        bar.tabText(n).replace("&&", "&") for bar in window.findChildren(QTabBar) for n in range(bar.count())
-    ]
-    assert "Tally & more" in tabs
+    assert list(window.middle.bar.buttons) == ["lay out", "motors", "check", "build", "bench"]
+    assert window.sections["tally"].head.text() == "Tally & more"
+    assert not window.sections["tally"].isVisible()
     (menu,) = [a.menu() for a in window.findChildren(QAction) if a.text() == "&Panels"]
-    assert [a.text() for a in menu.actions()][-2:] == ["Tally & more", "Go to Tally & more"]
+    texts = [a.text() for a in menu.actions()]
+    assert "Go to Tally & more" in texts
+    assert texts[-1] == "Tally & more in a window of its own"
     panel = window.panel("tally", Tally)
     assert not panel.field.hasFocus()
-    QTest.keyClick(window.windowHandle(), Qt.Key.Key_9, Qt.KeyboardModifier.AltModifier)
+    QTest.keyClick(window.windowHandle(), Qt.Key.Key_F9)
     settle()
+    assert window.middle.side.stage == "bench"
     assert panel.field.hasFocus()
-    window.docks["tally"].close()
-    window.action["layout"].trigger()
-    assert window.docks["tally"].toggleViewAction().isChecked()
 
 
 def test_a_panel_from_outside_gets_units_theme_and_views(add, make_window):
@@ -119,7 +119,7 @@ def test_a_panel_that_rests_unseen_is_told_when_it_is_seen_and_not_before(add, m
     assert len(heard) == count
 
 
-def test_a_panel_behind_another_is_not_told_during_a_drag_but_after_it(add, make_window):
+def test_a_panel_out_of_sight_is_not_told_during_a_drag_but_after_it(add, make_window):
     add(rests=False)
     window = make_window()
     settle()
@@ -151,12 +151,12 @@ def test_the_help_lists_the_key_of_a_panel_from_outside(add):
     assert titles.split(", ") == [spec.title for spec in PANELS]
     add(rests=False)
     keys, titles = re.findall(pattern, help_text())[0]
-    assert keys.endswith(", Alt+9")
+    assert keys.endswith(", F9")
     assert titles.endswith(", Tally &amp; more")
 
 
 def test_a_panel_that_is_another_than_thought_is_named(window):
-    with pytest.raises(TypeError, match="the panel motors is a MotorsPanel and no WheelTable"):
-        window.panel("motors", WheelTable)
+    with pytest.raises(TypeError, match="the panel motors is a MotorsPanel and no TurnTable"):
+        window.panel("motors", TurnTable)
     with pytest.raises(KeyError, match="tally"):
         window.panel("tally", Tally)

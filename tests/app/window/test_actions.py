@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QMenu, QToolBar
+from PySide6.QtWidgets import QApplication, QMenu
 
 import app.dialogs.help
 from app.design.references import references_to, selected_wheels
@@ -286,12 +286,11 @@ def honked(monkeypatch):
     return heard
 
 
-def test_an_action_from_outside_is_in_its_menu_the_tool_bar_and_the_menu_of_the_plan(honked, make_window):
+def test_an_action_from_outside_is_in_its_menu_and_the_menu_of_the_plan(honked, make_window):
     window = make_window()
     action = window.action["honk"]
     tops = {a.text().replace("&", ""): a.menu() for a in window.menuBar().actions()}
     assert action in list(entries(tops["Turn"]))
-    assert action in window.findChild(QToolBar).actions()
     assert action in window.canvas.actions()
     assert action.toolTip() == "Make a noise. (Ctrl+Shift+H)"
 

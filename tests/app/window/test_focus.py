@@ -1,14 +1,14 @@
-"""The keyboard is where the eye is: what is behind a tab takes no key, and what was typed is taken up."""
+"""The keyboard is where the eye is: what is hidden takes no key, and what was typed is taken up."""
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QTabBar
+from PySide6.QtWidgets import QApplication
 
 from app.panels.registry import PANELS
 
 Key = Qt.Key
-TABS = [spec for spec in PANELS if spec.key != "wheels"]
+OTHERS = ["motors", "check", "build"]
 
 
 def press(window, *keys):
@@ -16,10 +16,15 @@ def press(window, *keys):
         QTest.keyClick(window.windowHandle(), key)
 
 
-def click_tab(window, title):
-    bars = [bar for bar in window.findChildren(QTabBar) if bar.isVisible()]
-    bar, place = next((b, n) for b in bars for n in range(b.count()) if b.tabText(n) == title)
-    QTest.mouseClick(bar, Qt.MouseButton.LeftButton, pos=bar.tabRect(place).center())
+def click_stage(window, stage):
+    QTest.mouseClick(window.middle.bar.buttons[stage], Qt.MouseButton.LeftButton)
+    QApplication.processEvents()
+
+
+def click_head(window, key):
+    window.middle.side.area.ensureWidgetVisible(window.sections[key].head)
+    QTest.mouseClick(window.sections[key].head, Qt.MouseButton.LeftButton)
+    QApplication.processEvents()
 
 
 def typing(window, text):
@@ -44,47 +49,41 @@ def stops(window):
     return found
 
 
-@pytest.mark.parametrize("title", [spec.title for spec in TABS if spec.key != "wheel"])
-def test_keys_after_a_click_on_a_tab_change_nothing_that_is_hidden(window, title):
+@pytest.mark.parametrize("stage", OTHERS)
+def test_keys_after_a_click_on_a_stage_change_nothing_that_is_hidden(window, stage):
     typing(window, "")
     before = window.document.design
-    click_tab(window, title)
+    click_stage(window, stage)
     press(window, Key.Key_5, Key.Key_Return)
     assert window.document.design == before
-    focus = QApplication.focusWidget()
-    front = next(spec.key for spec in PANELS if spec.title == title)
-    assert focus is window.panels[front]
-    assert focus.isVisible()
+    assert window.canvas.hasFocus()
     press(window, Key.Key_Tab)
-    assert window.panels[front].isAncestorOf(QApplication.focusWidget())
+    assert QApplication.focusWidget().isVisible()
 
 
-def test_the_keyboard_follows_the_tabs_there_and_back(window):
+@pytest.mark.parametrize("key", ["Tab", "Space", "5", "Return", "Up"])
+def test_keys_after_a_section_is_folded_change_nothing_that_is_hidden(window, key):
     typing(window, "")
-    for title, key in (("Working", "working"), ("Body", "body"), ("Motors", "motors"), ("Wheel", "wheel")):
-        click_tab(window, title)
-        assert QApplication.focusWidget() is window.panels[key]
-        press(window, Key.Key_Tab)
+    before = window.document.design
+    click_head(window, "wheel")
+    press(window, getattr(Key, f"Key_{key}"))
+    assert window.document.design == before
+    focus = QApplication.focusWidget()
+    assert focus.isVisible()
+    assert not window.panels["wheel"].isAncestorOf(focus)
 
 
-def test_a_click_on_a_tab_leaves_the_keyboard_where_it_is_in_sight(window):
+def test_a_click_on_a_stage_leaves_the_keyboard_where_it_is_in_sight(window):
     typing(window, "")
-    window.canvas.setFocus()
-    click_tab(window, "Plot")
-    assert window.canvas.hasFocus()
-
-
-def test_a_panel_that_is_closed_leaves_the_keyboard_to_the_plan(window):
-    window.go_to("wheels")
-    assert window.panels["wheels"].isAncestorOf(QApplication.focusWidget())
-    window.docks["wheels"].close()
-    assert window.canvas.hasFocus()
+    window.middle.turn.turn.setFocus()
+    click_stage(window, "check")
+    assert window.middle.turn.turn.hasFocus()
 
 
 def test_what_was_typed_is_taken_up_where_it_was_typed(window):
     typing(window, "140")
     before = window.document.design
-    click_tab(window, "Chassis")
+    click_stage(window, "check")
     after = window.document.design
     assert after.wheels[0].x_mm == 140
     assert after == before.edited(
@@ -96,9 +95,9 @@ def test_what_was_typed_is_taken_up_where_it_was_typed(window):
 def test_what_was_typed_and_is_refused_changes_nothing_and_is_told(window):
     field = typing(window, "nonsense")
     before = window.document.design
-    click_tab(window, "Plot")
+    click_stage(window, "check")
     assert window.document.design == before
-    click_tab(window, "Wheel")
+    click_stage(window, "lay out")
     assert window.document.design == before
     assert field.text() == "nonsense"
     assert not field.reason.isHidden()
@@ -115,19 +114,20 @@ def test_a_corner_that_is_being_typed_is_taken_up(window):
     assert editor is not table
     QTest.keyClick(editor, Key.Key_A, Qt.KeyboardModifier.ControlModifier)
     QTest.keyClicks(editor, "211")
-    click_tab(window, "Plot")
+    click_stage(window, "check")
     assert window.document.design.body_mm[0][0] == 211
-    assert QApplication.focusWidget() is window.panels["plot"]
+    assert window.canvas.hasFocus()
 
 
-@pytest.mark.parametrize("front", [spec.key for spec in TABS])
-def test_no_stop_of_tab_lies_in_a_hidden_panel(window, front):
+@pytest.mark.parametrize("stage", ["lay out", *OTHERS])
+def test_no_stop_of_tab_lies_in_what_is_hidden(window, stage):
     window.action["add_steer_motor"].trigger()
-    window.show_panel(front)
+    window.go_to_stage(stage)
     QApplication.processEvents()
-    hidden = [window.panels[spec.key] for spec in TABS if spec.key != front]
-    assert window.panels[front].isVisible()
-    assert not any(panel.isVisible() for panel in hidden)
+    here = {spec.key for spec in PANELS if spec.stage == stage}
+    seen = {key for key, panel in window.panels.items() if panel.isVisible()}
+    assert seen == here & set(window.middle.side.unfolded)
+    hidden = [panel for key, panel in window.panels.items() if key not in seen]
     assert [s.accessibleName() for s in stops(window) if any(p.isAncestorOf(s) for p in hidden)] == []
 
 

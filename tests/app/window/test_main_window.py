@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QPlainTextEdit,
     QSlider,
     QStatusBar,
+    QTabBar,
     QTableView,
     QToolBar,
 )
@@ -23,6 +24,7 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.settings import Settings, load_settings
 from app.theme import DARK, LIGHT, current_theme
+from app.window.middle import panel_width
 from geometry.model.design import Design
 from tests.windows import KEYS
 
@@ -33,6 +35,15 @@ QT_OWN = {"qt_spinbox_lineedit", "qt_toolbar_ext_button"}
 
 def settle():
     QApplication.processEvents()
+
+
+def press_with_control(window, number):
+    key = getattr(Qt.Key, f"Key_{number}")
+    QTest.keyClick(window.windowHandle(), key, Qt.KeyboardModifier.ControlModifier)
+
+
+def click(widget):
+    QTest.mouseClick(widget, Qt.MouseButton.LeftButton)
 
 
 def test_every_input_has_a_name_for_a_screen_reader(window):
@@ -56,7 +67,7 @@ def test_every_input_and_button_says_what_it_is_for(window):
         for widget in window.findChildren(kind)
         if widget.isEnabled()
         and not widget.objectName().startswith("qt_")
-        and not isinstance(widget.parent(), QTableView | QDockWidget)
+        and not isinstance(widget.parent(), QTableView)
         and not widget.toolTip()
     ]
     assert silent == []
@@ -77,13 +88,26 @@ def test_the_title_names_chassis_and_file_and_marks_what_is_unsaved(window, tmp_
 def test_the_window_remembers_where_its_panels_were(make_window, make_document, home):
     first = make_window()
     first.resize(1100, 640)
-    first.docks["chassis"].close()
+    click(first.sections["wheels"].head)
+    click(first.sections["body"].head)
+    first.go_to_stage("check")
     settle()
+    first.middle.splitter.moveSplitter(500, 1)
+    width = first.middle.side.width()
+    first.sections["plot"].take_out()
     first.close()
     again = make_window(make_document(sample_design(KEYS[0])), load_settings())
     settle()
-    assert not again.docks["chassis"].toggleViewAction().isChecked()
-    assert again.docks["body"].toggleViewAction().isChecked()
+    assert again.middle.side.stage == "check"
+    assert again.middle.side.width() == width
+    assert again.sections["plot"].window_of_own.isVisible()
+    assert again.sections["plot"].panel.isVisible()
+    again.go_to_stage("lay out")
+    settle()
+    assert not again.panels["wheels"].isVisible()
+    assert again.panels["body"].isVisible()
+    assert again.panels["wheel"].isVisible()
+    assert again.middle.side.width() == panel_width(again.width(), wide=False)
     # The screenless screen is narrower than the window, so only the height can come back.
     assert again.height() == pytest.approx(640, abs=2)
 
@@ -92,17 +116,128 @@ def test_a_layout_that_cannot_be_read_gives_the_first_one(make_window, make_docu
     settings = Settings(window_state="bm9uc2Vuc2U=", window_geometry="!!! not base64 !!!")
     window = make_window(make_document(sample_design(KEYS[0])), settings)
     assert window.isVisible()
-    assert all(dock.toggleViewAction().isChecked() for dock in window.docks.values())
+    assert window.middle.side.unfolded == window.middle.side.first_unfolded()
+
+
+def test_preferences_of_another_version_of_the_window_are_no_trouble(make_window, make_document):
+    settings = Settings(
+        stage="nowhere", unfolded=("gone", "body"), taken_out=("gone",), panel_widths={"x": 9}
+    )
+    window = make_window(make_document(sample_design(KEYS[0])), settings)
+    assert window.middle.side.stage == "lay out"
+    assert window.middle.side.unfolded == ("body",)
+    assert window.middle.side.taken_out == ()
 
 
 def test_the_layout_can_be_reset(window):
-    for dock in window.docks.values():
-        dock.close()
+    first = window.middle.side.unfolded
+    for section in window.sections.values():
+        click(section.head)
+    window.sections["working"].take_out()
+    window.middle.splitter.moveSplitter(500, 1)
     settle()
+    assert not set(window.middle.side.unfolded) & set(first)
     window.action["layout"].trigger()
     settle()
-    assert all(dock.toggleViewAction().isChecked() for dock in window.docks.values())
-    assert not any(dock.isFloating() for dock in window.docks.values())
+    assert window.middle.side.unfolded == first
+    assert window.middle.side.taken_out == ()
+    assert window.middle.side.width() == panel_width(window.width(), wide=False)
+    assert load_settings().taken_out == ()
+
+
+def test_no_dock_tab_bar_tool_bar_or_status_bar_is_left(window):
+    for kind in (QDockWidget, QTabBar, QToolBar, QStatusBar):
+        assert window.findChildren(kind) == []
+
+
+def test_a_section_in_a_window_of_its_own_follows_and_comes_back(window):
+    window.go_to_stage("check")
+    section = window.sections["this turn"]
+    section.out.click()
+    settle()
+    own = section.window_of_own
+    assert own.isVisible()
+    assert section.panel.window() is own
+    window.go_to_stage("lay out")
+    window.document.set_turn(0.7)
+    angle = section.panel.model.index(0, 1).data()
+    window.document.set_turn(0.2)
+    assert section.panel.model.index(0, 1).data() != angle
+    assert load_settings().taken_out == ("this turn",)
+    own.close()
+    settle()
+    assert section.window_of_own is None
+    assert section.panel.window() is window
+    assert not section.panel.isVisible()
+    window.go_to_stage("check")
+    assert section.panel.isVisible()
+    assert load_settings().taken_out == ()
+
+
+def test_the_stages_say_how_far_the_work_has_come(window):
+    states = {key: button.state for key, button in window.middle.bar.buttons.items()}
+    assert states["lay out"] == ("done", "6 wheels, body")
+    assert states["motors"] == ("unused", "not used")
+    assert states["check"] == ("done", "aligned")
+    assert states["build"] == ("open", "nothing made")
+
+    def toed(design):
+        wheels = (w.edited(toe_deg=5.0) if w.name == "middle left" else w for w in design.wheels)
+        return design.edited(wheels=tuple(wheels))
+
+    window.document.edit("Toe", toed)
+    button = window.middle.bar.buttons["check"]
+    assert button.state == ("wrong", "drags, 1 wheel")
+    assert button.accessibleName() == "Check: drags, 1 wheel"
+    window.document.undo()
+    assert button.state == ("done", "aligned")
+
+
+@pytest.mark.parametrize("stage", ["lay out", "motors", "check", "build"])
+def test_the_headline_is_never_good_where_the_range_is_bad(window, stage):
+    document = window.document
+    document.edit(
+        "Travel",
+        lambda d: d.edited(
+            wheels=tuple(w.edited(travel_min_deg=-50.0, travel_max_deg=50.0) for w in d.wheels)
+        ),
+    )
+    document.set_turn(0.1)
+    window.go_to_stage(stage)
+    settle()
+    verdict = window.middle.verdict
+    assert verdict.headline.isVisible()
+    assert "every axle points at the turn centre" in verdict.turn.text()
+    assert "Drags" in verdict.headline.text().replace("\u200b", "")
+    assert current_theme().bad_ground in verdict.styleSheet()
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 5])
+def test_a_key_goes_to_each_stage(window, number):
+    press_with_control(window, number)
+    settle()
+    assert window.middle.side.stage == {1: "lay out", 2: "motors", 3: "check", 5: "build"}[number]
+    checked = [key for key, button in window.middle.bar.buttons.items() if button.isChecked()]
+    assert checked == [window.middle.side.stage]
+
+
+@pytest.mark.parametrize("number", [4, 6])
+def test_the_key_of_a_stage_that_is_not_there_does_nothing(window, number):
+    press_with_control(window, number)
+    assert window.middle.side.stage == "lay out"
+
+
+def test_f6_goes_round_the_parts_of_the_window(window):
+    seen = []
+    for _ in range(5):
+        QTest.keyClick(window.windowHandle(), Qt.Key.Key_F6)
+        seen.append(QApplication.focusWidget())
+    middle = window.middle
+    assert seen[0] is window.sections["wheels"].head
+    assert seen[1] is middle.turn.slider
+    assert seen[2] is middle.bar.buttons["lay out"]
+    assert seen[3] is window.canvas
+    assert seen[4] is seen[0]
 
 
 @pytest.mark.parametrize(("key", "theme"), [("light", LIGHT), ("dark", DARK)])
@@ -146,7 +281,7 @@ def test_a_choice_is_kept(window, make_window, make_document, key, setting):
 
 def test_the_first_steps_go_away_and_come_back(window):
     assert window.middle.first_steps.isVisible()
-    window.middle.first_steps.findChild(QAbstractButton).click()
+    next(b for b in window.middle.first_steps.findChildren(QAbstractButton) if b.text() == "Got it").click()
     assert not window.middle.first_steps.isVisible()
     assert load_settings().welcome_dismissed
     window.action["welcome"].trigger()
@@ -193,7 +328,7 @@ def test_a_small_window_still_shows_plan_and_turn_control(window):
     settle()
     assert window.canvas.height() >= 200
     assert window.middle.turn.slider.width() >= 300
-    assert window.findChild(QToolBar).isVisible()
+    assert all(button.isVisible() for button in window.middle.bar.buttons.values())
 
 
 def test_escape_ends_a_drag_and_nothing_else(window):
