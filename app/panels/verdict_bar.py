@@ -20,6 +20,7 @@ from app.words.verdict import Tone, headline, this_turn, tone, what_to_do
 
 _MARKS: dict[str, Mark] = {"good": "done", "slight": "slight", "bad": "wrong", "empty": "open"}
 _SPOKEN = {"good": "Good", "slight": "Slight drag", "bad": "Bad", "empty": "Nothing yet"}
+_LONGEST_NAME = 16
 _GAP, _LEAST = 2, 56
 # A name without a space may be broken after so many letters: nothing else would keep it from being cut.
 _LONG_WORD = 10
@@ -79,7 +80,7 @@ class _Lines(QWidget):
 
 
 class VerdictBar(QFrame):
-    """The verdict with a mark; a button goes to the worst wheel.
+    """The verdict with a mark; buttons go to the worst wheel and the worst turn.
 
     It is as high as its words need, and keeps the height that another turn of the same design
     needed: what lies below does not jump while the person steers or drags. What a drag has no room
@@ -87,6 +88,9 @@ class VerdictBar(QFrame):
     """
 
     worst_asked = Signal()
+    """The person wants the wheel that drags most selected."""
+    worst_turn_asked = Signal(float)
+    """The person wants the turn at which it drags most."""
 
     def __init__(self, document: Document) -> None:
         super().__init__()
@@ -110,10 +114,13 @@ class VerdictBar(QFrame):
         self._probe.setParent(self.lines)
         self._probe.hide()
         self.lines.resized.connect(self._fit_anew)
+        self.worst_turn = QPushButton("Show worst turn")
+        self.worst_turn.setToolTip("Go to the turn at which a wheel drags most.")
+        self.worst_turn.clicked.connect(self._ask_worst_turn)
         self.worst = QPushButton("Select it")
-        self.worst.setToolTip("Select the wheel that drags most in the whole range.")
         self.worst.clicked.connect(self.worst_asked)
         row = QHBoxLayout()
+        row.addWidget(self.worst_turn)
         row.addWidget(self.worst)
         row.addStretch(1)
         column = QVBoxLayout()
@@ -167,7 +174,7 @@ class VerdictBar(QFrame):
     def _show_tone(self, facts: Facts) -> None:
         now = tone(facts)
         if not self._document.view.previewing:
-            self.worst.setVisible(facts.check.worst is not None)
+            self._offer(facts)
         if now == self._tone:
             return
         self._tone = now
@@ -179,6 +186,21 @@ class VerdictBar(QFrame):
             f"#verdict {{ background: {ground}; border-left: 5px solid {edge}; }}"
             f"#verdict QLabel {{ color: {theme.ink}; }}"
         )
+
+    def _offer(self, facts: Facts) -> None:
+        worst = facts.check.worst
+        for button in (self.worst_turn, self.worst):
+            button.setVisible(worst is not None)
+        if worst is not None:
+            name = facts.design.wheels[worst.wheel].name
+            short = name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}…"
+            self.worst.setText(f"Select {short}".replace("&", "&&"))
+            self.worst.setToolTip(plain_tip(f"Select {name}, the wheel that drags most in the whole range."))
+
+    def _ask_worst_turn(self) -> None:
+        worst = self._document.view.facts.check.worst
+        if worst is not None:
+            self.worst_turn_asked.emit(worst.turn)
 
     @staticmethod
     def _tell(label: QLabel, words: str) -> None:

@@ -65,6 +65,7 @@ class MainWindow(Frame):
         self.stage_changed.connect(lambda stage: self.filing.change_settings(stage=stage))
         self.filing.made.connect(self._show_made)
         middle.verdict.worst_asked.connect(self.acts.select_worst)
+        middle.verdict.worst_turn_asked.connect(document.set_turn)
         middle.first_steps.numbers_asked.connect(self.action["new_from_numbers"].trigger)
         middle.first_steps.dismissed.connect(lambda: self.prefer(welcome_dismissed=True))
         for panel in self.panels.values():
