@@ -7,6 +7,9 @@ import numpy.typing as npt
 
 from geometry.axes import Floats
 
+# Keeps an edge without a length from a division by 0 [mm²].
+_LEAST_SQUARE = 1e-300
+
 
 def crossing_edges(outline: npt.ArrayLike) -> tuple[int, int] | None:
     """Find two edges of a closed outline that meet where they should not.
@@ -202,3 +205,48 @@ def turned_box_touches(
         & (np.abs(dx * cos + dy * sin) <= length + box_x * c + box_y * s)
         & (np.abs(dy * cos - dx * sin) <= width + box_x * s + box_y * c)
     )
+
+
+def outline_gaps(one: npt.ArrayLike, others: npt.ArrayLike) -> Floats:
+    """Least distance from the edges of one outline to those of others.
+
+    Parameters
+    ----------
+    one : array_like, (K, 2)
+        Corners of a closed outline, in order [mm].
+    others : array_like, (..., M, 2)
+        Corners of closed outlines, in order [mm].
+
+    Returns
+    -------
+    ndarray, (...)
+        For each of the others; 0 where edges cross or touch [mm]. An outline that lies wholly
+        within another is as far from it as its nearest edge.
+
+    Examples
+    --------
+    >>> square = np.array([(1, 1), (-1, 1), (-1, -1), (1, -1)])
+    >>> outline_gaps(square, [square + (5, 0), square + (5, 6), square + (2, 0), 4 * square])
+    array([3., 5., 0., 3.])
+    """
+    # Points as complex numbers, since this runs at each step of a drag: the real part of conj(p) q is
+    # the dot product, the imaginary part the cross product. Every edge meets every edge, (..., K, M).
+    a, b = _as_complex(one)[:, None], _as_complex(others)[..., None, :]
+    along_a, along_b = np.roll(a, -1, axis=0) - a, np.roll(b, -1, axis=-1) - b
+    between = b - a
+    turned_a, turned_b = along_a.conj(), along_b.conj()
+    with np.errstate(divide="ignore", invalid="ignore"):  # parallel edges do not cross
+        across = (turned_a * along_b).imag
+        on_a, on_b = -(turned_b * between).imag / across, -(turned_a * between).imag / across
+    crossing = (on_a > 0.0) & (on_a < 1.0) & (on_b > 0.0) & (on_b < 1.0)
+    share_b = (turned_b * -between).real / np.maximum((turned_b * along_b).real, _LEAST_SQUARE)
+    share_a = (turned_a * between).real / np.maximum((turned_a * along_a).real, _LEAST_SQUARE)
+    gaps = np.minimum(
+        np.abs(between + share_b.clip(0.0, 1.0) * along_b), np.abs(between - share_a.clip(0.0, 1.0) * along_a)
+    )
+    return np.asarray(np.where(crossing, 0.0, gaps).min(axis=(-2, -1)))
+
+
+def _as_complex(points: npt.ArrayLike) -> npt.NDArray[np.complex128]:
+    p = np.asarray(points, dtype=np.float64)
+    return np.asarray(p[..., 0] + 1j * p[..., 1])

@@ -6,25 +6,31 @@ as ``wheels[3].y_mm``; the design that it was given is never changed.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from app.design.body_edits import (
     add_corner,
+    body_size,
     delete_corner,
     fit_body,
     move_corner,
     overhangs,
+    set_body_size,
     set_overhang,
 )
 from app.design.motor_edits import followed
 from geometry.errors import DesignError, Problem
 from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 
 __all__ = [
     "add_corner",
     "add_wheel",
+    "add_wheels",
+    "body_size",
     "change_chassis",
     "change_wheels",
     "delete_corner",
@@ -34,8 +40,11 @@ __all__ = [
     "mirror_partner",
     "move_corner",
     "move_wheels",
+    "next_axle",
     "overhangs",
+    "partner_name",
     "rename_wheel",
+    "set_body_size",
     "set_overhang",
     "snap",
 ]
@@ -45,7 +54,13 @@ PARTNER_WITHIN_MM = 0.5
 # A wheel this near to the centre line has no partner: it is its own mirror image [mm].
 ON_CENTRE_LINE_MM = 0.25
 
+# Where the first pair of a chassis stands, to either side of the centre line [mm].
+FIRST_Y_MM = 120.0
+# A new axle stands so many diameters behind the one before it, where no two axles say how far.
+_AXLE_GAP = 1.5
+
 _SIDE_WORD = re.compile(r"\b(left|right)\b", re.IGNORECASE)
+_MADE_NAME = re.compile(r"wheel \d+", re.IGNORECASE)
 _LONGEST_NAME = 40
 
 
@@ -133,9 +148,45 @@ def change_wheels(design: Design, indices: Iterable[int], *, mirror: bool = Fals
     return _with_wheels(design, changes)
 
 
-def rename_wheel(design: Design, index: int, name: str) -> Design:
-    """Give a wheel another name; references to it follow."""
-    return _with_wheels(design, {index: {"name": name.strip()}})
+def rename_wheel(design: Design, index: int, name: str, *, mirror: bool = False) -> Design:
+    """Give a wheel another name; references to it follow.
+
+    With `mirror` its partner gets the name of the other side, where `partner_name` has one.
+    """
+    changes = {index: {"name": name.strip()}}
+    other = partner_name(design, index, name) if mirror else None
+    partner = mirror_partner(design, index)
+    if other is not None and partner is not None:
+        changes[partner] = {"name": other}
+    return _with_wheels(design, changes)
+
+
+def partner_name(design: Design, index: int, name: str) -> str | None:
+    """Say what the partner of a wheel is called once the wheel has a new name.
+
+    Returns
+    -------
+    str or None
+        The name with the words left and right swapped. None where the partner keeps its own:
+        the name has neither word, there is no partner, the partner was given a name that does not
+        belong to the wheel's, or another wheel has the swapped one.
+
+    Examples
+    --------
+    >>> pair = add_wheels(Design(), 0.0, 120.0, mirror=True)
+    >>> partner_name(pair, 0, "front left"), partner_name(pair, 0, "nose")
+    ('front right', None)
+    """
+    partner = mirror_partner(design, index)
+    swapped = _swapped(name.strip())
+    if partner is None or swapped == name.strip() or len(swapped) > _LONGEST_NAME:
+        return None
+    now = design.wheels[partner].name
+    ours = _MADE_NAME.fullmatch(now) or now.casefold() == _swapped(design.wheels[index].name).casefold()
+    taken = {wheel.name.casefold() for i, wheel in enumerate(design.wheels) if i not in (index, partner)}
+    if not ours or now == swapped or swapped.casefold() in taken:
+        return None
+    return swapped
 
 
 def add_wheel(design: Design, x_mm: float, y_mm: float, like: int | None = None) -> Design:
@@ -158,6 +209,62 @@ def add_wheel(design: Design, x_mm: float, y_mm: float, like: int | None = None)
         if pattern.y_mm * y_mm < 0:
             values |= _mirrored(values)
     return design.edited(wheels=(*design.wheels, values | place))
+
+
+def add_wheels(design: Design, x_mm: float, y_mm: float, like: int | None = None, *, mirror: bool) -> Design:
+    """Add a wheel, with `mirror` as a pair: the left one first, then its mirror image.
+
+    So near to the centre line that the tyres of a pair would touch, it is one wheel on that line.
+
+    Parameters
+    ----------
+    design : Design
+        The design before.
+    x_mm, y_mm : float
+        Kingpin of either wheel of the pair [mm].
+    like : int, optional
+        Wheel whose properties they copy, each for its side.
+    mirror : bool
+        Whether it is a pair.
+    """
+    if not mirror:
+        return add_wheel(design, x_mm, y_mm, like)
+    width = (Wheel(name="new", x_mm=0, y_mm=0) if like is None else design.wheels[like]).width_mm
+    if abs(y_mm) <= max(0.5 * width, ON_CENTRE_LINE_MM):
+        return add_wheel(design, x_mm, 0.0, like)
+    left = add_wheel(design, x_mm, abs(y_mm), like)
+    return add_wheel(left, x_mm, -abs(y_mm), len(design.wheels))
+
+
+def next_axle(design: Design, step_mm: float, like: int | None = None) -> tuple[float, float]:
+    """Find the place of the next axle: behind the rearmost one, as far as that is behind the one before it.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    step_mm : float
+        The grid, for what no other wheel says [mm].
+    like : int, optional
+        Wheel whose distance from the centre line it keeps; the rearmost one if not given.
+
+    Returns
+    -------
+    (x, y) : float
+        Kingpin of its left wheel [mm].
+    """
+    if not design.wheels:
+        return 0.0, snap(FIRST_Y_MM, step_mm)
+    rearmost = min(design.wheels, key=lambda wheel: wheel.x_mm)
+    pattern = rearmost if like is None else design.wheels[like]
+    aside = abs(pattern.y_mm) if abs(pattern.y_mm) > ON_CENTRE_LINE_MM else snap(FIRST_Y_MM, step_mm)
+    ahead = [w.x_mm - rearmost.x_mm for w in design.wheels if w.x_mm - rearmost.x_mm > PARTNER_WITHIN_MM]
+    gap, widest = min(ahead, default=0.0), max(rearmost.diameter_mm, pattern.diameter_mm)
+    if gap > widest:
+        return round(rearmost.x_mm - gap, 9) + 0.0, aside
+    # Down to the grid, so that it is never nearer.
+    behind = math.floor((rearmost.x_mm - _AXLE_GAP * widest) / step_mm + 1e-9)
+    return round(behind * step_mm, 9) + 0.0, aside
 
 
 def duplicate_mirrored(design: Design, indices: Iterable[int]) -> Design:
@@ -257,10 +364,14 @@ def _fresh_name(design: Design) -> str:
 
 def _mirrored_name(design: Design, name: str) -> str:
     """Swap the words left and right, keeping capitals; else a fresh name."""
-    swapped = _SIDE_WORD.sub(lambda found: _other_side(found.group()), name)
+    swapped = _swapped(name)
     if swapped.casefold() in _names(design) or len(swapped) > _LONGEST_NAME:
         return _fresh_name(design)
     return swapped
+
+
+def _swapped(name: str) -> str:
+    return _SIDE_WORD.sub(lambda found: _other_side(found.group()), name)
 
 
 def _other_side(word: str) -> str:

@@ -5,18 +5,23 @@ Every function raises `DesignError` when the edited design breaks a rule.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from app.design import body_edits, edits, motor_edits
-from app.design.references import KINDS, Kind, Reference, selected, selected_wheels
+from app.design.references import KINDS, Kind, Reference, Selection, existing, selected, selected_wheels
 from geometry.model.design import Design
 
 Place = tuple[float, float]
+_MOST_NAMED = 2
 _WORDS: dict[Kind, str] = {
     "wheel": "wheel",
     "corner": "body corner",
     "steer motor": "steer motor",
     "drive motor": "drive motor",
+}
+_PARTNERS: dict[Kind, Callable[[Design, int], int | None]] = {
+    "wheel": edits.mirror_partner,
+    "corner": body_edits.corner_partner,
 }
 
 
@@ -40,9 +45,25 @@ def move_to(design: Design, places: Mapping[Reference, Place], *, mirror: bool =
     return body_edits.move_corners(moved, corners, mirror=mirror) if corners else moved
 
 
-def delete(design: Design, references: Iterable[Reference]) -> Design:
-    """Remove things of any kind; a body keeps at least three corners."""
-    chosen = tuple(references)
+def with_partners(design: Design, references: Iterable[Reference]) -> Selection:
+    """Add to wheels and body corners the partners that stand at their mirrored places.
+
+    Examples
+    --------
+    >>> pair = edits.add_wheels(Design(), 0.0, 120.0, mirror=True)
+    >>> with_partners(pair, [Reference("wheel", 0)])
+    (Reference(kind='wheel', index=0), Reference(kind='wheel', index=1))
+    """
+    chosen = set(references)
+    for kind, find in _PARTNERS.items():
+        partners = (find(design, index) for index in selected(chosen, kind))
+        chosen |= {Reference(kind, partner) for partner in partners if partner is not None}
+    return existing(chosen, design)
+
+
+def delete(design: Design, references: Iterable[Reference], *, mirror: bool = False) -> Design:
+    """Remove things of any kind, with `mirror` their partners too; a body keeps at least three corners."""
+    chosen = with_partners(design, references) if mirror else tuple(references)
     left = design
     # Motors first and the last ones first: to remove a wheel may take motors away, and numbers change.
     for index in reversed(selected(chosen, "steer motor")):
@@ -69,3 +90,12 @@ def counted(references: Iterable[Reference]) -> str:
         if count:
             parts.append(_WORDS[kind] if count == 1 else f"{count} {_WORDS[kind]}s")
     return " and ".join(parts)
+
+
+def named(design: Design, references: Iterable[Reference]) -> str:
+    """Say in words which things they are: up to two wheels by name, all else counted."""
+    chosen = tuple(references)
+    wheels = selected_wheels(chosen)
+    if len(wheels) == len(chosen) and 1 <= len(wheels) <= _MOST_NAMED:
+        return " and ".join(design.wheels[i].name for i in wheels)
+    return counted(chosen)

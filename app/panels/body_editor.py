@@ -1,4 +1,4 @@
-"""The editor of the body outline: corners as numbers, and the overhang at either end."""
+"""The editor of the body outline: its size, the overhang at either end, and corners as numbers."""
 
 from __future__ import annotations
 
@@ -17,15 +17,30 @@ from PySide6.QtWidgets import (
 )
 
 from app.design import body_edits
+from app.design.references import references_to, selected
+from app.design.selection_edits import with_partners
 from app.document import Document
 from app.panels.form import LENGTH, FieldMaker, add_row, enable_copy
 from app.panels.panel import Panel
 from app.picture.view import View
+from app.plain import plain_label, plain_tip
 from app.units import LengthUnit, UnitError, parse_length, show_length
 from geometry.model.design import Corner
 
 _Index = QModelIndex | QPersistentModelIndex
 _HEADS = ("x, forward", "y, left")
+_OVERHANG_TIPS = {
+    "Front overhang": (
+        "From the foremost kingpin to the front of the body; typing moves the foremost corners."
+    ),
+    "Rear overhang": "From the rearmost kingpin to the rear of the body; typing moves the rearmost corners.",
+}
+_NO_BODY = "The overhangs need a body: type its length or width, or make the outline."
+_NO_WHEELS = "The overhangs need a wheel: they are measured from the outermost kingpins."
+_NO_CORNERS = "There is no corner yet: type a length or a width, or make the outline."
+_REMOVE_TIP = "Remove the selected corners; with Symmetry on, their partners too. All of them are the body."
+_AROUND_TIP = "Replace the outline by a rectangle around all wheels."
+_RECTANGLE_TIP = "Make the outline a rectangle; without wheels it is 360 mm long and 168 mm wide."
 
 
 class CornerModel(QAbstractTableModel):
@@ -90,14 +105,16 @@ class CornerModel(QAbstractTableModel):
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
-        """Heads, and corner numbers as errors name them."""
+        """Heads, and corner numbers from 1."""
         if role != Qt.ItemDataRole.DisplayRole:
             return None
-        return f"{_HEADS[section]} {self.unit}" if orientation == Qt.Orientation.Horizontal else str(section)
+        if orientation == Qt.Orientation.Horizontal:
+            return f"{_HEADS[section]} {self.unit}"
+        return str(section + 1)
 
 
 class BodyEditor(Panel):
-    """Corners, overhangs, and buttons to add and remove."""
+    """Size, overhangs, corners, and buttons to add and remove."""
 
     def __init__(self, document: Document) -> None:
         super().__init__(document)
@@ -111,17 +128,25 @@ class BodyEditor(Panel):
         self.table.verticalHeader().setDefaultSectionSize(22)
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         enable_copy(self.table)
-        self.front = self._maker.make(
+        self.length = self._maker.make(
             LENGTH,
-            "Front overhang",
-            "From the foremost kingpin to the front of the body; typing moves the foremost corners.",
-            lambda v: self._overhang("front", v),
+            "Length",
+            "From the rearmost to the foremost corner; typing stretches the body, or makes one. "
+            "1 to 12 000 mm.",
+            lambda v: self._size("length", v),
+        )
+        self.breadth = self._maker.make(
+            LENGTH,
+            "Width",
+            "From the rightmost to the leftmost corner; typing stretches the body, or makes one. "
+            "1 to 12 000 mm.",
+            lambda v: self._size("width", v),
+        )
+        self.front = self._maker.make(
+            LENGTH, "Front overhang", _OVERHANG_TIPS["Front overhang"], lambda v: self._overhang("front", v)
         )
         self.rear = self._maker.make(
-            LENGTH,
-            "Rear overhang",
-            "From the rearmost kingpin to the rear of the body; typing moves the rearmost corners.",
-            lambda v: self._overhang("rear", v),
+            LENGTH, "Rear overhang", _OVERHANG_TIPS["Rear overhang"], lambda v: self._overhang("rear", v)
         )
         self._make_buttons()
         self._lay_out()
@@ -129,25 +154,29 @@ class BodyEditor(Panel):
 
     def _make_buttons(self) -> None:
         self.add = QPushButton("Add corner")
-        self.add.setToolTip("Add a corner half-way along the edge after the selected corner.")
+        self.add.setToolTip(
+            "Add a corner half-way along the edge after the selected corner, or along the longest edge. "
+            "Without a body, draw one."
+        )
         self.add.clicked.connect(self._add)
         self.remove = QPushButton("Remove corner")
-        self.remove.setToolTip("Remove the selected corner.")
         self.remove.clicked.connect(self._remove)
-        self.around = QPushButton("Outline around wheels")
-        self.around.setToolTip("Replace the outline by a rectangle around all wheels.")
+        self.around = QPushButton("Outline")
         self.around.clicked.connect(lambda: self._document.edit("Outline around wheels", body_edits.fit_body))
 
     def _lay_out(self) -> None:
         form = QFormLayout()
-        add_row(form, self.front)
-        add_row(form, self.rear)
+        for box in (self.length, self.breadth, self.front, self.rear):
+            add_row(form, box)
+        self.why = plain_label()
+        self.why.setWordWrap(True)
         buttons = QHBoxLayout()
         for button in (self.add, self.remove, self.around):
             buttons.addWidget(button)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(8, 6, 8, 4)
         layout.addLayout(form)
+        layout.addWidget(self.why)
         layout.addWidget(self.table, 1)
         layout.addLayout(buttons)
 
@@ -160,16 +189,38 @@ class BodyEditor(Panel):
 
     def show_view(self, view: View) -> None:
         """Show the outline of this view."""
-        self.model.show_corners(view.design.body_mm)
-        front, rear = body_edits.overhangs(view.design)
-        for box, value in ((self.front, front), (self.rear, rear)):
-            box.show_value(value)
-            box.setEnabled(value is not None)
-            box.setPlaceholderText("" if value is not None else "no body")
-        some = bool(view.design.body_mm)
-        self.add.setEnabled(some)
+        design = view.design
+        self.model.show_corners(design.body_mm)
+        some, wheels = bool(design.body_mm), bool(design.wheels)
+        for box, size in zip((self.length, self.breadth), body_edits.body_size(design), strict=True):
+            box.show_value(size)
+            box.setPlaceholderText("" if some else "no body yet")
+        lacks = _NO_BODY if not some else _NO_WHEELS if not wheels else ""
+        for box, reach in zip((self.front, self.rear), body_edits.overhangs(design), strict=True):
+            box.show_value(reach)
+            box.setEnabled(not lacks)
+            box.setPlaceholderText("" if some and wheels else "no wheels yet" if some else "no body yet")
+            box.setToolTip(plain_tip(lacks or _OVERHANG_TIPS[box.name]))
         self.remove.setEnabled(some)
-        self.around.setEnabled(bool(view.design.wheels))
+        self.remove.setToolTip(plain_tip(_REMOVE_TIP if some else _NO_CORNERS))
+        self.around.setText("Outline around wheels" if wheels else "Make the outline")
+        self.around.setToolTip(plain_tip(_AROUND_TIP if wheels else _RECTANGLE_TIP))
+        # What is greyed says why, also without a mouse.
+        self.why.setText(lacks)
+        self.why.setVisible(bool(lacks))
+
+    def go_to_corner(self, corner: int) -> None:
+        """Bring the keyboard to the numbers of a corner."""
+        self.table.setFocus()
+        self.table.selectRow(corner)
+        self.table.setCurrentIndex(self.model.index(corner, 0))
+
+    def _size(self, what: str, value: float) -> bool:
+        return self._document.edit(
+            f"Change body {what}",
+            lambda d: body_edits.set_body_size(d, **{f"{what}_mm": value}),
+            merge_key=f"body {what}",
+        )
 
     def _overhang(self, end: body_edits.End, value: float) -> bool:
         return self._document.edit(
@@ -178,19 +229,26 @@ class BodyEditor(Panel):
             merge_key=f"overhang {end}",
         )
 
-    def _chosen(self) -> int | None:
-        rows = self.table.selectionModel().selectedRows()
-        if not rows:
-            self._document.message.emit("Select a corner in the table first.")
-            return None
-        return rows[0].row()
+    def _rows(self) -> list[int]:
+        return sorted(index.row() for index in self.table.selectionModel().selectedRows())
 
     def _add(self) -> None:
-        row = self._chosen()
-        if row is not None:
-            self._document.edit("Add body corner", lambda d: body_edits.add_corner(d, row))
+        before, mirror = self._document.design.body_mm, self.symmetric
+        row = next(iter(self._rows()), None)
+        label = "Add body corner" if before else "Draw body"
+        if (
+            self._document.edit(label, lambda d: body_edits.add_corner_after(d, row, mirror=mirror))
+            and before
+        ):
+            after = self._document.design.body_mm
+            self.table.selectRow(next(i for i, place in enumerate(after) if place not in before))
 
     def _remove(self) -> None:
-        row = self._chosen()
-        if row is not None:
-            self._document.edit("Remove body corner", lambda d: body_edits.delete_corner(d, row))
+        """Remove the selected corners, with symmetry their partners too; all of them are the body."""
+        rows = references_to("corner", self._rows())
+        if not rows:
+            self._document.message.emit("Select a corner in the table first.")
+            return
+        gone = with_partners(self._document.design, rows) if self.symmetric else rows
+        label = "Remove body" if len(gone) == len(self._document.design.body_mm) else "Remove body corner"
+        self._document.edit(label, lambda d: body_edits.delete_corners(d, selected(gone, "corner")))

@@ -212,8 +212,14 @@ class WheelEditor(WheelFields):
         chosen = selected_wheels(self._document.selection)
         if len(chosen) != 1:
             return False
-        index = chosen[0]
-        return self._document.edit(f"Rename to {text}", lambda d: edits.rename_wheel(d, index, text))
+        index, mirror = chosen[0], self.symmetric
+        other = edits.partner_name(self._document.design, index, text) if mirror else None
+        done = self._document.edit(
+            f"Rename to {text}", lambda d: edits.rename_wheel(d, index, text, mirror=mirror)
+        )
+        if done and other is not None:
+            self._document.step_done.emit(f"Its partner is now called {other}.")
+        return done
 
 
 class SwingEditor(WheelFields):

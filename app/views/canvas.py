@@ -7,9 +7,11 @@ turn from chassis to screen in one place, and a redraw costs less than moving sc
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QEvent, QPointF, QSize, Qt, Signal
+from PySide6.QtCore import QChildEvent, QEvent, QObject, QPoint, QPointF, QSize, Qt, Signal
 from PySide6.QtGui import (
+    QAction,
     QContextMenuEvent,
+    QEnterEvent,
     QFocusEvent,
     QGuiApplication,
     QKeyEvent,
@@ -21,23 +23,35 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QMenu, QSizePolicy, QWidget
 
-from app.design import selection_edits
-from app.design.references import Reference
+from app.design import edits, selection_edits
+from app.design.references import Reference, existing
 from app.document import Document
 from app.picture.view import View
+from app.plain import plain_tip
 from app.theme import current_theme, pen
 from app.units import show_length
 from app.views.camera import Camera
 from app.views.centres import draw_labels_and_centres
-from app.views.gestures import Gesture, Pan, Pointer, Press, gesture_for, snap_step
-from app.views.ground import draw_base_axle, draw_forward_mark, draw_ground, draw_scale_bar
+from app.views.following import brought_into_sight, changed_places, chosen_places, out_of_sight
+from app.views.gestures import Gesture, Pan, Pointer, Press, gesture_for, hover_cursor, snap_step
+from app.views.ground import (
+    draw_base_axle,
+    draw_forward_mark,
+    draw_ground,
+    draw_scale_bar,
+    grid_step,
+    ground_of,
+)
 from app.views.ideal import draw_ghosts
-from app.views.picking import thing_under, wheel_under
+from app.views.picking import SPOTS, Spot, spot_under, thing_under, wheel_under
 from app.views.scene import PlanOptions, Scene
+from app.views.tips import tip_of, title_of
 from app.views.turning import draw_arcs, draw_axle_lines
 from app.views.wheels import draw_wheels
 
 _CLICK_PX = 3
+FREE_PLACE_MM = 0.1
+"""Where nothing snaps, a new wheel stands on a multiple of this."""
 _FIT_MARGIN = 60
 MARKS = (
     draw_ground,
@@ -78,6 +92,10 @@ class PlanCanvas(QWidget):
 
     pointed = Signal(str)
     """Where the mouse is, as text."""
+    numbers_asked = Signal(object)
+    """A `Reference` to the wheel or the body corner whose numbers the person wants to type."""
+    centre_asked = Signal()
+    """The person wants to type where the turn centre is."""
 
     def __init__(self, document: Document) -> None:
         super().__init__()
@@ -93,6 +111,10 @@ class PlanCanvas(QWidget):
         self._pan: Pan | None = None
         self._pressed: QPointF | None = None
         self._hover: Reference | None = None
+        self._spot: Spot = "ground"
+        self._mouse_at: QPointF | None = None
+        self._menu_at: tuple[float, float] | None = None
+        self._offered: list[tuple[QAction, tuple[Spot, ...], bool]] = []
         self.setMouseTracking(True)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -100,7 +122,8 @@ class PlanCanvas(QWidget):
         self.setAccessibleName("Plan of the chassis from above")
         self.setAccessibleDescription(
             "Forward is up. Arrow keys move the selected wheels or body corners, "
-            "comma and full stop select the next wheel."
+            "comma and full stop select the next wheel, Enter goes to its numbers, "
+            "and the menu key offers what can be done with it."
         )
         document.changed.connect(self.show_view)
         # A gesture goes on from the committed design, so it ends where that is changed under it.
@@ -120,9 +143,29 @@ class PlanCanvas(QWidget):
         return self._camera
 
     def show_view(self, view: View) -> None:
-        """Draw this view from now on."""
-        self._view = view
+        """Draw this view from now on; what was changed out of sight is brought into it, but for a drag."""
+        before, self._view = self._view, view
+        if not (view.previewing or before.previewing) and self._gesture is None:
+            self._follow(before)
+            self._show_tip()
         self.update()
+
+    def _follow(self, before: View) -> None:
+        """Bring into sight what an edit moved or added, or what was selected elsewhere."""
+        design, edited = self._view.design, self._view.design is not before.design
+        if edited:
+            places = changed_places(before.design, design)
+        elif self._view.selection != before.selection:
+            places = chosen_places(design, self._view.selection)
+        else:
+            return
+        if not out_of_sight(self._camera, places, any_of_them=edited):
+            return
+        moved = None if self._fitted else brought_into_sight(self._camera, places)
+        if moved is None:
+            self.fit()
+        else:
+            self.look_by(moved)
 
     def set_options(self, options: PlanOptions) -> None:
         """Choose what is shown."""
@@ -203,16 +246,56 @@ class PlanCanvas(QWidget):
         """The wheel or body corner under a pixel."""
         return thing_under(self._view, self._camera, at.x(), at.y())
 
-    def _update_hover(self, at: QPointF) -> None:
-        under = self.thing_at(at)
-        if under != self._hover:
-            self._hover = under
-            over = under is not None
-            self.setCursor(Qt.CursorShape.OpenHandCursor if over else Qt.CursorShape.ArrowCursor)
-            self.update()
+    def _update_hover(self, at: QPointF, held: Qt.KeyboardModifier) -> None:
+        self._mouse_at = at
+        under, spot = spot_under(self._view, self._camera, at.x(), at.y())
+        if (under, spot) != (self._hover, self._spot):
+            lit = under != self._hover
+            self._hover, self._spot = under, spot
+            self._show_tip()
+            if lit:
+                self.update()
+        self._show_cursor(held)
         x, y = self._camera.to_chassis(at.x(), at.y())
         unit = self._options.unit
         self.pointed.emit(f"x {show_length(x, unit, digits=1)}, y {show_length(y, unit, digits=1)}")
+
+    def _show_tip(self) -> None:
+        if self._hover is not None and not existing((self._hover,), self._view.design):
+            self._hover, self._spot = None, "ground"
+        over = self._spot != "ground"
+        tip = plain_tip(tip_of(self._view, self._hover, self._options.unit)) if over else ""
+        if tip != self.toolTip():
+            self.setToolTip(tip)
+
+    def _show_cursor(self, held: Qt.KeyboardModifier) -> None:
+        """Show what the mouse does, or would do if it were pressed."""
+        doing = self._pan or self._gesture
+        adding = bool(held & _ADDING)
+        shape = doing.cursor if doing is not None else hover_cursor(self, self._hover, adding=adding)
+        if shape != self.cursor().shape():
+            self.setCursor(shape)
+
+    def place_for_new(self) -> tuple[float, float] | None:
+        """Where the person points to with a new wheel [mm].
+
+        That is on the hole pattern, else on the grid that is drawn: a click is not meant to the millimetre.
+        None where the mouse is not over the plan, or over a wheel that stands there already.
+        """
+        if self._menu_at is not None:
+            x, y = self._menu_at
+        elif self._mouse_at is not None and self.wheel_at(self._mouse_at.x(), self._mouse_at.y()) is None:
+            x, y = self._camera.to_chassis(self._mouse_at.x(), self._mouse_at.y())
+        else:
+            return None
+        step = self.step_for_new()
+        return edits.snap(x, step), edits.snap(y, step)
+
+    def step_for_new(self) -> float:
+        """The grid that new wheels stand on [mm]."""
+        if not self.snapping:
+            return FREE_PLACE_MM
+        return self._view.design.hole_pitch_mm or grid_step(ground_of(self.scene()))
 
     # Mouse -------------------------------------------------------------------------------
 
@@ -228,10 +311,11 @@ class PlanCanvas(QWidget):
         elif event.button() == Qt.MouseButton.MiddleButton:
             self._pan = Pan(self, self._pointer(event))
         elif event.button() == Qt.MouseButton.LeftButton and self._gesture is None:
-            self._pressed = event.position()
+            self._pressed = self._mouse_at = event.position()
             adding = bool(event.modifiers() & _ADDING)
             press = Press(self._pointer(event), self.thing_at(event.position()), adding)
             self._gesture = gesture_for(self, press)
+        self._show_cursor(event.modifiers())
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Follow the mouse."""
@@ -239,7 +323,7 @@ class PlanCanvas(QWidget):
             self._pan.move(self._pointer(event))
             return
         if self._gesture is None:
-            self._update_hover(event.position())
+            self._update_hover(event.position(), event.modifiers())
             return
         if self._pressed is not None:
             if (event.position() - self._pressed).manhattanLength() <= _CLICK_PX:
@@ -255,13 +339,31 @@ class PlanCanvas(QWidget):
         elif event.button() == Qt.MouseButton.LeftButton and self._gesture is not None:
             gesture, self._gesture, self._pressed = self._gesture, None, None
             gesture.finish()
+            self._show_tip()
             self.update()
+        self._show_cursor(event.modifiers())
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
-        """Fit the view on a double click on the ground."""
+        """Ask for the numbers of what is there; fit the view on the ground."""
+        if event.button() != Qt.MouseButton.LeftButton:
+            return
         at = event.position()
-        if event.button() == Qt.MouseButton.LeftButton and self.wheel_at(at.x(), at.y()) is None:
+        thing, spot = spot_under(self._view, self._camera, at.x(), at.y())
+        if thing is not None:
+            self._document.select((thing,))
+            self.numbers_asked.emit(thing)
+        elif spot == "centre":
+            self.centre_asked.emit()
+        else:
             self.fit()
+
+    def ask_numbers(self) -> None:
+        """Ask for the numbers of what is selected."""
+        there = list(selection_edits.places_of(self._view.design, self._document.selection))
+        if there:
+            self.numbers_asked.emit(there[0])
+        else:
+            self._document.message.emit("Select a wheel or a body corner first, on the plan or in a table.")
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Zoom about the mouse."""
@@ -270,9 +372,27 @@ class PlanCanvas(QWidget):
         self.look_by(self._camera.zoomed(1.2**turns, at.x(), at.y()))
         event.accept()
 
+    def enterEvent(self, event: QEnterEvent) -> None:
+        """Know where the mouse is before it moves."""
+        self._mouse_at = event.position()
+
+    def childEvent(self, event: QChildEvent) -> None:
+        """Watch what floats on the plan: Qt does not tell that the mouse goes from the plan onto it."""
+        super().childEvent(event)
+        child = event.child()
+        if event.polished() and isinstance(child, QWidget):
+            child.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Take the mouse on what floats on the plan for a mouse elsewhere."""
+        if event.type() == QEvent.Type.Enter:
+            self.leaveEvent(event)
+        return super().eventFilter(watched, event)
+
     def leaveEvent(self, event: QEvent) -> None:  # noqa: ARG002
         """Nothing is under the mouse any more."""
-        self._hover = None
+        self._hover, self._spot, self._mouse_at = None, "ground", None
+        self._show_tip()
         self.pointed.emit("")
         self.update()
 
@@ -286,6 +406,7 @@ class PlanCanvas(QWidget):
     def _forget_gesture(self) -> None:
         # Another chassis was opened: there is nothing to give back any more.
         self._gesture = self._pan = self._pressed = None
+        self._show_cursor(Qt.KeyboardModifier.NoModifier)
         self.update()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
@@ -295,18 +416,53 @@ class PlanCanvas(QWidget):
         self.update()
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
-        """Offer what can be done here; the actions are those of the menus."""
+        """Offer what can be done with what is under the mouse, or by key with what is selected."""
         # A right press that gave up a drag asks for no menu: the left button is still down.
-        if QGuiApplication.mouseButtons() & Qt.MouseButton.LeftButton or not self.actions():
+        if QGuiApplication.mouseButtons() & Qt.MouseButton.LeftButton or not self._offered:
             return
         if event.reason() == QContextMenuEvent.Reason.Mouse:
-            under = self.thing_at(QPointF(event.pos()))
-            if under is not None and under not in self._document.selection:
-                self._document.select((under,))
-        menu = QMenu(self)
-        menu.addActions(self.actions())
-        menu.exec(event.globalPos())
+            at = event.pos()
+            thing, spot = spot_under(self._view, self._camera, at.x(), at.y())
+            if thing is not None and thing not in self._document.selection:
+                self._document.select((thing,))
+            if spot == "ground":
+                self._menu_at = self._camera.to_chassis(at.x(), at.y())
+        else:
+            at, thing, spot = self._of_selection()
+        self._open_menu(at, thing, spot)
+
+    def _open_menu(self, at: QPoint, thing: Reference | None, spot: Spot) -> None:
+        menu = self._make_menu(thing, spot)
+        menu.exec(self.mapToGlobal(at))
+        self._menu_at = None
         menu.deleteLater()
+
+    def _of_selection(self) -> tuple[QPoint, Reference | None, Spot]:
+        """What a menu that was asked for by key belongs to, and where it opens."""
+        there = list(selection_edits.places_of(self._view.design, self._document.selection))
+        if not there:
+            return self.rect().center(), None, "ground"
+        (place,) = selection_edits.places_of(self._view.design, there[:1]).values()
+        at = QPointF(*self._camera.to_screen(place).tolist()).toPoint()
+        return at, there[0], "wheel" if there[0].kind == "wheel" else "corner"
+
+    def offer(self, action: QAction, spots: tuple[Spot, ...] = SPOTS, *, gap: bool = False) -> None:
+        """Have an action in the menus of some spots of the plan, `gap` with a line before it."""
+        self.addAction(action)
+        self._offered.append((action, spots, gap))
+
+    def _make_menu(self, thing: Reference | None, spot: Spot) -> QMenu:
+        menu = QMenu(self)
+        menu.setToolTipsVisible(True)
+        if spot != "ground":
+            menu.addAction(title_of(self._view, thing).replace("&", "&&")).setEnabled(False)
+            menu.addSeparator()
+        for action, spots, gap in self._offered:
+            if spot in spots:
+                if gap:
+                    menu.addSeparator()
+                menu.addAction(action)
+        return menu
 
     # Keyboard ------------------------------------------------------------------------------
 
@@ -322,8 +478,18 @@ class PlanCanvas(QWidget):
             self._nudge(_ARROWS[key], event.modifiers())
         elif key in (Qt.Key.Key_Comma, Qt.Key.Key_Period):
             self.select_next(-1 if key == Qt.Key.Key_Comma else 1)
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.ask_numbers()
+        elif key == Qt.Key.Key_F10 and event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
+            self._open_menu(*self._of_selection())  # Qt itself knows the menu key alone here
         else:
             super().keyPressEvent(event)
+        self._show_cursor(event.modifiers())
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        """Show what the mouse would do without the key."""
+        super().keyReleaseEvent(event)
+        self._show_cursor(event.modifiers())
 
     def select_next(self, step: int) -> None:
         """Select the next or previous wheel, around the end."""

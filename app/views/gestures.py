@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
@@ -18,6 +18,7 @@ from app.design.references import Reference, kept, references_to
 from app.document import Document
 from app.theme import colour, pen
 from app.views.camera import Camera
+from app.views.distances import draw_lines, lines_of
 from app.views.scene import Scene
 from geometry.model.design import Design
 
@@ -67,9 +68,15 @@ class Surface(Protocol):
     def look_by(self, camera: Camera) -> None:
         """Look by another camera."""
 
+    def place_for_new(self) -> tuple[float, float] | None:
+        """Where the person points to with a new wheel [mm]."""
+
 
 class Gesture:
     """One press, moves and a release; by itself it does nothing, and keeps others from the press."""
+
+    cursor: ClassVar[Qt.CursorShape] = Qt.CursorShape.ArrowCursor
+    """What the mouse looks like meanwhile."""
 
     def move(self, at: Pointer) -> None:
         """Follow the mouse; not called while it is where it was pressed, but for a few pixels."""
@@ -99,6 +106,25 @@ def snap_step(design: Design, *, free: bool) -> float | None:
     return None if free else design.hole_pitch_mm or FREE_STEP_MM
 
 
+def hover_cursor(surface: Surface, under: Reference | None, *, adding: bool) -> Qt.CursorShape:
+    """What the mouse looks like where nothing is pressed: it shows what a press would begin."""
+    if under is not None:
+        return Qt.CursorShape.PointingHandCursor if adding else DragSelected.cursor
+    if adding:
+        return Band.cursor
+    return FirstAxle.hovering if not surface.document.design.wheels else Qt.CursorShape.OpenHandCursor
+
+
+def add_wheels(document: Document, x: float, y: float, like: int | None = None, *, mirror: bool) -> bool:
+    """Add a wheel, with `mirror` a pair, as one step, and select the one or the left one."""
+    count = len(document.design.wheels)
+    label = "Add a pair of wheels" if mirror else "Add wheel"
+    if not document.edit(label, lambda d: edits.add_wheels(d, x, y, like, mirror=mirror)):
+        return False
+    document.select((Reference("wheel", count),))
+    return True
+
+
 def toggle(surface: Surface, press: Press) -> Gesture | None:
     """Select one more, or one less."""
     if press.under is None or not press.adding:
@@ -121,17 +147,26 @@ def band(surface: Surface, press: Press) -> Gesture | None:
     return Band(surface.document, press.at) if press.adding else None
 
 
+def first_axle(surface: Surface, press: Press) -> Gesture | None:
+    """Where there is no wheel yet, a click puts the first axle there."""
+    if press.under is not None or surface.document.design.wheels:
+        return None
+    return FirstAxle(surface, press.at)
+
+
 def pan(surface: Surface, press: Press) -> Gesture | None:
     """Move the plan; a click clears the selection."""
     return Pan(surface, press.at)
 
 
-GESTURES: tuple[GestureMaker, ...] = (toggle, drag, band, pan)
+GESTURES: tuple[GestureMaker, ...] = (toggle, drag, band, first_axle, pan)
 """In the order in which they are asked."""
 
 
 class DragSelected(Gesture):
     """Move all that is selected together, the gripped one onto the grid."""
+
+    cursor = Qt.CursorShape.SizeAllCursor
 
     def __init__(self, document: Document, gripped: Reference, at: Pointer, *, mirror: bool) -> None:
         self._document = document
@@ -140,9 +175,14 @@ class DragSelected(Gesture):
         self._start = selection_edits.places_of(document.design, {*document.selection, gripped})
         x, y = self._start[gripped]
         self._grip = (x - at.x, y - at.y)
+        self._moved = False
+        self._partner = (
+            edits.mirror_partner(document.design, gripped.index) if gripped.kind == "wheel" else None
+        )
 
     def move(self, at: Pointer) -> None:
         """Preview all of it at the mouse."""
+        self._moved = True
         step = snap_step(self._document.design, free=at.free)
         to = (edits.snap(at.x + self._grip[0], step), edits.snap(at.y + self._grip[1], step))
         x, y = self._start[self._gripped]
@@ -162,9 +202,17 @@ class DragSelected(Gesture):
         """Put it back."""
         self._document.cancel_preview()
 
+    def draw(self, painter: QPainter, scene: Scene) -> None:
+        """Write beside it where it stands, and how far it is from what is near."""
+        if self._moved:
+            lines = lines_of(scene.view, self._gripped, self._partner, scene.options.unit)
+            draw_lines(painter, scene, self._gripped, lines)
+
 
 class Band(Gesture):
     """Select the wheels within a rectangle, beside what is selected already."""
+
+    cursor = Qt.CursorShape.CrossCursor
 
     def __init__(self, document: Document, at: Pointer) -> None:
         self._document = document
@@ -199,6 +247,8 @@ class Band(Gesture):
 class Pan(Gesture):
     """Move the plan under the mouse; where it is let go unmoved, that was a click on the ground."""
 
+    cursor = Qt.CursorShape.ClosedHandCursor
+
     def __init__(self, surface: Surface, at: Pointer) -> None:
         self._surface = surface
         self._last = at
@@ -213,7 +263,23 @@ class Pan(Gesture):
     def finish(self) -> None:
         """Clear the selection after a click."""
         if not self._moved:
-            self._surface.document.select(())
+            self.click()
+
+    def click(self) -> None:
+        """What a release does where nothing was moved."""
+        self._surface.document.select(())
 
     def cancel(self) -> None:
         """Leave the plan where it was moved to: nothing else was changed."""
+
+
+class FirstAxle(Pan):
+    """A click puts the first axle where it is, as a pair with symmetry; a drag moves the plan."""
+
+    hovering: ClassVar[Qt.CursorShape] = Qt.CursorShape.CrossCursor
+
+    def click(self) -> None:
+        """Add the pair, or one wheel."""
+        place = self._surface.place_for_new()
+        if place is not None:
+            add_wheels(self._surface.document, *place, mirror=self._surface.symmetric)

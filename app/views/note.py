@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QMouseEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QSizePolicy, QWidget
+from PySide6.QtGui import QFont, QMouseEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
+from app.picture.view import View
 from app.plain import plain_label
 from app.theme import current_theme
 
@@ -14,6 +15,14 @@ _WIDEST = 640
 _MARGIN = 12
 # Below it stay the scale bar and the place of the mouse [px].
 _FOOT = 44
+# Above it stays the group of tools [px].
+_HEAD = 56
+EMPTY_ACTIONS = (
+    ("add", "Add pair", "Add the first axle at the origin: a pair of wheels, or one where Symmetry is off."),
+    ("new_from_numbers", "From numbers…", "Say how many wheels there are, their places and sizes."),
+    ("body", "Body", "Begin with the body: its length and its width."),
+)
+"""Key of the action, text and tooltip of each button on the empty plan."""
 
 
 class PlanNote(QFrame):
@@ -173,3 +182,82 @@ class MousePlace(QWidget):
         if event.type() == QEvent.Type.Resize:
             self._place()
         return super().eventFilter(watched, event)
+
+
+class EmptyPlan(QFrame):
+    """What to do on a plan without wheels, with buttons; it keeps off the middle, where one may click."""
+
+    action_asked = Signal(str)
+    """Key of the action of the window that a button stands for."""
+
+    def __init__(self, plan: QWidget) -> None:
+        super().__init__(plan)
+        self.setObjectName("empty")
+        self.setAccessibleName("What to do on the empty plan")
+        self.title = plain_label("No wheels yet")
+        self.label = plain_label("Click where your first axle is, or begin with your numbers.")
+        self.label.setWordWrap(True)
+        self.buttons: dict[str, QPushButton] = {}
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        for key, text, tip in EMPTY_ACTIONS:
+            button = QPushButton(text)
+            button.setToolTip(tip)
+            button.clicked.connect(lambda _on=False, key=key: self.action_asked.emit(key))
+            self.buttons[key] = button
+            row.addWidget(button)
+        row.addStretch(1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(16, 12, 16, 14)
+        layout.setSpacing(8)
+        for label in (self.title, self.label):
+            layout.addWidget(label)
+        layout.addLayout(row)
+        self.refresh_theme()
+        plan.installEventFilter(self)
+
+    def show_view(self, view: View) -> None:
+        """Be there as long as there is no wheel."""
+        empty = not view.design.wheels
+        if empty == self.isHidden():
+            if not empty:
+                self._leave()
+            self.setVisible(empty)
+            self._place()
+
+    def _leave(self) -> None:
+        """Give the keyboard back to the plan where one of the buttons has it."""
+        plan = self.parentWidget()
+        if plan is not None and self.isAncestorOf(self.window().focusWidget()):
+            plan.setFocus()
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        theme = current_theme()
+        self.setStyleSheet(
+            f"#empty {{ background: {theme.panel}; border: 1px solid {theme.line}; border-radius: 6px; }}"
+            f"#empty QLabel {{ color: {theme.ink}; }}"
+        )
+        font = self.font()
+        font.setWeight(QFont.Weight.DemiBold)
+        self.title.setFont(font)
+
+    def _place(self) -> None:
+        plan = self.parentWidget()
+        if plan is None:
+            return
+        wide = min(self.sizeHint().width(), plan.width() - 2 * _MARGIN)
+        high = max(self.heightForWidth(wide), self.minimumSizeHint().height())
+        # In the upper half, below what floats at the top; lower where the plan is too low for that.
+        top = min(max(_HEAD, plan.height() // 4 - high // 2), max(plan.height() - high - _MARGIN, 0))
+        self.setGeometry((plan.width() - wide) // 2, top, wide, high)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Stay in the upper half of the plan."""
+        if event.type() == QEvent.Type.Resize:
+            self._place()
+        return super().eventFilter(watched, event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Keep a press from the plan below."""
+        event.accept()

@@ -1,6 +1,8 @@
-"""What is under a pixel: the wheel or the body corner that a press would grip."""
+"""What is under a pixel: the wheel or the body corner that a press would grip, and the turn centre."""
 
 from __future__ import annotations
+
+from typing import Literal, get_args
 
 import numpy as np
 
@@ -8,7 +10,11 @@ from app.design.references import Reference
 from app.picture.view import View
 from app.views.camera import Camera
 
+Spot = Literal["wheel", "corner", "centre", "ground"]
+"""What a place of the plan may belong to."""
+SPOTS: tuple[Spot, ...] = get_args(Spot)
 CORNER_REACH_PX = 9.0
+CENTRE_REACH_PX = 12.0
 WHEEL_REACH_PX = 10.0
 
 
@@ -19,6 +25,22 @@ def thing_under(view: View, camera: Camera, px: float, py: float) -> Reference |
         return Reference("wheel", wheel)
     corner = corner_under(view, camera, px, py)
     return None if corner is None else Reference("corner", corner)
+
+
+def spot_under(view: View, camera: Camera, px: float, py: float) -> tuple[Reference | None, Spot]:
+    """Say what a pixel belongs to, and which thing it is; what can be gripped comes before the centre."""
+    thing = thing_under(view, camera, px, py)
+    if thing is not None:
+        return thing, "wheel" if thing.kind == "wheel" else "corner"
+    return None, "centre" if centre_under(view, camera, px, py) else "ground"
+
+
+def centre_under(view: View, camera: Camera, px: float, py: float) -> bool:
+    """Whether the cross at the turn centre is under a pixel."""
+    if not view.design.wheels or not np.isfinite(view.centre).all():
+        return False
+    x, y = camera.to_screen(view.centre).tolist()
+    return bool(np.hypot(x - px, y - py) <= CENTRE_REACH_PX)
 
 
 def wheel_under(view: View, camera: Camera, px: float, py: float) -> int | None:

@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeySequence
 
 from app.picture.view import View
 from app.settings import Settings
+from app.views.picking import SPOTS, Spot
 from app.window.frame import Frame
 
 
@@ -36,4 +37,10 @@ class ActionSpec:
     gap: bool = False
     """True where a line stands before it."""
     on_plan: bool = False
-    """True where the menu of the plan has it too."""
+    """True where the menus of the plan have it too."""
+    spots: tuple[Spot, ...] = SPOTS
+    """What must be under the mouse, or be selected, for the plan's menu to have it."""
+    held: Callable[[View], bool] | None = None
+    """Whether it is ticked with such a picture; None where it has no such tick."""
+    alone: tuple[str, str] | None = None
+    """Its text and its text on the tool bar while symmetry is off; None where they stay."""

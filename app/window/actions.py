@@ -11,6 +11,7 @@ from functools import partial
 from PySide6.QtGui import QAction, QKeySequence
 
 from app.design.motor_edits import MotorKind
+from app.design.references import Reference
 from app.panels.form import take_typed
 from app.panels.registry import Stage
 from app.picture.view import View
@@ -18,6 +19,7 @@ from app.window.action_spec import ActionSpec
 from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
 from app.window.view_actions import VIEW_ACTIONS
+from geometry.model.wheel import Kind
 
 _Keys = QKeySequence.StandardKey
 MENUS = ("File", "Edit", "Stage", "Turn", "View", "Help")
@@ -36,6 +38,49 @@ def _go_to_stage(window: Frame, stage: Stage) -> None:
 
 def _has_panels(stage: Stage, _view: View) -> bool:
     return is_shown(stage)
+
+
+def _draw_body(window: Frame) -> None:
+    window.acts.draw_body()
+    window.go_to("body")
+
+
+def _rename(window: Frame) -> None:
+    if window.acts.one_wheel():
+        window.go_to("wheel")  # its first field is the name
+
+
+def _type_radius(window: Frame) -> None:
+    field = window.middle.turn.radius
+    field.setFocus()
+    field.selectAll()
+
+
+def go_to_numbers(window: Frame, thing: Reference) -> None:
+    """Go to the numbers of a wheel or of a body corner."""
+    if thing.kind == "wheel":
+        from app.panels.wheel_editor import WheelEditor
+
+        window.go_to("wheel")
+        field = window.panel("wheel", WheelEditor).fields["x_mm"]
+        if field.isEnabled():
+            field.setFocus()
+            field.selectAll()
+    else:
+        from app.panels.body_editor import BodyEditor
+
+        window.go_to("body")
+        window.panel("body", BodyEditor).go_to_corner(thing.index)
+
+
+def _all_are(view: View, kind: Kind) -> bool:
+    chosen = view.selected_wheels
+    return bool(chosen) and all(view.design.wheels[i].kind == kind for i in chosen)
+
+
+def _all_driven(view: View) -> bool:
+    chosen = view.selected_wheels
+    return bool(chosen) and all(view.design.wheels[i].driven for i in chosen)
 
 
 ACTIONS: tuple[ActionSpec, ...] = (
@@ -125,13 +170,44 @@ ACTIONS: tuple[ActionSpec, ...] = (
     ActionSpec(
         "add",
         "Edit",
-        "&Add a wheel",
-        "Add a wheel in the middle of the plan.",
+        "&Add a pair of wheels",
+        "Add wheels where the mouse is on the plan, else behind the others; with Symmetry on, a pair.",
         shortcut="Ins",
         run=lambda w: w.acts.add(),
         gap=True,
-        tool="Add wheel",
+        tool="Add pair",
         on_plan=True,
+        spots=("ground",),
+        alone=("&Add a wheel", "Add wheel"),
+    ),
+    ActionSpec(
+        "body",
+        "Edit",
+        "&Body",
+        "Draw a body around the wheels where there is none yet, and go to its numbers.",
+        run=_draw_body,
+        tool="Body",
+        on_plan=True,
+        spots=("ground",),
+    ),
+    ActionSpec(
+        "numbers",
+        "Edit",
+        "Type &its numbers…",
+        "Go to the numbers of the selected wheel or body corner. Enter on the plan, or a double click.",
+        run=lambda w: w.canvas.ask_numbers(),
+        on_plan=True,
+        spots=("wheel", "corner"),
+    ),
+    ActionSpec(
+        "rename",
+        "Edit",
+        "Re&name…",
+        "Go to the name of the selected wheel; with Symmetry on, its partner is named for the other side.",
+        shortcut="Shift+F2",
+        run=_rename,
+        on_plan=True,
+        spots=("wheel",),
     ),
     ActionSpec(
         "mirror",
@@ -142,16 +218,71 @@ ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.acts.mirror(),
         tool="Mirror",
         on_plan=True,
+        spots=("wheel",),
     ),
     ActionSpec(
         "delete",
         "Edit",
         "Dele&te",
-        "Delete the selected wheels or body corners.",
+        "Delete what is selected; with Symmetry on, the partners on the other side too.",
         shortcut="Del",
         run=lambda w: w.acts.delete(),
         tool="Delete",
         on_plan=True,
+        spots=("wheel", "corner"),
+    ),
+    ActionSpec(
+        "add_corner",
+        "Edit",
+        "Add a body &corner",
+        "Add a corner half-way along the edge after the selected one, or along the longest edge.",
+        run=lambda w: w.acts.add_corner(),
+        on_plan=True,
+        spots=("corner",),
+    ),
+    ActionSpec(
+        "fixed",
+        "Edit",
+        "&Fixed",
+        "Make the selected wheels always point the same way.",
+        run=lambda w: w.acts.make_kind("fixed"),
+        held=lambda view: _all_are(view, "fixed"),
+        group="Kind of wheel",
+        gap=True,
+        on_plan=True,
+        spots=("wheel",),
+    ),
+    ActionSpec(
+        "steered",
+        "Edit",
+        "&Steered",
+        "Make the selected wheels turn to the angle that suits.",
+        run=lambda w: w.acts.make_kind("steered"),
+        held=lambda view: _all_are(view, "steered"),
+        group="Kind of wheel",
+        on_plan=True,
+        spots=("wheel",),
+    ),
+    ActionSpec(
+        "caster",
+        "Edit",
+        "&Caster",
+        "Make the selected wheels swing by themselves.",
+        run=lambda w: w.acts.make_kind("caster"),
+        held=lambda view: _all_are(view, "caster"),
+        group="Kind of wheel",
+        on_plan=True,
+        spots=("wheel",),
+    ),
+    ActionSpec(
+        "driven",
+        "Edit",
+        "Driven by a &motor",
+        "Have the selected wheels driven, or let them roll free.",
+        run=lambda w: w.acts.drive(),
+        held=_all_driven,
+        on_plan=True,
+        spots=("wheel",),
     ),
     ActionSpec(
         "select_all",
@@ -162,6 +293,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.acts.select_all(),
         gap=True,
         on_plan=True,
+        spots=("ground",),
     ),
     ActionSpec(
         "select_worst",
@@ -229,6 +361,17 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Turn input 0.",
         shortcut="Ctrl+Up",
         run=lambda w: w.acts.named_turn(0.0),
+        on_plan=True,
+        spots=("centre",),
+    ),
+    ActionSpec(
+        "radius",
+        "Turn",
+        "Type the turn r&adius…",
+        "Go to the field that says where the turn centre is.",
+        run=_type_radius,
+        on_plan=True,
+        spots=("centre",),
     ),
     ActionSpec(
         "left",
@@ -300,6 +443,8 @@ ACTIONS: tuple[ActionSpec, ...] = (
         shortcut="Ctrl+R",
         run=lambda w: w.acts.reverse(),
         gap=True,
+        on_plan=True,
+        spots=("centre",),
     ),
     *(
         ActionSpec(
@@ -332,7 +477,7 @@ def make_actions(window: Frame) -> dict[str, QAction]:
     for spec in ACTIONS:
         action = QAction(spec.text, window)
         action.setObjectName(spec.key)
-        action.setCheckable(spec.checked is not None)
+        action.setCheckable(spec.checked is not None or spec.held is not None)
         if spec.shortcut is not None:
             if isinstance(spec.shortcut, str):
                 action.setShortcut(QKeySequence(spec.shortcut))
@@ -351,6 +496,16 @@ def make_actions(window: Frame) -> dict[str, QAction]:
     return made
 
 
+def name_by_symmetry(action: QAction, spec: ActionSpec, *, symmetric: bool) -> None:
+    """Have an action say whether it is one wheel or a pair."""
+    if spec.alone is not None:
+        text, tool = (spec.text, spec.tool) if symmetric else spec.alone
+        action.setText(text)
+        action.setIconText(tool)
+
+
 def _act(window: Frame, spec: ActionSpec, _on: object = None) -> None:
     take_typed(window)
     spec.run(window)
+    if spec.held is not None:  # the click set the tick, and what it stands for may have been refused
+        window.action[spec.key].setChecked(spec.held(window.document.view))

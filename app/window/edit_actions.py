@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from app.design import edits, motor_edits, selection_edits
-from app.design.references import Reference, references_to, selected_wheels
+from app.design import body_edits, edits, motor_edits, selection_edits
+from app.design.references import Reference, references_to, selected, selected_wheels
 from app.dialogs.sharing import ask_advice
 from app.document import Document
 from app.views.canvas import PlanCanvas
-from app.views.gestures import snap_step
+from app.views.gestures import add_wheels, snap_step
 from geometry.model.design import SAME_POINT_MM, Design
+from geometry.model.wheel import Kind
 
 _STEP = 0.05
 
@@ -23,12 +24,19 @@ class Acts:
         self._canvas = canvas
 
     def add(self) -> None:
-        """Add a wheel at the middle of the plan, like the one selected, and select it."""
-        document = self._document
+        """Add a wheel like the one selected, with symmetry a pair, and select it.
+
+        It stands where the mouse points to on the plan. With the mouse elsewhere a pair makes the next
+        axle, and a single wheel stands in the middle of the plan.
+        """
+        document, mirror = self._document, self._canvas.symmetric
+        document.cancel_preview()
         like = min(selected_wheels(document.selection), default=None)
-        x, y = self._free_place(document.design)
-        if document.edit("Add wheel", lambda d: edits.add_wheel(d, x, y, like)):
-            document.select((Reference("wheel", len(document.design.wheels) - 1),))
+        place = self._canvas.place_for_new()
+        if place is None and mirror:
+            place = edits.next_axle(document.design, self._canvas.step_for_new(), like)
+        x, y = place or self._free_place(document.design)
+        add_wheels(document, x, y, like, mirror=mirror)
 
     def _free_place(self, design: Design) -> tuple[float, float]:
         camera = self._canvas.camera
@@ -50,12 +58,49 @@ class Acts:
             document.select(references_to("wheel", range(before, len(document.design.wheels))))
 
     def delete(self) -> None:
-        """Delete all that is selected."""
-        chosen = self._document.selection
+        """Delete all that is selected, with symmetry the partners too."""
+        document, mirror = self._document, self._canvas.symmetric
+        document.cancel_preview()
+        chosen = document.selection
+        if not self._some(chosen):
+            return
+        gone = selection_edits.with_partners(document.design, chosen) if mirror else chosen
+        label = f"Delete {selection_edits.counted(gone)}"
+        named = selection_edits.named(document.design, gone)
+        if document.edit(label, lambda d: selection_edits.delete(d, gone)):
+            document.step_done.emit(f"Deleted {named}.")
+
+    def make_kind(self, kind: Kind) -> None:
+        """Make the selected wheels fixed, steered or casters, with symmetry their partners too."""
+        self._change_wheels(f"Make {kind}", kind=kind)
+
+    def drive(self) -> None:
+        """Let a motor drive the selected wheels, or none where all of them are driven."""
+        wheels = self._document.design.wheels
+        chosen = selected_wheels(self._document.selection)
+        self._change_wheels("Change driven", driven=not all(wheels[i].driven for i in chosen))
+
+    def _change_wheels(self, label: str, **fields: object) -> None:
+        document, mirror = self._document, self._canvas.symmetric
+        chosen = selected_wheels(document.selection)
         if self._some(chosen):
-            label = f"Delete {selection_edits.counted(chosen)}"
-            if self._document.edit(label, lambda d: selection_edits.delete(d, chosen)):
-                self._document.step_done.emit(f"{label.replace('Delete', 'Deleted', 1)}.")
+            document.edit(label, lambda d: edits.change_wheels(d, chosen, mirror=mirror, **fields))
+
+    def add_corner(self) -> None:
+        """Add a corner after the selected one, else on the longest edge; without a body, draw one."""
+        document, mirror = self._document, self._canvas.symmetric
+        document.cancel_preview()
+        corner = min(selected(document.selection, "corner"), default=None)
+        before = document.design.body_mm
+        label = "Add body corner" if before else "Draw body"
+        if document.edit(label, lambda d: body_edits.add_corner_after(d, corner, mirror=mirror)) and before:
+            new = [i for i, place in enumerate(document.design.body_mm) if place not in before]
+            document.select(references_to("corner", new[:1]))
+
+    def draw_body(self) -> None:
+        """Draw a body around the wheels where there is none yet."""
+        if not self._document.design.body_mm:
+            self._document.edit("Draw body", body_edits.fit_body)
 
     def suggest(self) -> None:
         """Show ways to share steer motors, and take up the one that the person chose."""
@@ -65,6 +110,13 @@ class Acts:
         if groups is not None:
             count = "1 steer motor" if len(groups) == 1 else f"{len(groups)} steer motors"
             document.edit(f"Share {count}", lambda d: motor_edits.group_steering(d, groups))
+
+    def one_wheel(self) -> bool:
+        """Whether one wheel is selected; tells what to do where it is not."""
+        count = len(selected_wheels(self._document.selection))
+        if count > 1:
+            self._document.message.emit("Select one wheel alone: each has a name of its own.")
+        return count == 1 or (count == 0 and self._some(()))
 
     def _some(self, chosen: Sequence[object]) -> bool:
         if not chosen:

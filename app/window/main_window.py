@@ -64,6 +64,9 @@ class MainWindow(Frame):
         middle.widths_changed.connect(lambda: self.filing.change_settings(panel_widths=dict(middle.widths)))
         self.stage_changed.connect(lambda stage: self.filing.change_settings(stage=stage))
         self.filing.made.connect(self._show_made)
+        self.canvas.numbers_asked.connect(lambda thing: actions.go_to_numbers(self, thing))
+        self.canvas.centre_asked.connect(self.action["radius"].trigger)
+        middle.plan.empty.action_asked.connect(lambda key: self.action[key].trigger())
         middle.verdict.worst_asked.connect(self.acts.select_worst)
         middle.verdict.worst_turn_asked.connect(document.set_turn)
         middle.first_steps.numbers_asked.connect(self.action["new_from_numbers"].trigger)
@@ -84,6 +87,7 @@ class MainWindow(Frame):
         for spec in actions.ACTIONS:
             if spec.checked is not None:
                 self.action[spec.key].setChecked(spec.checked(settings))
+            actions.name_by_symmetry(self.action[spec.key], spec, symmetric=settings.symmetry)
 
     def _offer(self, view: View) -> None:
         changed = False
@@ -92,6 +96,8 @@ class MainWindow(Frame):
                 action, offered = self.action[spec.key], spec.offered(view)
                 changed = changed or action.isVisible() != offered
                 action.setVisible(offered)
+            if spec.held is not None:
+                self.action[spec.key].setChecked(spec.held(view))
         if changed:
             self.middle.show_tools()
         self._show_states(view)

@@ -25,6 +25,8 @@ def make_menus(window: Frame) -> None:
         if spec.group:
             if spec.group not in groups:
                 groups[spec.group] = (menu.addMenu(f"&{spec.group}"), QActionGroup(window))
+                if spec.held is not None:  # several things may hold several of them, or none
+                    groups[spec.group][1].setExclusive(False)
             menu, group = groups[spec.group]
             group.addAction(action)
         menu.addAction(action)
@@ -76,7 +78,7 @@ def _list_panels(menu: QMenu, window: Frame) -> None:
 
 
 def make_plan_menu(window: Frame) -> None:
-    """Give the plan the actions that its own menu offers."""
+    """Give the plan the actions that its own menus offer."""
     for spec in actions.ACTIONS:
         if spec.on_plan:
-            window.canvas.addAction(window.action[spec.key])
+            window.canvas.offer(window.action[spec.key], spec.spots, gap=spec.gap)

@@ -12,7 +12,7 @@ from app.document import Document
 from app.icons import DRAWINGS, icon
 from app.theme import current_theme
 from app.views.canvas import PlanCanvas
-from app.views.note import MousePlace, PlanNote
+from app.views.note import EmptyPlan, MousePlace, PlanNote
 
 _MARGIN, _HEIGHT = 8, 40
 
@@ -111,6 +111,9 @@ class PlanArea(QWidget):
         self.note.undo_asked.connect(document.undo)
         self.where = MousePlace(self.canvas)
         self.canvas.pointed.connect(self.where.show_place)
+        self.empty = EmptyPlan(self.canvas)
+        self.empty.show_view(document.view)
+        document.changed.connect(self.empty.show_view)
         self.tools = ToolGroup(self, "Tools of the stage")
         self.zoom = ToolGroup(self, "Zoom")
         self._parts: Sequence[Sequence[QAction]] = ()
@@ -169,5 +172,5 @@ class PlanArea(QWidget):
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        for part in (self.canvas, self.note, self.where, self.tools, self.zoom):
+        for part in (self.canvas, self.note, self.where, self.empty, self.tools, self.zoom):
             part.refresh_theme()

@@ -45,7 +45,7 @@ STAGES: tuple[StageSpec, ...] = (
         "Ctrl+1",
         "Place wheels and body.",
         lambda facts, _made: lay_out_state(facts),
-        (("add", "mirror", "delete"), ("symmetry", "snap")),
+        (("add", "body", "mirror", "delete"), ("symmetry", "snap")),
         wide=False,
         faint_lines=True,
     ),

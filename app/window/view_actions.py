@@ -38,6 +38,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.canvas.fit(),
         tool="Fit",
         on_plan=True,
+        spots=("ground", "centre"),
     ),
     ActionSpec(
         "zoom_in",

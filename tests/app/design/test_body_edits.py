@@ -1,6 +1,6 @@
 import pytest
 
-from app.design import edits
+from app.design import body_edits, edits
 from app.design.samples import sample_design
 from geometry.errors import DesignError
 from geometry.model.design import Design
@@ -72,5 +72,57 @@ def test_without_body_or_wheels_there_is_no_overhang_to_set():
 def test_a_fitted_body_goes_round_all_wheels_with_a_margin():
     design = Design(wheels=(Wheel(name="a", x_mm=10.0, y_mm=5.0, diameter_mm=40.0, width_mm=10.0),))
     assert edits.fit_body(design, 1.0).body_mm == ((31, 11), (-11, 11), (-11, -1), (31, -1))
-    with pytest.raises(DesignError, match="add one first"):
-        edits.fit_body(Design())
+
+
+def test_without_wheels_a_fitted_body_is_a_rectangle_about_the_origin():
+    design = edits.fit_body(Design())
+    assert design.body_mm == ((180, 84), (-180, 84), (-180, -84), (180, -84))
+    assert edits.body_size(design) == body_edits.FIRST_SIZE_MM
+
+
+@pytest.mark.parametrize("before", [Design(), Design(wheels=SIX.wheels), BOX, SIX])
+@pytest.mark.parametrize(("length", "width"), [(500.0, None), (None, 333.3), (1.0, 12_000.0), (0.1 * 3e3, 7)])
+def test_a_body_that_is_given_a_size_has_it(before, length, width):
+    after = edits.set_body_size(before, length_mm=length, width_mm=width)
+    fitted = before if before.body_mm else edits.fit_body(before)
+    wanted = [
+        a if a is not None else b for a, b in zip((length, width), edits.body_size(fitted), strict=True)
+    ]
+    assert edits.body_size(after) == pytest.approx(wanted, abs=2e-9)
+    middles = [[max(along) + min(along) for along in zip(*d.body_mm, strict=True)] for d in (fitted, after)]
+    assert middles[0] == pytest.approx(middles[1], abs=1e-8)
+
+
+def test_a_stretched_body_keeps_its_form():
+    after = edits.set_body_size(SIX, length_mm=2 * (edits.body_size(SIX)[0] or 0))
+    low, high = min(x for x, _ in SIX.body_mm), max(x for x, _ in SIX.body_mm)
+    for (x, y), (new_x, new_y) in zip(SIX.body_mm, after.body_mm, strict=True):
+        assert (new_x, new_y) == (pytest.approx(2 * x - 0.5 * (low + high)), y)
+
+
+@pytest.mark.parametrize("size", [0.0, -20.0, 0.99, 12_000.1, float("nan")])
+@pytest.mark.parametrize("what", ["length", "width"])
+def test_a_body_size_out_of_range_is_refused_by_name(size, what):
+    with pytest.raises(DesignError, match=f"body {what} must be from 1 to 12000 mm"):
+        edits.set_body_size(BOX, **{f"{what}_mm": size})
+
+
+def test_a_body_has_no_size_before_it_is_drawn():
+    assert edits.body_size(Design()) == (None, None)
+
+
+def test_a_new_corner_brings_its_partner_along_when_asked():
+    both = edits.add_corner(BOX, 0, mirror=True)
+    assert both.body_mm == (BOX.body_mm[0], (0.0, 90.0), *BOX.body_mm[1:3], (0.0, -90.0), BOX.body_mm[3])
+    assert edits.add_corner(BOX, 2, mirror=True) == both
+    # An edge across the centre line is its own partner, and a lopsided body has none.
+    assert len(edits.add_corner(BOX, 1, mirror=True).body_mm) == 5
+    lopsided = edits.move_corner(BOX, 3, 180.0, -70.0)
+    assert len(edits.add_corner(lopsided, 0, mirror=True).body_mm) == 5
+
+
+def test_the_longest_edge_is_found_and_the_first_of_equals():
+    assert body_edits.longest_edge(BOX) == 0
+    assert body_edits.longest_edge(edits.move_corner(BOX, 2, -300.0, -90.0)) == 2
+    with pytest.raises(DesignError, match="draw a body first"):
+        body_edits.longest_edge(Design())

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from app.design import edits
 from app.design.samples import sample_design
 from geometry.errors import DesignError
-from geometry.model.design import Design
+from geometry.model.design import MOST_WHEELS, Design
 from geometry.model.wheel import Wheel
 from tests.strategies import designs
 
@@ -205,3 +205,99 @@ def test_a_mirror_image_of_a_mirror_image_is_the_wheel_itself(design):
     alone = edits.delete_wheels(twice, range(len(design.wheels)))
     back = edits.duplicate_mirrored(alone, [0]).wheels[1]
     assert back.edited(name="x") == first.wheels[0].edited(name="x")
+
+
+def test_a_pair_is_two_wheels_mirrored_the_left_one_first():
+    made = edits.add_wheels(Design(), 30.0, -120.0, mirror=True)
+    assert [(w.name, w.x_mm, w.y_mm) for w in made.wheels] == [
+        ("wheel 1", 30.0, 120.0),
+        ("wheel 2", 30.0, -120.0),
+    ]
+    assert edits.add_wheels(Design(), 30.0, -120.0, mirror=False) == edits.add_wheel(Design(), 30.0, -120.0)
+
+
+@pytest.mark.parametrize("y", [80.0, -80.0])
+def test_a_pair_like_a_wheel_copies_it_each_for_its_side(y):
+    base = edits.change_wheels(SIX, [0], travel_min_deg=-20.0, lateral_offset_mm=4.0)
+    for like, sign in ((0, 1), (1, 1)):
+        pattern = (
+            base if like == 0 else edits.change_wheels(SIX, [1], travel_max_deg=20.0, lateral_offset_mm=-4.0)
+        )
+        left, right = edits.add_wheels(pattern, 50.0, y, like, mirror=True).wheels[6:]
+        assert (left.y_mm, right.y_mm) == (80.0, -80.0)
+        assert (left.travel_min_deg, left.lateral_offset_mm) == (-20.0, 4.0 * sign)
+        assert (right.travel_max_deg, right.lateral_offset_mm) == (20.0, -4.0 * sign)
+
+
+def test_a_pair_like_a_wheel_on_the_centre_line_is_still_mirrored():
+    line = Design(wheels=(Wheel(name="nose", x_mm=0, y_mm=0, lateral_offset_mm=3.0),))
+    left, right = edits.add_wheels(line, -80.0, 60.0, 0, mirror=True).wheels[1:]
+    assert (left.lateral_offset_mm, right.lateral_offset_mm) == (3.0, -3.0)
+
+
+def test_a_pair_whose_tyres_would_touch_is_one_wheel_on_the_centre_line():
+    assert [w.y_mm for w in edits.add_wheels(Design(), 0.0, 12.5, mirror=True).wheels] == [0.0]
+    assert [w.y_mm for w in edits.add_wheels(Design(), 0.0, 12.6, mirror=True).wheels] == [12.6, -12.6]
+
+
+def test_a_pair_beyond_the_most_wheels_is_refused_whole():
+    full = Design(wheels=tuple(Wheel(name=f"w{n}", x_mm=90.0 * n, y_mm=50.0) for n in range(MOST_WHEELS - 1)))
+    with pytest.raises(DesignError, match=str(MOST_WHEELS)):
+        edits.add_wheels(full, -90.0, 50.0, mirror=True)
+
+
+def test_the_next_axle_is_behind_the_rearmost_by_the_same_step_and_on_the_grid():
+    assert edits.next_axle(Design(), 8.0) == (0.0, 120.0)
+    one = edits.add_wheels(Design(), 0.0, 120.0, mirror=True)
+    assert edits.next_axle(one, 1.0) == (-90.0, 120.0)
+    assert edits.next_axle(one, 8.0) == (-96.0, 120.0)
+    rear = min(w.x_mm for w in SIX.wheels)
+    step = min(w.x_mm - rear for w in SIX.wheels if w.x_mm > rear)
+    assert edits.next_axle(SIX, 1.0) == (rear - step, abs(SIX.wheels[4].y_mm))
+    # Axles that stand closer than a tyre is long give no step for the next.
+    close = edits.add_wheels(one, 10.0, 150.0, mirror=True)
+    assert edits.next_axle(close, 1.0) == (-90.0, 120.0)
+
+
+def test_the_next_axle_is_as_wide_as_the_wheel_that_it_copies():
+    wide = edits.add_wheels(edits.add_wheels(Design(), 0.0, 120.0, mirror=True), -90.0, 200.0, mirror=True)
+    assert edits.next_axle(wide, 1.0)[1] == 200.0
+    assert edits.next_axle(wide, 1.0, like=1)[1] == 120.0
+    line = edits.add_wheel(Design(), 0.0, 0.0)
+    assert edits.next_axle(line, 1.0)[1] == edits.FIRST_Y_MM
+
+
+def pair(left="wheel 1", right="wheel 2"):
+    return Design(wheels=(Wheel(name=left, x_mm=0, y_mm=90), Wheel(name=right, x_mm=0, y_mm=-90)))
+
+
+@pytest.mark.parametrize(
+    ("before", "index", "name", "after"),
+    [
+        (pair(), 0, "front left", ("front left", "front right")),
+        (pair(), 1, " Front RIGHT ", ("Front LEFT", "Front RIGHT")),
+        (pair("front left", "front right"), 0, "nose left", ("nose left", "nose right")),
+        # Neither word, or a partner that was given a name of its own: it keeps it.
+        (pair(), 0, "nose", ("nose", "wheel 2")),
+        (pair("wheel 1", "sounder"), 0, "front left", ("front left", "sounder")),
+        (pair("left", "wheel 2"), 1, "right", ("left", "right")),
+    ],
+)
+def test_a_rename_takes_the_name_of_the_partner_along_where_it_belongs_to_it(before, index, name, after):
+    assert tuple(w.name for w in edits.rename_wheel(before, index, name, mirror=True).wheels) == after
+    alone = edits.rename_wheel(before, index, name)
+    assert alone.wheels[1 - index].name == before.wheels[1 - index].name
+
+
+def test_a_partner_takes_no_name_that_another_wheel_has():
+    third = edits.rename_wheel(edits.add_wheel(pair(), 50.0, 0.0), 2, "front right")
+    renamed = edits.rename_wheel(third, 0, "front left", mirror=True)
+    assert [w.name for w in renamed.wheels] == ["front left", "wheel 2", "front right"]
+    long = "left " + "x" * 35
+    assert edits.rename_wheel(pair(), 0, long, mirror=True).wheels[1].name == "wheel 2"
+
+
+def test_references_follow_the_names_of_both():
+    chosen = edits.change_chassis(SIX, left_reference="middle left", right_reference="middle right")
+    renamed = edits.rename_wheel(chosen, MIDDLE_LEFT, "mid left", mirror=True)
+    assert (renamed.left_reference, renamed.right_reference) == ("mid left", "mid right")

@@ -74,3 +74,15 @@ def test_a_body_keeps_three_corners():
 )
 def test_what_is_selected_is_said_in_words(chosen, words):
     assert selection_edits.counted(chosen) == words
+
+
+def test_with_symmetry_the_partner_of_a_wheel_and_of_a_corner_goes_too():
+    body = ((180.0, 90.0), (0.0, 95.0), (-180.0, 90.0), (-180.0, -90.0), (0.0, -95.0), (180.0, -90.0))
+    box = MOTORS.edited(body_mm=body)
+    chosen = (Reference("wheel", 0), Reference("corner", 4))
+    after = selection_edits.delete(box, chosen, mirror=True)
+    assert after == selection_edits.delete(box, selection_edits.with_partners(box, chosen))
+    assert after.body_mm == (body[0], *body[2:4], body[5])
+    assert [w.name for w in after.wheels] == [w.name for w in box.wheels[2:]]
+    alone = selection_edits.delete(box, chosen)
+    assert (len(alone.wheels), len(alone.body_mm)) == (len(box.wheels) - 1, 5)

@@ -46,7 +46,7 @@ PLAIN = {
     "a tab or a head that says what lies under it": {
         *("wheels", "wheel", "body", "plot", "working", "motors", "motor", "does", "wheels and gearing"),
         *("panels", "go to chassis", "go to motors", "go to plot", "go to wheel", "go to wheels"),
-        *("go to body", "go to working"),
+        *("go to body", "go to working", "no wheels yet"),
     },
     "a choice that stands in a sentence": {"kind", "turn inputs", "or a step of"},
     "a direction": {"straight", "reverse"},
@@ -56,7 +56,7 @@ PLAIN = {
         *("fit", "zoom in", "zoom out", "open", "open recent", "open a sample", "save", "save as", "quit"),
         *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close", "new chassis", "tools"),
         *("reset the layout", "remove", "got it", "select it", "find", "stop the search", "labels"),
-        *("select all wheels", "add a wheel", "add wheel", "copy the working", "show the first steps"),
+        *("select all wheels", "add pair", "copy the working", "show the first steps"),
     },
     "a choice of unit or of language": {"lengths", "inches", "millimetres"},
 }
@@ -71,6 +71,9 @@ MADE_OF = {
     "driven by a motor": "drive motor",
     "motor position, counts": "counts",
     "add corner": "corner",
+    "add a body corner": "corner",
+    "kind of wheel": "fixed, steered, caster",
+    "type the turn radius": "turn radius",
     "remove corner": "corner",
     "choose the base axle": "base axle",
     "front overhang": "overhang",

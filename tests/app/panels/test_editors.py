@@ -325,16 +325,83 @@ def test_a_corner_is_edited_in_the_table(window, body_tab):
 def test_corners_are_added_and_removed(window, body_tab):
     document = window.document
     count = len(document.design.body_mm)
-    body_tab.add.click()
+    body_tab.remove.click()
     assert "Select a corner" in window.middle.note.text
+    window.action["symmetry"].trigger()
     body_tab.table.selectRow(1)
     body_tab.add.click()
     assert len(document.design.body_mm) == count + 1
-    body_tab.table.selectRow(2)
+    assert [index.row() for index in body_tab.table.selectionModel().selectedRows()] == [2]
     body_tab.remove.click()
     assert len(document.design.body_mm) == count
     body_tab.around.click()
     assert document.design.body_mm == body_edits.fit_body(document.design).body_mm
+
+
+@pytest.mark.parametrize("start", ["add", "around"])
+def test_an_outline_without_wheels_is_a_rectangle(make_window, make_document, start):
+    window = make_window(make_document(Design()))
+    go_to(window, 3)
+    tab = window.panels["body"]
+    getattr(tab, start).click()
+    assert window.document.design.body_mm == ((180, 84), (-180, 84), (-180, -84), (180, -84))
+    assert (tab.length.text(), tab.breadth.text()) == ("360 mm", "168 mm")
+    # What still lacks for an overhang is said, and the outline can be worked on.
+    assert "need a wheel" in tab.why.text()
+    tab.add.click()
+    assert len(window.document.design.body_mm) == 6
+    window.document.undo()
+    window.document.undo()
+    assert window.document.design == Design()
+
+
+def test_length_and_width_make_a_body_and_stretch_it_in_the_unit_on_the_screen(make_window, make_document):
+    window = make_window(make_document(Design()))
+    go_to(window, 3)
+    tab, document = window.panels["body"], window.document
+    enter(tab.length, "400")
+    assert body_edits.body_size(document.design) == (400.0, 168.0)
+    window.action["inch"].trigger()
+    enter(tab.breadth, "10")
+    assert body_edits.body_size(document.design) == pytest.approx((400.0, 254.0))
+    assert tab.breadth.text() == "10 in"
+    document.undo()
+    document.undo()
+    assert document.design == Design()
+
+
+@pytest.mark.parametrize(("what", "typed"), [("length", "0"), ("breadth", "13000"), ("breadth", "-5")])
+def test_a_body_size_out_of_range_is_refused_at_its_field(window, body_tab, what, typed):
+    before, field = window.document.design, getattr(body_tab, what)
+    enter(field, typed)
+    assert field.refused
+    assert "must be from 1 to 12000 mm" in field.reason.text()
+    assert field.text() == typed
+    assert window.document.design == before
+
+
+def test_corners_are_counted_from_1(body_tab):
+    heads = [body_tab.model.headerData(n, Qt.Orientation.Vertical) for n in range(body_tab.model.rowCount())]
+    assert heads == [str(n) for n in range(1, len(heads) + 1)]
+
+
+def test_with_symmetry_a_corner_comes_and_goes_with_its_partner(window, body_tab):
+    document = window.document
+    before = document.design.body_mm
+    body_tab.table.selectRow(0)
+    body_tab.add.click()
+    assert len(document.design.body_mm) == len(before) + 2
+    assert {(x, -y) for x, y in document.design.body_mm} == set(document.design.body_mm)
+    body_tab.remove.click()
+    assert document.design.body_mm == before
+
+
+def test_all_corners_removed_are_no_body(window, body_tab):
+    body_tab.table.selectAll()
+    body_tab.remove.click()
+    assert window.document.design.body_mm == ()
+    assert window.document.undo_stack.undoText() == "Remove body"
+    assert "need a body" in body_tab.why.text()
 
 
 @pytest.mark.parametrize("end", ["front", "rear"])
@@ -346,20 +413,42 @@ def test_overhangs_are_shown_and_set(window, body_tab, end):
     assert body_edits.overhangs(document.design)[number] == pytest.approx(61.0)
 
 
-def test_without_a_body_the_editor_offers_only_to_draw_one(make_window, make_document):
+def test_without_a_body_the_editor_offers_to_draw_one_and_says_what_is_greyed(make_window, make_document):
     wheel = Wheel(name="a", x_mm=0.0, y_mm=50.0)
     window = make_window(make_document(Design(wheels=(wheel,))))
     tab = window.panels["body"]
     assert not tab.front.isEnabled()
-    assert not tab.add.isEnabled()
+    assert not tab.remove.isEnabled()
+    assert "need a body" in tab.why.text()
+    assert tab.front.toolTip() == tab.rear.toolTip() == tab.why.text()
+    assert "no corner yet" in tab.remove.toolTip()
     tab.around.click()
     assert len(window.document.design.body_mm) == 4
     assert tab.front.isEnabled()
+    assert tab.why.isHidden()
+
+
+def test_a_rename_with_symmetry_names_the_partner_and_says_so(window):
+    go_to(window, 2)
+    document, tab = window.document, window.panels["wheel"]
+    document.select(references_to("wheel", {0}))
+    enter(tab.name, "nose left")
+    assert [w.name for w in document.design.wheels[:2]] == ["nose left", "nose right"]
+    assert "nose right" in window.middle.note.text
+    assert document.undo_stack.count() == 1
+    window.action["symmetry"].trigger()
+    enter(tab.name, "bow left")
+    assert [w.name for w in document.design.wheels[:2]] == ["bow left", "nose right"]
+    document.undo()
+    document.undo()
+    assert [w.name for w in document.design.wheels[:2]] == ["front left", "front right"]
 
 
 def test_an_empty_chassis_leaves_the_editors_quiet(make_window, make_document):
     window = make_window(make_document(Design()))
-    assert not window.panels["body"].around.isEnabled()
+    tab = window.panels["body"]
+    assert all(box.value is None for box in (tab.length, tab.breadth, tab.front, tab.rear))
+    assert "need a body" in tab.why.text()
     assert "none" in window.panels["chassis"].derived.text()
 
 

@@ -133,8 +133,8 @@ def test_each_action_works_on_an_empty_chassis(window, quiet):
             assert shown == Design.model_validate(shown.model_dump())
             if shown != Design():
                 changed.add(spec.key)
-    # A wheel can be added where none is; nothing else has anything to work on.
-    assert changed == {"add"}
+    # Wheels and a body can be made where there is nothing; nothing else has anything to work on.
+    assert changed == {"add", "body", "add_corner"}
     assert quiet == ["help", "news", "about"]
 
 
@@ -168,28 +168,29 @@ def test_keys_edit_and_undo(window):
     document = window.document
     window.canvas.setFocus()
     press(window, "Ins")
-    assert len(document.design.wheels) == 7
+    assert len(document.design.wheels) == 8
     assert document.selection == references_to("wheel", {6})
     press(window, "Del")
     assert document.design == sample_design(KEYS[0])
     press(window, "Ctrl+Z")
-    assert len(document.design.wheels) == 7
+    assert len(document.design.wheels) == 8
     press(window, "Ctrl+A")
-    assert document.selection == references_to("wheel", set(range(7)))
+    assert document.selection == references_to("wheel", set(range(8)))
 
 
 def test_undo_says_what_it_takes_back(window):
     assert not window.action["undo"].isEnabled()
     window.action["add"].trigger()
-    assert "add wheel" in window.action["undo"].text()
+    assert "add a pair of wheels" in window.action["undo"].text()
     window.action["undo"].trigger()
     assert not window.action["undo"].isEnabled()
-    assert "add wheel" in window.action["redo"].text()
+    assert "add a pair of wheels" in window.action["redo"].text()
 
 
 def test_a_mirrored_wheel_is_added_and_selected(window):
     document = window.document
     document.select(references_to("wheel", {0}))
+    window.action["symmetry"].trigger()
     window.action["delete"].trigger()
     document.select(references_to("wheel", {0}))
     window.action["mirror"].trigger()
@@ -209,7 +210,11 @@ def test_acts_without_a_selection_say_what_to_do(window):
 def test_wheels_are_added_beside_each_other(window):
     for _ in range(5):
         window.action["add"].trigger()
-    assert len(window.document.design.wheels) == 11
+    assert len(window.document.design.wheels) == 16
+    window.action["symmetry"].trigger()
+    for _ in range(5):
+        window.action["add"].trigger()
+    assert len(window.document.design.wheels) == 21
 
 
 def test_the_worst_wheel_is_selected(make_window, make_document):

@@ -1,0 +1,62 @@
+"""What a wheel, a body corner or the turn centre says of itself while the mouse rests on it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from app.design.references import Reference
+from app.picture.view import View
+from app.units import LengthUnit, show_angle, show_length
+
+
+def wheel_tip(view: View, index: int, unit: LengthUnit) -> str:
+    """Name, kind, place, angle and state of a wheel."""
+    wheel, row = view.design.wheels[index], view.rows[index]
+    kind = f"{wheel.kind}, driven" if wheel.driven else wheel.kind
+    points = (
+        f"steered to {show_angle(row.steer)}"
+        if wheel.kind == "steered"
+        else f"points {show_angle(row.heading)}"
+    )
+    return (
+        f"{wheel.name}: {kind}\n{_place(wheel.x_mm, wheel.y_mm, unit)}\n"
+        f"{points}, {'; '.join((row.state, *row.notes))}"
+    )
+
+
+def corner_tip(view: View, index: int, unit: LengthUnit) -> str:
+    """Number and place of a corner of the body."""
+    return f"body corner {index + 1}\n{_place(*view.design.body_mm[index], unit)}"
+
+
+def centre_tip(view: View, unit: LengthUnit) -> str:
+    """Radius and place of the turn centre."""
+    x, y = view.centre.tolist()
+    size = abs(view.true_radius)
+    side = "left" if view.true_radius > 0 else "right"
+    radius = (
+        "on the chassis centre line" if size < 0.05 else f"radius {show_length(size, unit, digits=1)} {side}"
+    )
+    return f"turn centre: {radius}\n{_place(x, y, unit)}"
+
+
+def tip_of(view: View, thing: Reference | None, unit: LengthUnit) -> str:
+    """What a thing says; of the turn centre where there is none given."""
+    if thing is None:
+        return centre_tip(view, unit) if np.isfinite(view.centre).all() else ""
+    return (
+        wheel_tip(view, thing.index, unit) if thing.kind == "wheel" else corner_tip(view, thing.index, unit)
+    )
+
+
+def title_of(view: View, thing: Reference | None) -> str:
+    """What the menu of a thing is headed by; that of the turn centre where there is none given."""
+    if thing is None:
+        return "turn centre"
+    if thing.kind == "wheel":
+        return view.design.wheels[thing.index].name
+    return f"body corner {thing.index + 1}"
+
+
+def _place(x: float, y: float, unit: LengthUnit) -> str:
+    return f"x {show_length(x, unit)}, y {show_length(y, unit)}"
