@@ -146,30 +146,52 @@ class FirstChassis:
     """Why it is not aligned, or does not turn as asked, over its whole range; empty where it is."""
 
 
-def proportions(wheels: int, edited: Mapping[str, float]) -> dict[str, float]:
+_INCH = MM_PER_INCH
+_USUAL_INCHES_MM = {
+    "wheelbase_mm": 11 * _INCH,
+    "track_mm": 10 * _INCH,
+    "diameter_mm": 2.5 * _INCH,
+    "width_mm": 1 * _INCH,
+    "body_length_mm": 15 * _INCH,
+    "body_width_mm": 7 * _INCH,
+    "hole_pitch_mm": 0.5 * _INCH,
+}
+"""The same usual chassis in round inches."""
+
+
+def _usual(axles: int, unit: LengthUnit) -> dict[str, float]:
+    """What each length is before any is given; more than three axles make it longer [mm]."""
+    inches = unit == "inch"
+    usual = {key: float(FirstRequest.model_fields[key].default) for key in LIMITS_MM}
+    usual = dict(_USUAL_INCHES_MM) if inches else usual
+    if axles > 3:
+        longer = (4 * _INCH if inches else 96.0) * (axles - 1) - usual["wheelbase_mm"]
+        usual["wheelbase_mm"] += longer
+        usual["body_length_mm"] += longer
+    return usual
+
+
+def proportions(wheels: int, edited: Mapping[str, float], unit: LengthUnit = "mm") -> dict[str, float]:
     """Every length of a request, of which the person has given some [mm].
 
     The others keep the ratio of the defaults to the first of those given; places are rounded to
-    the hole pitch, wheels to whole millimetres. More than three axles make the default wheelbase longer.
+    the hole pitch, wheels to whole millimetres or eighths of an inch. More than three axles make
+    the default wheelbase longer.
 
     Examples
     --------
     >>> proportions(6, {"wheelbase_mm": 528.0})["track_mm"]
     480.0
     """
-    usual = {key: float(FirstRequest.model_fields[key].default) for key in LIMITS_MM}
-    axles = (wheels + 1) // 2
-    if axles > 3:
-        longer = 96.0 * (axles - 1) - usual["wheelbase_mm"]
-        usual["wheelbase_mm"] += longer
-        usual["body_length_mm"] += longer
+    usual = _usual((wheels + 1) // 2, unit)
     pitch = edited.get("hole_pitch_mm", usual["hole_pitch_mm"])
     leader = next((k for k in LIMITS_MM if edited.get(k) and k != "hole_pitch_mm"), None)
     scale = edited[leader] / usual[leader] if leader else 1.0
+    fine, whole = (_INCH / 8, _INCH / 4) if unit == "inch" else (1.0, 1.0)
     lengths = {"hole_pitch_mm": pitch}
     for key, (low, high) in LIMITS_MM.items():
         if key != "hole_pitch_mm":
-            step = 1.0 if key in ("diameter_mm", "width_mm") else pitch or 1.0
+            step = fine if key in ("diameter_mm", "width_mm") else pitch or whole
             follows = snap(usual[key] * scale, step) if leader else usual[key]
             lengths[key] = edited.get(key, min(max(follows, low), high))
     return lengths
