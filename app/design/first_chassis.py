@@ -174,8 +174,8 @@ def _usual(axles: int, unit: LengthUnit) -> dict[str, float]:
 def proportions(wheels: int, edited: Mapping[str, float], unit: LengthUnit = "mm") -> dict[str, float]:
     """Every length of a request, of which the person has given some [mm].
 
-    The others keep the ratio of the defaults to the first of those given; places are rounded to
-    the hole pitch, wheels to whole millimetres or eighths of an inch. More than three axles make
+    The others keep the ratio of the defaults to the first of those given; wheels then stand on
+    the hole pattern, the body is rounded to its pitch, wheels to whole millimetres or eighths of an inch. More than three axles make
     the default wheelbase longer.
 
     Examples
@@ -188,12 +188,15 @@ def proportions(wheels: int, edited: Mapping[str, float], unit: LengthUnit = "mm
     leader = next((k for k in LIMITS_MM if edited.get(k) and k != "hole_pitch_mm"), None)
     scale = edited[leader] / usual[leader] if leader else 1.0
     fine, whole = (_INCH / 8, _INCH / 4) if unit == "inch" else (1.0, 1.0)
+    # Wheels stand at half of it to either side.
+    steps = {"diameter_mm": fine, "width_mm": fine, "wheelbase_mm": 2 * pitch, "track_mm": 2 * pitch}
     lengths = {"hole_pitch_mm": pitch}
     for key, (low, high) in LIMITS_MM.items():
         if key != "hole_pitch_mm":
-            step = fine if key in ("diameter_mm", "width_mm") else pitch or whole
-            follows = snap(usual[key] * scale, step) if leader else usual[key]
-            lengths[key] = edited.get(key, min(max(follows, low), high))
+            step = steps.get(key, pitch) or whole
+            follows = usual[key] * scale
+            nearest = snap(follows, step) or (step if key in ("wheelbase_mm", "track_mm") else follows)
+            lengths[key] = edited.get(key, min(max(nearest, low), high))
     return lengths
 
 

@@ -452,7 +452,7 @@ class FirstChassisForm(QWidget):
     def _cancel(self) -> None:
         if self._job is not None:
             self._job.cancel()
-            self.stop.setEnabled(False)
+            self._say("busy", "Stopping the search …", self.notes)
 
     def _refused(self) -> str | None:
         return next((key for key in self.fields if self.entries[key].refused), None)
@@ -519,7 +519,6 @@ class FirstChassisForm(QWidget):
             self.progress.setValue(0)
         self.progress.setVisible(busy)
         self.stop.setVisible(busy)
-        self.stop.setEnabled(busy)
         self.make.setVisible(not busy)
         self.empty.setVisible(not busy)
         self.area.setEnabled(not busy)

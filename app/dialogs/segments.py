@@ -23,7 +23,7 @@ class Segment(QAbstractButton):
         self.setAccessibleName(name)
         self.setToolTip(tip)
         self.setCheckable(True)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
 
@@ -92,8 +92,8 @@ class Segments(QWidget):
             self._group.addButton(button)
             self.buttons[key] = button
             row.addWidget(button)
-        next(iter(self.buttons.values())).setChecked(True)
         self._group.buttonToggled.connect(self._toggled)
+        next(iter(self.buttons.values())).setChecked(True)
 
     @property
     def value(self) -> Any:
@@ -104,6 +104,7 @@ class Segments(QWidget):
         """Let a choice hold."""
         self.buttons[key].setChecked(True)
 
-    def _toggled(self, _button: QAbstractButton, on: object) -> None:
+    def _toggled(self, button: QAbstractButton, on: object) -> None:
+        button.setFocusPolicy(Qt.FocusPolicy.StrongFocus if on else Qt.FocusPolicy.ClickFocus)
         if on:
             self.chosen.emit(self.value)

@@ -21,7 +21,7 @@ from app.design.first_chassis import (
     laid_out,
     proportions,
 )
-from app.units import LENGTH_UNITS, parse_length
+from app.units import LENGTH_UNITS, MM_PER_INCH, parse_length
 from geometry.errors import DesignError, Problem
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
@@ -48,7 +48,8 @@ def accepted(fields: dict[str, object]) -> FirstRequest | None:
 def choices(draw: st.DrawFn) -> dict[str, object]:
     """All choices of the form; lengths near each other more often than not."""
     wheels = draw(st.integers(3, 24))
-    fields: dict[str, object] = dict(proportions(wheels, {}))
+    unit = draw(st.sampled_from(LENGTH_UNITS))
+    fields: dict[str, object] = dict(proportions(wheels, {}, unit))
     for key, (low, high) in LIMITS_MM.items():
         usual = float(str(fields[key]))
         how = draw(st.sampled_from(["usual", "near", "near", "any", "least"]))
@@ -64,7 +65,7 @@ def choices(draw: st.DrawFn) -> dict[str, object]:
         "single": draw(st.sampled_from(["front", "rear"])),
         "steered": draw(st.sampled_from(STEERED)),
         "middle_in_line": draw(st.booleans()),
-        "unit": draw(st.sampled_from(LENGTH_UNITS)),
+        "unit": unit,
     }
 
 
@@ -381,10 +382,13 @@ def test_the_defaults_make_a_six_wheeler_that_turns_on_the_spot_and_keeps_what_w
     assert found.design.body_mm[0] == (180.0, 84.0)
 
 
+@pytest.mark.parametrize("unit", LENGTH_UNITS)
 @pytest.mark.parametrize("wheels", range(3, 25))
 @pytest.mark.parametrize("steered", STEERED)
-def test_the_form_as_it_opens_is_aligned_over_the_whole_range(wheels: int, steered: str) -> None:
-    found = laid_out(request(wheels=wheels, steered=steered))
+def test_the_form_as_it_opens_is_aligned_over_the_whole_range(wheels: int, steered: str, unit: str) -> None:
+    found = laid_out(
+        built(FirstRequest, {**proportions(wheels, {}, unit), "wheels": wheels, "steered": steered})
+    )
     assert found.reason == ""
     assert found.design.largest_turn == 1
     assert sum(wheel.kind == "fixed" for wheel in found.design.wheels) <= 2
@@ -433,6 +437,37 @@ def test_unedited_lengths_follow_the_first_edited_one() -> None:
     assert lengths["body_length_mm"] == 720
     assert lengths["diameter_mm"] == 120
     assert lengths["hole_pitch_mm"] == 12
+
+
+@given(
+    st.integers(3, 24),
+    st.sampled_from(list(LIMITS_MM)),
+    st.floats(0.3, 4),
+    st.sampled_from(LENGTH_UNITS),
+)
+def test_a_length_that_nobody_gave_stands_on_the_hole_pattern(
+    wheels: int, key: str, factor: float, unit: str
+) -> None:
+    low, high = LIMITS_MM[key]
+    given_mm = min(max(round(factor * proportions(wheels, {}, unit)[key], 1), low), high)
+    asked = accepted({**proportions(wheels, {key: given_mm}, unit), "wheels": wheels, "unit": unit})
+    told = " ".join(laid_out(asked).told) if asked else ""
+    other = {"wheelbase_mm": "The track is", "track_mm": "The wheelbase is"}.get(key, "to stand on the hole")
+    if given_mm or key != "hole_pitch_mm":
+        assert other not in told
+
+
+def test_lengths_that_nobody_gave_are_round_in_inches_too() -> None:
+    lengths = proportions(8, {}, "inch")
+    assert {key: round(value / MM_PER_INCH, 9) for key, value in lengths.items()} == {
+        "wheelbase_mm": 12,
+        "track_mm": 10,
+        "diameter_mm": 2.5,
+        "width_mm": 1,
+        "body_length_mm": 16,
+        "body_width_mm": 7,
+        "hole_pitch_mm": 0.5,
+    }
 
 
 @pytest.mark.parametrize(
