@@ -81,7 +81,7 @@ _ENDS = {"front": "In front", "rear": "At the rear"}
 _MOTORS = {"none": "None", "each": "One for each wheel", "share": "Share"}
 _UNITS: dict[LengthUnit, str] = {"mm": "Millimetres", "inch": "Inches"}
 _MAKE, _MAKE_ANYWAY = "&Make this chassis", "&Make it all the same"
-_FIELD_WIDTH, _COUNT_WIDTH, _LABEL_WIDTH, _ROW = 104, 56, 128, 28
+_FIELD_WIDTH, _COUNT_WIDTH, _LABEL_WIDTH, _ROW = 104, 56, 112, 28
 _LINES = 4
 
 Tone = Literal["good", "bad", "busy"]

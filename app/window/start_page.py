@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import stat
-from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -11,10 +10,10 @@ from PySide6.QtCore import QEvent, QRect, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFontMetrics, QHideEvent, QKeyEvent, QPainter, QPaintEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
+    QApplication,
     QFrame,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QSizePolicy,
     QToolButton,
@@ -106,13 +105,24 @@ class FileChoice(_Choice):
     def __init__(self, path: Path) -> None:
         super().__init__()
         self.path = path
+        self.known = False
         self.missing = False
+        self.remove = QToolButton()
+        """Beside it where the file is gone."""
+        self.remove.setIcon(icon("remove"))
+        self.remove.setAutoRaise(True)
+        self.remove.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.remove.setAccessibleName(f"Remove {path.stem} from the list")
+        self.remove.setToolTip("Remove it from the list.")
+        self.remove.hide()
         self._below = path.parent.name
         self.setText(path.stem)
-        self._tell()
+        self.setAccessibleName(path.stem)
+        self.setToolTip(plain_tip(str(path)))
 
     def look(self) -> None:
         """See whether it is still there, and when it was saved."""
+        self.known = True
         try:
             found = self.path.stat()
         except (OSError, ValueError):
@@ -126,8 +136,8 @@ class FileChoice(_Choice):
 
     def _tell(self) -> None:
         self.setEnabled(not self.missing)
+        self.remove.setVisible(self.missing)
         self.setAccessibleName(f"{self.text()}, {self._below}")
-        self.setToolTip(plain_tip(str(self.path)))
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -161,6 +171,7 @@ class SampleChoice(_Choice):
     def __init__(self, sample: Sample) -> None:
         super().__init__()
         self.sample = sample
+        self.known = False
         self.design: Design | None = None
         self.faulty = False
         self.wide = False
@@ -171,8 +182,9 @@ class SampleChoice(_Choice):
         self.setAccessibleName(sample.title)
         self.setAccessibleDescription(sample.sentence)
 
-    def load(self) -> None:
+    def look(self) -> None:
         """Read the design, and see whether it drags."""
+        self.known = True
         self.design = sample_design(self.sample.key)
         self.faulty = not Facts(self.design).check.aligned
         if self.faulty:
@@ -258,7 +270,6 @@ class StartPage(QWidget):
     def __init__(self, settings: Settings) -> None:
         super().__init__()
         self._can_leave = False
-        self._waiting: list[Callable[[], None]] = []
         self._working = False
         self._small = (False, False)
         self.title = plain_label("What have you got?")
@@ -274,8 +285,10 @@ class StartPage(QWidget):
         self.samples = [SampleChoice(sample) for sample in SAMPLES]
         self._lay_out()
         self._dress()
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            application.focusChanged.connect(self._follow_keys)
         self.begin(settings, can_leave=False)
-        self._waiting += [tile.load for tile in self.samples]
 
     @property
     def unit(self) -> LengthUnit:
@@ -292,9 +305,9 @@ class StartPage(QWidget):
         numbers.column.addWidget(self.form, 1)
         numbers.setFixedWidth(_FORM_WIDTH)
         shown.column.addWidget(self.picture, 1)
-        area = scrolled(self._choices())
-        show_ground(area)
-        self.side.column.addWidget(area, 1)
+        self.area = scrolled(self._choices())
+        show_ground(self.area)
+        self.side.column.addWidget(self.area, 1)
         columns = QHBoxLayout()
         columns.setSpacing(16)
         columns.addWidget(numbers)
@@ -332,47 +345,31 @@ class StartPage(QWidget):
 
     def _list_files(self, settings: Settings) -> None:
         """Make the rows of the recent files anew."""
-        while (item := self._file_rows.takeAt(0)) is not None:
-            row = item.widget()
-            if row is not None:
-                row.hide()
-                row.deleteLater()
-        self.files = []
+        for choice in self.files:
+            _drop(choice)
+        self.files = [FileChoice(Path(text)) for text in settings.recent_files[:_MOST_FILES]]
         before: QWidget = self.picture.notes
-        for text in settings.recent_files[:_MOST_FILES]:
-            choice = FileChoice(Path(text))
+        for choice in self.files:
             choice.clicked.connect(lambda _on=False, path=choice.path: self.file_asked.emit(path))
-            remove = QToolButton()
-            remove.setIcon(icon("remove"))
-            remove.setAutoRaise(True)
-            remove.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-            remove.setAccessibleName(f"Remove {choice.text()} from the list")
-            remove.setToolTip("Remove it from the list.")
-            remove.clicked.connect(lambda _on=False, c=choice: self._forget(c))
-            remove.hide()
+            choice.remove.clicked.connect(lambda _on=False, c=choice: self._forget(c))
             both = QWidget()
-            row_of_both = QHBoxLayout(both)
-            row_of_both.setContentsMargins(0, 0, 0, 0)
-            row_of_both.setSpacing(4)
-            row_of_both.addWidget(choice, 1)
-            row_of_both.addWidget(remove)
+            row = QHBoxLayout(both)
+            row.setContentsMargins(0, 0, 0, 0)
+            row.setSpacing(4)
+            row.addWidget(choice, 1)
+            row.addWidget(choice.remove)
             self._file_rows.addWidget(both)
-            for stop in (choice, remove):
+            for stop in (choice, choice.remove):
                 QWidget.setTabOrder(before, stop)
                 before = stop
-            self.files.append(choice)
-            self._waiting.insert(0, lambda c=choice, r=remove: _look(c, r))  # type: ignore[misc]
         QWidget.setTabOrder(before, self.open)
         self._go_on.setText("Go on with" if self.files else "Go on with a file")
 
     def _forget(self, choice: FileChoice) -> None:
         """Take a file that is gone off the list."""
-        row = choice.parentWidget()
         self.files.remove(choice)
-        (self.files[0] if self.files and self.files[0].isEnabled() else self.open).setFocus()
-        if row is not None:
-            row.hide()
-            row.deleteLater()
+        next((other for other in self.files if other.isEnabled()), self.open).setFocus()
+        _drop(choice)
         self.file_forgotten.emit(choice.path)
 
     # What happens ------------------------------------------------------------------------
@@ -417,16 +414,25 @@ class StartPage(QWidget):
         if not event.spontaneous():
             self.leave()
 
+    def _follow_keys(self, _before: QWidget | None, now: QWidget | None) -> None:
+        """Bring what has the keyboard into sight; Qt does so only within one column."""
+        for area in (self.form.area, self.area):
+            if now is not None and area.isAncestorOf(now):
+                # Of a line to type in, `ensureWidgetVisible` would show no more than the caret.
+                middle = now.mapTo(area.widget(), now.rect().center())
+                area.ensureVisible(middle.x(), middle.y(), 0, now.height() // 2 + 8)
+
     def _work_later(self) -> None:
-        if not self._working and self._waiting:
+        if not self._working:
             self._working = True
             QTimer.singleShot(0, self, self._work)
 
     def _work(self) -> None:
-        """Do one thing that could wait, then let the window breathe."""
+        """Look at one thing that could wait, then let the window breathe."""
         self._working = False
-        if self._waiting and self.isVisible():
-            self._waiting.pop(0)()
+        waiting = next((one for one in (*self.files, *self.samples) if not one.known), None)
+        if waiting is not None and self.isVisible():
+            waiting.look()
             self._work_later()
 
     # Look ----------------------------------------------------------------------------------
@@ -461,9 +467,13 @@ class StartPage(QWidget):
             self._tiles.addWidget(tile, i if narrow else i // 2, 0 if narrow else i % 2)
 
 
-def _look(choice: FileChoice, remove: QToolButton) -> None:
-    choice.look()
-    remove.setVisible(choice.missing)
+def _drop(choice: FileChoice) -> None:
+    """Take a row out of its page, and away once nobody is calling it."""
+    row = choice.parentWidget()
+    if row is not None:
+        row.hide()
+        row.setParent(None)
+        row.deleteLater()
 
 
 def make_start_page(document: Document, settings: Settings) -> StartPage:
