@@ -175,8 +175,8 @@ def proportions(wheels: int, edited: Mapping[str, float], unit: LengthUnit = "mm
     """Every length of a request, of which the person has given some [mm].
 
     The others keep the ratio of the defaults to the first of those given; wheels then stand on
-    the hole pattern, the body is rounded to its pitch, wheels to whole millimetres or eighths of an inch. More than three axles make
-    the default wheelbase longer.
+    the hole pattern, the body is rounded to its pitch, tyres to whole millimetres or eighths of
+    an inch. More than three axles make the default wheelbase longer.
 
     Examples
     --------

@@ -25,9 +25,10 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
-from app.dialogs.first_chassis import FirstChassisDialog
 from app.dialogs.help import help_text
 from app.dialogs.sharing import AdviceDialog
+from app.settings import Settings
+from app.window.start_page import StartPage
 from sample_chassis import SAMPLES
 
 MOTORS = sample_design("marsh_scout_motors")
@@ -168,7 +169,7 @@ def screens(make_window, make_document, qtbot):
         ExportDialog(None, MOTORS, 21),
         AdviceDialog(None, MOTORS),
         ControllerExportDialog(None, MOTORS, "micropython", lambda *_: False),
-        FirstChassisDialog(None, "mm"),
+        StartPage(Settings(recent_files=("/field/robots/marsh.json",))),
     ]
     for dialog in dialogs:
         qtbot.addWidget(dialog)
