@@ -48,6 +48,7 @@ PLAIN = {
         *("wheels", "wheel", "body", "plot", "working", "motors", "motor", "does", "wheels and gearing"),
         *("panels", "go to chassis", "go to motors", "go to plot", "go to wheel", "go to wheels"),
         *("go to body", "go to working"),
+        *("what have you got?", "from numbers", "go on with"),
     },
     "a choice that stands in a sentence": {"kind", "turn inputs", "or a step of"},
     "a direction": {"straight", "reverse"},
@@ -169,7 +170,7 @@ def screens(make_window, make_document, qtbot):
         ExportDialog(None, MOTORS, 21),
         AdviceDialog(None, MOTORS),
         ControllerExportDialog(None, MOTORS, "micropython", lambda *_: False),
-        StartPage(Settings(recent_files=("/field/robots/marsh.json",))),
+        StartPage(Settings(recent_files=("/field/robots/marsh 2.json",))),
     ]
     for dialog in dialogs:
         qtbot.addWidget(dialog)
