@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Any, Literal
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
+    QApplication,
     QCheckBox,
     QComboBox,
     QDialog,
     QFormLayout,
+    QFrame,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -42,7 +44,7 @@ from app.dialogs.entries import Entry
 from app.dialogs.segments import Segments
 from app.document import FIRST_TURN
 from app.icons import shared_picture
-from app.panels.form import choice, scrolled, take_typed
+from app.panels.form import choice, take_typed
 from app.panels.number_field import NumberField
 from app.picture.view import Command, View
 from app.plain import plain_label
@@ -82,7 +84,9 @@ _MOTORS = {"none": "None", "each": "One for each wheel", "share": "Share"}
 _UNITS: dict[LengthUnit, str] = {"mm": "Millimetres", "inch": "Inches"}
 _MAKE, _MAKE_ANYWAY = "&Make this chassis", "&Make it all the same"
 _FIELD_WIDTH, _COUNT_WIDTH, _LABEL_WIDTH, _ROW = 104, 56, 112, 28
-_LINES = 4
+_BAR = 8
+_ROOM_FOR_A_LINE = 90
+"""Height of the picture's column for each line of its sentences that shows at once [px]."""
 
 Tone = Literal["good", "bad", "busy"]
 
@@ -95,10 +99,46 @@ class Made:
     unit: LengthUnit
 
 
-def show_ground(area: QScrollArea) -> None:
-    """Let the ground of the column be seen behind what scrolls."""
-    for part in (area.viewport(), area.widget()):
-        part.setAutoFillBackground(False)
+class Column(QScrollArea):
+    """Scrolls where there is too little height, and to where the keys are; the ground is seen behind it."""
+
+    def __init__(self, inner: QWidget) -> None:
+        super().__init__()
+        self.setWidget(inner)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # Tab goes straight to the fields
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        for part in (self.viewport(), inner):
+            part.setAutoFillBackground(False)
+        self._paint()
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            application.focusChanged.connect(self._follow_keys)
+
+    def _follow_keys(self, _before: QWidget | None, now: QWidget | None) -> None:
+        """Bring what has the keyboard into sight; Qt does so only where Tab stays within the column."""
+        if now is not None and self.isAncestorOf(now):
+            # Of a line to type in, `ensureWidgetVisible` would show no more than the caret.
+            middle = now.mapTo(self.widget(), now.rect().center())
+            self.ensureVisible(middle.x(), middle.y(), 0, now.height() // 2 + 8)
+
+    def _paint(self) -> None:
+        theme = current_theme()
+        wanted = (
+            f"QScrollBar:vertical {{ background: {theme.panel}; width: {_BAR}px; margin: 0; }}"
+            f"QScrollBar::handle:vertical {{ background: {theme.edge}; border-radius: 3px;"
+            " min-height: 24px; }"
+            "QScrollBar::add-line, QScrollBar::sub-line { height: 0; }"
+        )
+        if wanted != self.verticalScrollBar().styleSheet():
+            self.verticalScrollBar().setStyleSheet(wanted)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow light and dark."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self._paint()
 
 
 class SmallLabel(QLabel):
@@ -220,8 +260,7 @@ class FirstChassisForm(QWidget):
         self._make_choices()
         self._make_lengths()
         self._make_buttons()
-        self.area = scrolled(self._rows())
-        show_ground(self.area)
+        self.area = Column(self._rows())
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -288,6 +327,7 @@ class FirstChassisForm(QWidget):
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(6)
         for spin, word in ((self.steer, "to steer"), (self.drive, "to drive")):
+            spin.setMinimumHeight(_ROW)
             row.addWidget(spin)
             row.addWidget(SmallLabel(word))
         row.addStretch(1)
@@ -558,6 +598,8 @@ class FirstChassisPicture(QWidget):
         self.notes.setAccessibleName("More about this chassis")
         self.notes.setToolTip("What became other than asked.")
         self.notes.viewport().setAutoFillBackground(False)
+        self.notes.document().setDocumentMargin(0)
+        self.notes.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         words = QHBoxLayout()
         words.setContentsMargins(16, 8, 16, 8)
         words.setSpacing(8)
@@ -568,7 +610,10 @@ class FirstChassisPicture(QWidget):
         layout.setSpacing(0)
         layout.addWidget(self.picture, 1)
         layout.addLayout(words)
-        layout.addWidget(self.notes)
+        below = QHBoxLayout()
+        below.setContentsMargins(40, 0, 8, 10)
+        below.addWidget(self.notes)
+        layout.addLayout(below)
         form.shown.connect(self.follow)
         self.follow()
 
@@ -591,12 +636,13 @@ class FirstChassisPicture(QWidget):
     def _fit_notes(self) -> None:
         """As high as the sentences, and no higher than some lines, below which they scroll."""
         metrics = self.notes.fontMetrics()
-        room = max(self.width() - 48, 120)
+        room = max(self.width() - 64, 120)
         tall = sum(
             metrics.boundingRect(0, 0, room, 4_000, int(Qt.TextFlag.TextWordWrap), text).height()
             for text in self._form.notes
         )
-        self.notes.setFixedHeight(min(tall, _LINES * metrics.lineSpacing()) + 14)
+        lines = max(self.height() // _ROOM_FOR_A_LINE, 3)
+        self.notes.setFixedHeight(min(tall, lines * metrics.lineSpacing()) + 2)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Give the sentences their lines."""

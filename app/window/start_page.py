@@ -10,7 +10,6 @@ from PySide6.QtCore import QEvent, QRect, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFontMetrics, QHideEvent, QKeyEvent, QPainter, QPaintEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
-    QApplication,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -23,10 +22,9 @@ from PySide6.QtWidgets import (
 
 from app.design.facts import Facts
 from app.design.samples import sample_design
-from app.dialogs.first_chassis import FirstChassisForm, FirstChassisPicture, show_ground
+from app.dialogs.first_chassis import Column, FirstChassisForm, FirstChassisPicture
 from app.document import Document
 from app.icons import SIZE, icon, shared_picture
-from app.panels.form import scrolled
 from app.plain import plain_label, plain_tip
 from app.settings import Settings
 from app.theme import colour, current_theme, mixed, pen, sized
@@ -285,9 +283,6 @@ class StartPage(QWidget):
         self.samples = [SampleChoice(sample) for sample in SAMPLES]
         self._lay_out()
         self._dress()
-        application = QApplication.instance()
-        if isinstance(application, QApplication):
-            application.focusChanged.connect(self._follow_keys)
         self.begin(settings, can_leave=False)
 
     @property
@@ -305,9 +300,7 @@ class StartPage(QWidget):
         numbers.column.addWidget(self.form, 1)
         numbers.setFixedWidth(_FORM_WIDTH)
         shown.column.addWidget(self.picture, 1)
-        self.area = scrolled(self._choices())
-        show_ground(self.area)
-        self.side.column.addWidget(self.area, 1)
+        self.side.column.addWidget(Column(self._choices()), 1)
         columns = QHBoxLayout()
         columns.setSpacing(16)
         columns.addWidget(numbers)
@@ -413,14 +406,6 @@ class StartPage(QWidget):
         super().hideEvent(event)
         if not event.spontaneous():
             self.leave()
-
-    def _follow_keys(self, _before: QWidget | None, now: QWidget | None) -> None:
-        """Bring what has the keyboard into sight; Qt does so only within one column."""
-        for area in (self.form.area, self.area):
-            if now is not None and area.isAncestorOf(now):
-                # Of a line to type in, `ensureWidgetVisible` would show no more than the caret.
-                middle = now.mapTo(area.widget(), now.rect().center())
-                area.ensureVisible(middle.x(), middle.y(), 0, now.height() // 2 + 8)
 
     def _work_later(self) -> None:
         if not self._working:
