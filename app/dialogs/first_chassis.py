@@ -104,6 +104,7 @@ class Column(QScrollArea):
 
     def __init__(self, inner: QWidget) -> None:
         super().__init__()
+        self._inner = inner
         self.setWidget(inner)
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
@@ -120,7 +121,7 @@ class Column(QScrollArea):
         """Bring what has the keyboard into sight; Qt does so only where Tab stays within the column."""
         if now is not None and self.isAncestorOf(now):
             # Of a line to type in, `ensureWidgetVisible` would show no more than the caret.
-            middle = now.mapTo(self.widget(), now.rect().center())
+            middle = now.mapTo(self._inner, now.rect().center())
             self.ensureVisible(middle.x(), middle.y(), 0, now.height() // 2 + 8)
 
     def _paint(self) -> None:

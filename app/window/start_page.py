@@ -76,6 +76,8 @@ class _Choice(QAbstractButton):
 
     def __init__(self) -> None:
         super().__init__()
+        self.known = False
+        """Whether it was looked at."""
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -86,6 +88,10 @@ class _Choice(QAbstractButton):
             self.click()
         else:
             super().keyPressEvent(event)
+
+    def look(self) -> None:
+        """Read what it stands for."""
+        self.known = True
 
     def draw_frame(self, painter: QPainter) -> None:
         """Draw ground and edge."""
@@ -103,7 +109,6 @@ class FileChoice(_Choice):
     def __init__(self, path: Path) -> None:
         super().__init__()
         self.path = path
-        self.known = False
         self.missing = False
         self.remove = QToolButton()
         """Beside it where the file is gone."""
@@ -120,7 +125,7 @@ class FileChoice(_Choice):
 
     def look(self) -> None:
         """See whether it is still there, and when it was saved."""
-        self.known = True
+        super().look()
         try:
             found = self.path.stat()
         except (OSError, ValueError):
@@ -169,7 +174,6 @@ class SampleChoice(_Choice):
     def __init__(self, sample: Sample) -> None:
         super().__init__()
         self.sample = sample
-        self.known = False
         self.design: Design | None = None
         self.faulty = False
         self.wide = False
@@ -182,7 +186,7 @@ class SampleChoice(_Choice):
 
     def look(self) -> None:
         """Read the design, and see whether it drags."""
-        self.known = True
+        super().look()
         self.design = sample_design(self.sample.key)
         self.faulty = not Facts(self.design).check.aligned
         if self.faulty:
