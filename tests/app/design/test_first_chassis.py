@@ -21,7 +21,7 @@ from app.design.first_chassis import (
     laid_out,
     proportions,
 )
-from app.units import LENGTH_UNITS, MM_PER_INCH, parse_length
+from app.units import LENGTH_UNITS, MM_PER_INCH, LengthUnit, parse_length
 from geometry.errors import DesignError, Problem
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
@@ -309,7 +309,12 @@ def refused(fields: dict[str, object]) -> tuple[Problem, ...]:
 
 
 def test_wheels_that_no_wheelbase_holds_are_refused_with_all_that_must_change() -> None:
-    asked = {**proportions(24, {}), "wheels": 24, "diameter_mm": 1_500.0, "wheelbase_mm": 20.0}
+    asked: dict[str, object] = {
+        **proportions(24, {}),
+        "wheels": 24,
+        "diameter_mm": 1_500.0,
+        "wheelbase_mm": 20.0,
+    }
     (problem,) = refused(asked)
     assert "take fewer or smaller wheels, and a longer wheelbase" in problem.rule
     assert refused({**asked, "wheelbase_mm": 9_000.0})
@@ -385,7 +390,9 @@ def test_the_defaults_make_a_six_wheeler_that_turns_on_the_spot_and_keeps_what_w
 @pytest.mark.parametrize("unit", LENGTH_UNITS)
 @pytest.mark.parametrize("wheels", range(3, 25))
 @pytest.mark.parametrize("steered", STEERED)
-def test_the_form_as_it_opens_is_aligned_over_the_whole_range(wheels: int, steered: str, unit: str) -> None:
+def test_the_form_as_it_opens_is_aligned_over_the_whole_range(
+    wheels: int, steered: str, unit: LengthUnit
+) -> None:
     found = laid_out(
         built(FirstRequest, {**proportions(wheels, {}, unit), "wheels": wheels, "steered": steered})
     )
@@ -446,7 +453,7 @@ def test_unedited_lengths_follow_the_first_edited_one() -> None:
     st.sampled_from(LENGTH_UNITS),
 )
 def test_a_length_that_nobody_gave_stands_on_the_hole_pattern(
-    wheels: int, key: str, factor: float, unit: str
+    wheels: int, key: str, factor: float, unit: LengthUnit
 ) -> None:
     low, high = LIMITS_MM[key]
     given_mm = min(max(round(factor * proportions(wheels, {}, unit)[key], 1), low), high)
