@@ -36,6 +36,9 @@ DRAWINGS = {
     '<path d="M8 6v4.2M8 12.2v.6" stroke="{g}" stroke-width="1.7"/>',
     "slight": '<path d="M8 2L14.5 14H1.5z" stroke-width="1.6"/>',
     "unused": '<path d="M3 8h10" stroke-width="1.8"/>',
+    "folder": '<path d="M1.5 3h4.5l1.5 2h7v8.5h-13z"/>',
+    "back": '<path d="M7 3L2 8l5 5M2 8h12"/>',
+    "remove": '<path d="M4 4l8 8M12 4l-8 8"/>',
     # Tools
     "add": '<path d="M8 2.5v11M2.5 8h11"/>',
     "body": '<path d="M4.5 1.5h7l3 3v7l-3 3h-7l-3-3v-7z"/>',

@@ -18,7 +18,7 @@ from pydantic import Field, model_validator
 
 from app.design.edits import snap
 from app.design.motor_edits import group_steering
-from app.units import radians
+from app.units import MM_PER_INCH, LengthUnit, radians, show_length
 from geometry.axes import Floats
 from geometry.errors import Problem
 from geometry.kinematics.robot import robot_of
@@ -87,11 +87,16 @@ class FirstRequest(Frozen):
     motors: Motors = "none"
     steer_motors: int = Field(2, ge=1, le=MOST_WHEELS, description="Where motors are shared")
     drive_motors: int = Field(2, ge=1, le=MOST_WHEELS, description="Where motors are shared")
+    unit: LengthUnit = Field("mm", description="Unit in which sentences tell lengths")
 
     @model_validator(mode="after")
     def _check(self) -> Self:
         broken = [
-            Problem(key, f"must be 0, or at least {least:g}", f"{getattr(self, key):g}")
+            Problem(
+                key,
+                f"must be 0, or at least {self.told(self.rounded(least, 'up'))}",
+                self.told(getattr(self, key)),
+            )
             for key, least in (
                 ("hole_pitch_mm", _LEAST_PITCH_MM),
                 ("body_length_mm", _LEAST_BODY_MM),
@@ -119,6 +124,16 @@ class FirstRequest(Frozen):
         """Radius of the circle that a wheel sweeps about its kingpin [mm]."""
         return 0.5 * math.hypot(self.diameter_mm, self.width_mm)
 
+    def told(self, mm: float) -> str:
+        """A length as sentences tell it."""
+        return show_length(mm, self.unit)
+
+    def rounded(self, mm: float, way: Literal["up", "down"]) -> float:
+        """A length that a sentence names as enough, or as not too much, in few digits [mm]."""
+        step = 0.001 * MM_PER_INCH if self.unit == "inch" else 1.0 if mm >= 10 else 0.1
+        share = round(mm / step, 9)
+        return (math.ceil(share) if way == "up" else math.floor(share)) * step
+
 
 @dataclass(frozen=True)
 class FirstChassis:
@@ -131,32 +146,57 @@ class FirstChassis:
     """Why it is not aligned, or does not turn as asked, over its whole range; empty where it is."""
 
 
-def proportions(wheels: int, edited: Mapping[str, float]) -> dict[str, float]:
+_INCH = MM_PER_INCH
+_USUAL_INCHES_MM = {
+    "wheelbase_mm": 11 * _INCH,
+    "track_mm": 10 * _INCH,
+    "diameter_mm": 2.5 * _INCH,
+    "width_mm": 1 * _INCH,
+    "body_length_mm": 15 * _INCH,
+    "body_width_mm": 7 * _INCH,
+    "hole_pitch_mm": 0.5 * _INCH,
+}
+"""The same usual chassis in round inches."""
+
+
+def _usual(axles: int, unit: LengthUnit) -> dict[str, float]:
+    """What each length is before any is given; more than three axles make it longer [mm]."""
+    inches = unit == "inch"
+    usual = {key: float(FirstRequest.model_fields[key].default) for key in LIMITS_MM}
+    usual = dict(_USUAL_INCHES_MM) if inches else usual
+    if axles > 3:
+        longer = (4 * _INCH if inches else 96.0) * (axles - 1) - usual["wheelbase_mm"]
+        usual["wheelbase_mm"] += longer
+        usual["body_length_mm"] += longer
+    return usual
+
+
+def proportions(wheels: int, edited: Mapping[str, float], unit: LengthUnit = "mm") -> dict[str, float]:
     """Every length of a request, of which the person has given some [mm].
 
-    The others keep the ratio of the defaults to the first of those given; places are rounded to
-    the hole pitch, wheels to whole millimetres. More than three axles make the default wheelbase longer.
+    The others keep the ratio of the defaults to the first of those given; wheels then stand on
+    the hole pattern, the body is rounded to its pitch, tyres to whole millimetres or eighths of
+    an inch. More than three axles make the default wheelbase longer.
 
     Examples
     --------
     >>> proportions(6, {"wheelbase_mm": 528.0})["track_mm"]
     480.0
     """
-    usual = {key: float(FirstRequest.model_fields[key].default) for key in LIMITS_MM}
-    axles = (wheels + 1) // 2
-    if axles > 3:
-        longer = 96.0 * (axles - 1) - usual["wheelbase_mm"]
-        usual["wheelbase_mm"] += longer
-        usual["body_length_mm"] += longer
+    usual = _usual((wheels + 1) // 2, unit)
     pitch = edited.get("hole_pitch_mm", usual["hole_pitch_mm"])
     leader = next((k for k in LIMITS_MM if edited.get(k) and k != "hole_pitch_mm"), None)
     scale = edited[leader] / usual[leader] if leader else 1.0
+    fine, whole = (_INCH / 8, _INCH / 4) if unit == "inch" else (1.0, 1.0)
+    # Wheels stand at half of it to either side.
+    steps = {"diameter_mm": fine, "width_mm": fine, "wheelbase_mm": 2 * pitch, "track_mm": 2 * pitch}
     lengths = {"hole_pitch_mm": pitch}
     for key, (low, high) in LIMITS_MM.items():
         if key != "hole_pitch_mm":
-            step = 1.0 if key in ("diameter_mm", "width_mm") else pitch or 1.0
-            follows = snap(usual[key] * scale, step) if leader else usual[key]
-            lengths[key] = edited.get(key, min(max(follows, low), high))
+            step = steps.get(key, pitch) or whole
+            follows = usual[key] * scale
+            nearest = snap(follows, step) or (step if key in ("wheelbase_mm", "track_mm") else follows)
+            lengths[key] = edited.get(key, min(max(nearest, low), high))
     return lengths
 
 
@@ -172,26 +212,48 @@ def _axle_places(request: FirstRequest) -> list[float]:
 
 def _room_problems(request: FirstRequest) -> list[Problem]:
     """What is too narrow for the wheels, or the body too wide, with wheels straight ahead."""
-    pitch, axles = request.hole_pitch_mm, request.axles
+    told, pitch = request.told, request.hole_pitch_mm
     places = _axle_places(request)
     gap = min(a - b for a, b in itertools.pairwise(places))
     # So near that it cannot be steered by one degree without a touch.
     least = 2 * _reach_along(request, 1) + _CLEAR_MM
     broken = []
     if gap < least:
-        enough = math.ceil((axles - 1) * (least + pitch))
-        rule = (
-            f"must leave room between {axles} axles with wheels of {request.diameter_mm:g}: "
-            f"{enough} is enough, or take smaller wheels"
+        broken.append(
+            Problem("wheelbase_mm", _wheelbase_rule(request, gap, least), told(request.wheelbase_mm))
         )
-        broken.append(Problem("wheelbase_mm", rule, f"{request.wheelbase_mm:g}"))
     half_track = snap(0.5 * request.track_mm, request.pitch_mm)
     across = 2 * _reach_across(request, 1) + _CLEAR_MM
     if 2 * half_track < across:
-        enough = math.ceil(across + pitch)
-        rule = f"must leave room between wheels that are {request.width_mm:g} wide: {enough} is enough"
-        broken.append(Problem("track_mm", rule, f"{request.track_mm:g}"))
+        enough = told(request.rounded(across + pitch, "up"))
+        wheels = f"wheels that are {told(request.width_mm)} wide{_on_holes(request)}"
+        rule = f"must leave room between {wheels}: {enough} is enough"
+        broken.append(Problem("track_mm", rule, told(request.track_mm)))
     return broken or _body_problems(request, _wheels(request))
+
+
+def _wheelbase_rule(request: FirstRequest, gap: float, least: float) -> str:
+    """What would give the axles room: a longer wheelbase, smaller wheels, or neither alone.
+
+    Parameters
+    ----------
+    gap, least
+        The least distance between axles, and what there should be [mm].
+    """
+    told, axles = request.told, request.axles
+    enough = request.rounded((axles - 1) * (least + request.hole_pitch_mm), "up")
+    # A wheel reaches no further than half its diameter and, turned by a degree, half its width.
+    small = request.rounded(gap - _CLEAR_MM - request.width_mm * math.sin(radians(1)), "down")
+    remedies = [f"{told(enough)} is enough"] if enough <= LIMITS_MM["wheelbase_mm"][1] else []
+    if small >= LIMITS_MM["diameter_mm"][0]:
+        remedies.append(f"wheels of {told(small)} are small enough")
+    remedy = ", and ".join(remedies) or "take fewer or smaller wheels, and a longer wheelbase"
+    wheels = f"wheels of {told(request.diameter_mm)}{_on_holes(request)}"
+    return f"must leave room between {axles} axles with {wheels}: {remedy}"
+
+
+def _on_holes(request: FirstRequest) -> str:
+    return f" on a hole pattern of {request.told(request.hole_pitch_mm)}" if request.hole_pitch_mm else ""
 
 
 def _body_problems(request: FirstRequest, wheels: list[Wheel]) -> list[Problem]:
@@ -203,10 +265,10 @@ def _body_problems(request: FirstRequest, wheels: list[Wheel]) -> list[Problem]:
     if not touching:
         return []
     inner = min(abs(w.y_mm) for w in touching) - _reach_across(request, 1) - 2 * _CLEAR_MM
-    fits = math.floor(2 * inner)
-    remedy = f"at most {fits}, or" if fits >= _LEAST_BODY_MM else "here that is"
-    rule = f"must leave room for the wheels beside the body: {remedy} 0 for no body"
-    return [Problem("body_width_mm", rule, f"{request.body_width_mm:g}")]
+    fits = request.rounded(2 * inner, "down")
+    remedy = f"at most {request.told(fits)}, or 0" if fits >= _LEAST_BODY_MM else "only 0"
+    rule = f"must leave room for the wheels beside the body: {remedy} for no body"
+    return [Problem("body_width_mm", rule, request.told(request.body_width_mm))]
 
 
 def _steered_axles(request: FirstRequest) -> tuple[set[int], str]:
@@ -226,10 +288,10 @@ def _steered_axles(request: FirstRequest) -> tuple[set[int], str]:
     more = len(steered - asked)
     if not more:
         return steered, ""
-    axles = "axle steers" if more == 1 else "axles steer"
-    return steered, (
-        f"{more} more {axles} than asked for: two axles that do not steer have no turn centre in common."
-    )
+    why = "two axles that do not steer have no turn centre in common"
+    if not keeps:
+        why += ", and a single one could not stand half-way between the first and the last"
+    return steered, f"{more} more {'axle steers' if more == 1 else 'axles steer'} than asked for: {why}."
 
 
 def _wheels(request: FirstRequest) -> list[Wheel]:
@@ -334,28 +396,43 @@ def _travel_between(request: FirstRequest, offset: tuple[float, float]) -> int:
     return int(bad.argmax()) - 1 if bad.any() else WIDEST_TRAVEL_DEG
 
 
-def _with_travel(request: FirstRequest, wheels: list[Wheel], body: _Box | None) -> list[Wheel]:
-    """Give each steered wheel the widest travel at which it touches neither body nor wheels."""
+def _travels(request: FirstRequest, wheel: Wheel, wheels: list[Wheel], body: _Box | None) -> dict[str, int]:
+    """The widest travel of a steered wheel [deg] by what it might touch: body, another axle, other side."""
     far = 2 * request.swept_mm + 2 * _CLEAR_MM
     upright = (0.5 * request.diameter_mm, 0.5 * request.width_mm)
-    made = []
+    found = dict.fromkeys(("body", "axle", "side"), WIDEST_TRAVEL_DEG)
+    if body is not None:
+        found["body"] = _first_touch(request, wheel, body) - 1
+    for other in wheels:
+        offset = (other.x_mm - wheel.x_mm, other.y_mm - wheel.y_mm)
+        if other is wheel or math.hypot(*offset) > far:
+            continue
+        if other.kind == "steered":
+            travel = _travel_between(request, offset)
+        else:
+            travel = _first_touch(request, wheel, _Box(other.x_mm, upright), other.y_mm) - 1
+        what = "axle" if offset[0] else "side"
+        found[what] = min(found[what], travel)
+    return found
+
+
+def _with_travel(
+    request: FirstRequest, wheels: list[Wheel], body: _Box | None
+) -> tuple[list[Wheel], dict[str, int]]:
+    """Give each steered wheel the widest travel at which it touches neither body nor wheels.
+
+    Also told is the least travel of all that each of body, other axles and other side leaves.
+    """
+    made, least = [], dict.fromkeys(("body", "axle", "side"), WIDEST_TRAVEL_DEG)
     for wheel in wheels:
         if wheel.kind != "steered":
             made.append(wheel)
             continue
-        travel = WIDEST_TRAVEL_DEG if body is None else _first_touch(request, wheel, body) - 1
-        for other in wheels:
-            offset = (other.x_mm - wheel.x_mm, other.y_mm - wheel.y_mm)
-            if other is wheel or math.hypot(*offset) > far:
-                continue
-            if other.kind == "steered":
-                travel = min(travel, _travel_between(request, offset))
-            else:
-                box = _Box(other.x_mm, upright)
-                travel = min(travel, _first_touch(request, wheel, box, other.y_mm) - 1)
-        end = float(max(travel, 1))
+        found = _travels(request, wheel, wheels, body)
+        least = {what: min(travel, found[what]) for what, travel in least.items()}
+        end = float(max(min(found.values()), 1))
         made.append(wheel.edited(travel_min_deg=-end, travel_max_deg=end))
-    return made
+    return made, least
 
 
 # The chassis --------------------------------------------------------------------------------
@@ -367,7 +444,7 @@ def laid_out(request: FirstRequest) -> FirstChassis:
     Quick enough for a picture that follows the typing.
     """
     body = _body_box(request)
-    wheels = _with_travel(request, _wheels(request), body)
+    wheels, travel = _with_travel(request, _wheels(request), body)
     _, more = _steered_axles(request)
     design = Design(
         name=request.name,
@@ -376,7 +453,7 @@ def laid_out(request: FirstRequest) -> FirstChassis:
         hole_pitch_mm=request.pitch_mm,
         base_axle_x_mm=0.0 if all(wheel.kind == "steered" for wheel in wheels) else None,
     )
-    told = [more, *_other_lengths(request, body), *_short_travel(wheels)]
+    told = [more, *_other_lengths(request, body), *_short_travel(request, wheels, travel)]
     check = RangeCheck(robot_of(design), 1.0)
     reason = ""
     if not check.aligned:
@@ -399,35 +476,54 @@ def _corners(body: _Box | None) -> tuple[Corner, ...]:
 
 
 def _other_lengths(request: FirstRequest, body: _Box | None) -> list[str]:
-    places = _axle_places(request)
+    places, told = _axle_places(request), request.told
     got = {
         "wheelbase": (request.wheelbase_mm, places[0] - places[-1]),
         "track": (request.track_mm, 2 * snap(0.5 * request.track_mm, request.pitch_mm)),
     }
-    told = [
-        f"The {what} is {made:g} mm instead of {asked:g} mm, to stand on the hole pattern."
+    found = [
+        f"The {what} is {told(made)} instead of {told(asked)}, to stand on the hole pattern."
         for what, (asked, made) in got.items()
-        if abs(asked - made) > 1e-6
+        if told(asked) != told(made)
     ]
     if request.body_length_mm and request.body_width_mm:
         length = 2 * body.half[0] if body else 0.0
         if body is None:
-            told.append("There is no body: the single wheel leaves no room for it.")
-        elif request.body_length_mm - length > 1e-6:
-            told.append(
-                f"The body is {length:.4g} mm long instead of {request.body_length_mm:g} mm: "
+            found.append("There is no body: the single wheel leaves no room for it.")
+        elif told(length) != told(request.body_length_mm):
+            found.append(
+                f"The body is {told(length)} long instead of {told(request.body_length_mm)}: "
                 "it ends where the single wheel turns."
             )
-    return told
+    return found
 
 
-def _short_travel(wheels: list[Wheel]) -> list[str]:
-    short = {w.travel_max_deg for w in wheels if w.kind == "steered"} - {float(WIDEST_TRAVEL_DEG)}
-    if not short:
+_TOUCHED = {"body": "the body", "axle": "a wheel of another axle", "side": "the wheel across"}
+
+
+def _short_travel(request: FirstRequest, wheels: list[Wheel], travel: dict[str, int]) -> list[str]:
+    """That the travel is short, what the wheels would touch, and what gives them their whole travel."""
+    short = min((w.travel_max_deg for w in wheels if w.kind == "steered"), default=WIDEST_TRAVEL_DEG)
+    near = [what for what, least in travel.items() if least < WIDEST_TRAVEL_DEG]
+    if not near:
         return []
-    return [
-        f"Travel is down to {min(short):g}° each way, so that no wheel touches the body or another wheel."
-    ]
+    touched = " or ".join(_TOUCHED[what] for what in near)
+    remedies = [text for what in near if (text := _room_for_travel(request, what, wheels))]
+    remedy = f" {WIDEST_TRAVEL_DEG}° takes {' and '.join(remedies)}." if len(remedies) == len(near) else ""
+    return [f"Travel is down to {short:g}° each way, so that no wheel touches {touched}.{remedy}"]
+
+
+def _room_for_travel(request: FirstRequest, what: str, wheels: list[Wheel]) -> str:
+    """The length at which wheels can turn about freely; nothing where it is out of range."""
+    apart = 2 * request.swept_mm + 3 * _CLEAR_MM  # a tyre grown all round reaches further at its corners
+    if what == "body":
+        beside = min(abs(wheel.y_mm) for wheel in wheels if wheel.kind == "steered" and wheel.y_mm)
+        fits = request.rounded(2 * beside - apart, "down")
+        return f"a body at most {request.told(fits)} wide" if fits >= _LEAST_BODY_MM else ""
+    gaps = request.axles - 1 if what == "axle" else 1
+    enough = request.rounded(gaps * (apart + request.hole_pitch_mm), "up")
+    name = "wheelbase" if what == "axle" else "track"
+    return f"a {name} of {request.told(enough)}" if enough <= LIMITS_MM[f"{name}_mm"][1] else ""
 
 
 def _gentler(design: Design, check: RangeCheck) -> Design:
@@ -442,17 +538,38 @@ def _gentler(design: Design, check: RangeCheck) -> Design:
 
 def _reason(design: Design, check: RangeCheck) -> str:
     """Why a chassis is not aligned or does not turn as asked; empty where all is well."""
+    if _all_well(check):
+        return ""
+    because = _because(design)
     worst = check.worst
-    because = "with these motors" if check.robot.motors else "because its travel is so short"
     if worst is not None:
+        drag = float(f"{worst.drag:.3g}")
         return (
-            f"It is not aligned: {design.wheels[worst.wheel].name} drags up to {worst.drag:.3g} mm per metre "
+            f"It is not aligned: {design.wheels[worst.wheel].name} drags up to {drag:g} mm per metre "
             f"at turn input {worst.turn:.3g}, {because}."
         )
-    if check.off_course is not None:
-        turn = check.dense.turns[check.off_course]
-        return f"Every axle is aligned, but at turn input {turn:.3g} it does not turn as asked, {because}."
-    return ""
+    turn = check.dense.turns[check.off_course or 0]
+    return f"Every axle is aligned, but at turn input {turn:.3g} it does not turn as asked, {because}."
+
+
+def _all_well(check: RangeCheck) -> bool:
+    return check.aligned and check.off_course is None
+
+
+def _because(design: Design) -> str:
+    """What a chassis would be aligned without: motors and short travel are taken away in turn."""
+    travel = "because its travel is so short"
+    if not (design.steer_motors or design.drive_motors):
+        return travel
+    bare = design.edited(steer_motors=(), drive_motors=())
+    if _all_well(RangeCheck(robot_of(bare), design.largest_turn)):
+        return "with these motors; one for each wheel would do"
+    wheels = tuple(
+        wheel.edited(travel_min_deg=-180.0, travel_max_deg=180.0) if wheel.kind == "steered" else wheel
+        for wheel in design.wheels
+    )
+    free = robot_of(design.edited(wheels=wheels))
+    return travel if _all_well(RangeCheck(free, design.largest_turn)) else f"{travel}, and with these motors"
 
 
 def first_chassis(request: FirstRequest, progress: Progress | None = None) -> FirstChassis:
@@ -487,6 +604,7 @@ def first_chassis(request: FirstRequest, progress: Progress | None = None) -> Fi
             best = advise(robot_of(design), request.steer_motors, design.largest_turn, progress)[0]
             own = [[(design.wheels[i].name, ratio) for i, ratio in group] for group in best.groups]
         drive = _drive_groups(design, request.drive_motors)
+        told += _other_motors(request, len(own), len(drive))
     driven = {name for group in drive for name in group}
     free = [wheel.name for wheel in design.wheels if wheel.name not in driven]
     if free:
@@ -502,6 +620,35 @@ def first_chassis(request: FirstRequest, progress: Progress | None = None) -> Fi
     )
     reason = _reason(design, RangeCheck(robot_of(design), design.largest_turn))
     return _with_notes(FirstChassis(design, tuple(told), reason))
+
+
+def _other_motors(request: FirstRequest, steer: int, drive: int) -> list[str]:
+    """A sentence each where there are fewer motors than asked for: no motor is without a wheel."""
+    told = []
+    for what, asked, made in (("steer", request.steer_motors, steer), ("drive", request.drive_motors, drive)):
+        if made < asked:
+            number = "1 motor is" if made == 1 else f"{made} motors are"
+            told.append(f"{number} enough to {what}, instead of {asked}.")
+    return told
+
+
+def headline(found: FirstChassis, request: FirstRequest) -> str:
+    """What becomes of a chassis over its turns in use, in one sentence.
+
+    Parameters
+    ----------
+    found : FirstChassis
+        With its motors; where they are shared, before the search for the sharing.
+    """
+    if found.reason:
+        return found.reason
+    largest = found.design.largest_turn
+    range_ = "at every turn and turns on the spot" if largest == 1 else f"at every turn up to {largest:g}"
+    if request.motors == "share" and not found.design.steer_motors:
+        return (
+            f"Aligned {range_} with a motor for each wheel; the best sharing is searched for as it is made."
+        )
+    return f"Opens aligned {range_}."
 
 
 def _with_notes(found: FirstChassis) -> FirstChassis:

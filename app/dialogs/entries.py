@@ -48,9 +48,12 @@ class OptionalField(NumberField):
 
 
 class Entry(QWidget):
-    """One or two widgets in a row with a unit behind, and below it why an entry was refused."""
+    """One or two widgets in a row with a unit behind, and below it why an entry was refused.
 
-    def __init__(self, *parts: QWidget, unit: str = "") -> None:
+    Wide ones take all the room of the row.
+    """
+
+    def __init__(self, *parts: QWidget, unit: str = "", wide: bool = False) -> None:
         super().__init__()
         self.message = plain_label()
         self.message.setWordWrap(True)
@@ -61,7 +64,8 @@ class Entry(QWidget):
             row.addWidget(part)
         if unit:
             row.addWidget(plain_label(unit))
-        row.addStretch(1)
+        if not wide:
+            row.addStretch(1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(1)

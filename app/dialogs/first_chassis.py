@@ -4,19 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
+    QApplication,
     QCheckBox,
     QComboBox,
     QDialog,
-    QDialogButtonBox,
     QFormLayout,
+    QFrame,
     QHBoxLayout,
+    QLabel,
     QLineEdit,
     QPlainTextEdit,
     QProgressBar,
     QPushButton,
+    QScrollArea,
+    QSizePolicy,
     QSpinBox,
     QVBoxLayout,
     QWidget,
@@ -30,16 +36,20 @@ from app.design.first_chassis import (
     FirstChassis,
     FirstRequest,
     first_chassis,
+    headline,
     laid_out,
     proportions,
 )
 from app.dialogs.entries import Entry
+from app.dialogs.segments import Segments
 from app.document import FIRST_TURN
-from app.panels.form import choice, scrolled, set_choice
+from app.icons import shared_picture
+from app.panels.form import choice, take_typed
 from app.panels.number_field import NumberField
 from app.picture.view import Command, View
 from app.plain import plain_label
-from app.units import LENGTH_UNITS, LengthUnit, UnitError, parse_length, show_length
+from app.theme import current_theme, sized
+from app.units import LengthUnit, UnitError, parse_length, show_length
 from app.views.still import StillPlan
 from geometry.errors import DesignError
 from geometry.model.design import Design
@@ -49,14 +59,20 @@ if TYPE_CHECKING:
     from app.jobs import Job
 
 _LENGTHS = {
-    "wheelbase_mm": ("Wheelbase", "From the first axle to the last."),
-    "track_mm": ("Track", "Between the middles of the left and the right wheels."),
-    "diameter_mm": ("Wheel diameter", "Rolling diameter of every wheel."),
-    "width_mm": ("Wheel width", "Tyre width of every wheel."),
-    "body_length_mm": ("Body length", "Length of the body; 0: no body."),
-    "body_width_mm": ("Body width", "Width of the body; 0: no body."),
-    "hole_pitch_mm": ("Hole pitch", "Pitch of the hole pattern on which the wheels stand; 0: none."),
+    "wheelbase_mm": ("Wheelbase", "first to last axle", "From the first axle to the last."),
+    "track_mm": ("Track", "centre to centre", "Between the middles of the left and the right wheels."),
+    "diameter_mm": ("Wheel diameter", "", "Rolling diameter of every wheel."),
+    "width_mm": ("Wheel width", "", "Tyre width of every wheel."),
+    "body_length_mm": ("Body length", "0 for no body", "Length of the body; 0: no body."),
+    "body_width_mm": ("Body width", "0 for no body", "Width of the body; 0: no body."),
+    "hole_pitch_mm": (
+        "Hole pitch",
+        "0 for none",
+        "Pitch of the hole pattern on which the wheels stand; 0: none.",
+    ),
 }
+_COUNTS = (3, 4, 6, 8)
+_OTHER = 0
 _STEERED = {
     "front and rear": "Front and rear",
     "front": "Front",
@@ -67,9 +83,12 @@ _ENDS = {"front": "In front", "rear": "At the rear"}
 _MOTORS = {"none": "None", "each": "One for each wheel", "share": "Share"}
 _UNITS: dict[LengthUnit, str] = {"mm": "Millimetres", "inch": "Inches"}
 _MAKE, _MAKE_ANYWAY = "&Make this chassis", "&Make it all the same"
-_FORM_WIDTH = 392
-_NAME_WIDTH = 240
-_LINES = 5
+_FIELD_WIDTH, _COUNT_WIDTH, _LABEL_WIDTH, _ROW = 104, 56, 112, 28
+_BAR = 8
+_ROOM_FOR_A_LINE = 90
+"""Height of the picture's column for each line of its sentences that shows at once [px]."""
+
+Tone = Literal["good", "bad", "busy"]
 
 
 @dataclass(frozen=True)
@@ -80,79 +99,195 @@ class Made:
     unit: LengthUnit
 
 
-class FirstChassisDialog(QDialog):
-    """The form on the left, the picture on the right, what must be said below, the buttons in sight."""
+class Column(QScrollArea):
+    """Scrolls where there is too little height, and to where the keys are; the ground is seen behind it."""
 
-    def __init__(self, parent: QWidget | None, unit: LengthUnit) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("New from numbers")
+    def __init__(self, inner: QWidget) -> None:
+        super().__init__()
+        self._inner = inner
+        self.setWidget(inner)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # Tab goes straight to the fields
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        for part in (self.viewport(), inner):
+            part.setAutoFillBackground(False)
+        self._paint()
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            application.focusChanged.connect(self._follow_keys)
+
+    def _follow_keys(self, _before: QWidget | None, now: QWidget | None) -> None:
+        """Bring what has the keyboard into sight; Qt does so only where Tab stays within the column."""
+        if now is not None and self.isAncestorOf(now):
+            # Of a line to type in, `ensureWidgetVisible` would show no more than the caret.
+            middle = now.mapTo(self._inner, now.rect().center())
+            self.ensureVisible(middle.x(), middle.y(), 0, now.height() // 2 + 8)
+
+    def _paint(self) -> None:
+        theme = current_theme()
+        wanted = (
+            f"QScrollBar:vertical {{ background: {theme.panel}; width: {_BAR}px; margin: 0; }}"
+            f"QScrollBar::handle:vertical {{ background: {theme.edge}; border-radius: 3px;"
+            " min-height: 24px; }"
+            "QScrollBar::add-line, QScrollBar::sub-line { height: 0; }"
+        )
+        if wanted != self.verticalScrollBar().styleSheet():
+            self.verticalScrollBar().setStyleSheet(wanted)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow light and dark."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self._paint()
+
+
+class SmallLabel(QLabel):
+    """Faint small letters: captions, hints, states."""
+
+    def __init__(self, text: str = "") -> None:
+        super().__init__(text)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setFont(sized(self.font(), "small"))
+        self._paint()
+
+    def _paint(self) -> None:
+        wanted = f"color: {current_theme().faint};"
+        if wanted != self.styleSheet():
+            self.setStyleSheet(wanted)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow light and dark."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self._paint()
+
+
+class AccentButton(QPushButton):
+    """The one button that the page is for."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self._paint()
+
+    def _paint(self) -> None:
+        theme = current_theme()
+        wanted = (
+            f"QPushButton {{ background: {theme.accent}; color: {theme.on_accent}; font-weight: 600;"
+            f" border: 1px solid {theme.accent}; border-radius: 4px; padding: 0 12px; }}"
+            f"QPushButton:hover {{ border-color: {theme.ink}; }}"
+            f"QPushButton:pressed {{ background: {theme.soft}; color: {theme.accent}; }}"
+            f"QPushButton:disabled {{ background: {theme.soft}; color: {theme.faint};"
+            f" border-color: {theme.line}; }}"
+        )
+        if wanted != self.styleSheet():
+            self.setStyleSheet(wanted)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow light and dark."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self._paint()
+
+
+class WheelCount(QWidget):
+    """How many wheels: the usual numbers side by side, and a field for any other."""
+
+    changed = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        words = {**{n: str(n) for n in _COUNTS}, _OTHER: "Other"}
+        spoken = {**{n: f"{n} wheels" for n in _COUNTS}, _OTHER: "another number"}
+        self.usual = Segments(
+            "Wheels", f"How many wheels there are, {FEWEST_WHEELS} to {MOST_WHEELS}.", words, spoken
+        )
+        self.other = _count("Number of wheels", 10, f"{FEWEST_WHEELS} to {MOST_WHEELS}.")
+        self.other.setMinimum(FEWEST_WHEELS)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
+        row.addWidget(self.usual, 1)
+        row.addWidget(self.other)
+        self.usual.choose(FirstRequest().wheels)
+        self.other.hide()
+        self.usual.chosen.connect(self._chosen)
+        self.other.valueChanged.connect(lambda _value: self.changed.emit())
+
+    @property
+    def value(self) -> int:
+        """The number."""
+        usual: int = self.usual.value
+        return self.other.value() if usual == _OTHER else usual
+
+    def choose(self, wheels: int) -> None:
+        """Take a number, as a click does."""
+        if wheels not in _COUNTS:
+            self.other.setValue(wheels)
+        self.usual.choose(wheels if wheels in _COUNTS else _OTHER)
+
+    def _chosen(self, usual: int) -> None:
+        self.other.setVisible(usual == _OTHER)
+        self.changed.emit()
+
+
+class FirstChassisForm(QWidget):
+    """What the person says of a chassis to be, with the buttons in sight below.
+
+    Enter from any field makes the chassis; one that is not aligned is made by the second Enter,
+    after the reason.
+    """
+
+    made = Signal(object)
+    """A `Made`."""
+    empty_asked = Signal()
+    shown = Signal()
+    """What is found, said or measured in is another."""
+
+    def __init__(self, unit: LengthUnit) -> None:
+        super().__init__()
         self.unit: LengthUnit = unit
         self._edited: dict[str, float] = {}
         self._request: FirstRequest | None = FirstRequest()
-        self._found: FirstChassis = laid_out(FirstRequest())
         self._asked_again: FirstRequest | None = None
         self._job: Job | None = None
-        self.made: Design | None = None
+        self.found: FirstChassis = laid_out(FirstRequest())
+        self.said: tuple[Tone, str] = ("good", "")
+        """How it is, and one sentence about it."""
+        self.notes: tuple[str, ...] = ()
+        """What else must be said, a sentence each."""
         self.fields: dict[str, NumberField] = {}
         self.entries: dict[str, Entry] = {}
         self._make_choices()
         self._make_lengths()
-        self.picture = StillPlan(_view(self._found))
-        self.told = QPlainTextEdit()
-        self.told.setReadOnly(True)
-        self.told.setTabChangesFocus(True)
-        self.told.setAccessibleName("What becomes of these numbers")
-        self.told.setFixedHeight(self.fontMetrics().lineSpacing() * _LINES + 12)
         self._make_buttons()
-        self.form = scrolled(self._form())
-        self.form.setFixedWidth(_FORM_WIDTH)
-        middle = QHBoxLayout()
-        middle.addWidget(self.form)
-        middle.addWidget(self.picture, 1)
-        below = QHBoxLayout()
-        below.addWidget(self.progress, 1)
-        below.addWidget(self.stop)
-        below.addWidget(self.buttons, 1)
+        self.area = Column(self._rows())
         layout = QVBoxLayout(self)
-        layout.addLayout(middle, 1)
-        layout.addWidget(self.told)
-        layout.addLayout(below)
-        self._fit_screen()
-        # Only within the dialog does a button become the one for Enter.
-        self.buttons.button(QDialogButtonBox.StandardButton.Cancel).setAutoDefault(False)
-        self.make.setDefault(True)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.area, 1)
+        layout.addWidget(self._foot())
         self._follow()
-        self.name.setFocus()
-        self.name.selectAll()
-
-    def _fit_screen(self) -> None:
-        room = self.screen().availableSize()
-        self.resize(min(980, room.width() - 24), min(680, room.height() - 48))
 
     # Parts -----------------------------------------------------------------------------
 
     def _make_choices(self) -> None:
         self.name = QLineEdit(FirstRequest().name)
         self.name.setAccessibleName("Name")
-        self.name.setMinimumWidth(_NAME_WIDTH)
-        self.name.setToolTip("Name of the chassis.")
+        self.name.setToolTip("Name of the chassis, up to 40 characters.")
+        self.name.setMaxLength(40)
         self.name.textEdited.connect(self._changed)
-        self.entries["name"] = Entry(self.name)
-        self.wheels = _count("Wheels", FirstRequest().wheels, "How many wheels there are, 3 to 24.")
-        self.wheels.setMinimum(FEWEST_WHEELS)
-        self.wheels.valueChanged.connect(self._changed)
+        self.wheels = WheelCount()
+        self.wheels.changed.connect(self._changed)
         self.single = _choices("Single wheel", "Where the one wheel of an odd number stands.", _ENDS)
         self.steered = _choices(
             "Steered", "Which axles steer; others join where axle lines could not meet.", _STEERED
         )
-        self.units = _choices("Units", "Unit of numbers that stand alone; the window keeps it.", _UNITS)
-        set_choice(self.units, LENGTH_UNITS.index(self.unit))
+        self.units = Segments("Units", "Unit of numbers that stand alone; the window keeps it.", _UNITS)
+        self.units.choose(self.unit)
+        self.units.chosen.connect(self._changed)
         self.in_line = QCheckBox("Middle wheels in line")
         self.in_line.setChecked(True)
-        self.in_line.setToolTip(
-            "Ticked: all wheels of a side stand in line. Else those between the first and the last "
-            "axle stand one tyre width further out."
-        )
         self.in_line.toggled.connect(self._changed)
         self.motors = _choices(
             "Motors",
@@ -163,11 +298,11 @@ class FirstChassisDialog(QDialog):
         self.drive = _count("Motors to drive", FirstRequest().drive_motors, "How many motors drive wheels.")
         for spin in (self.steer, self.drive):
             spin.valueChanged.connect(self._changed)
-        for box in (self.single, self.steered, self.units, self.motors):
+        for box in (self.single, self.steered, self.motors):
             box.currentIndexChanged.connect(self._changed)
 
     def _make_lengths(self) -> None:
-        for key, (name, tip) in _LENGTHS.items():
+        for key, (name, hint, tip) in _LENGTHS.items():
             field = NumberField(
                 name,
                 parse=partial(self._parse, key),
@@ -176,64 +311,109 @@ class FirstChassisDialog(QDialog):
                 step=1.0,
                 tip=tip,
             )
+            field.setFixedWidth(_FIELD_WIDTH)
             self.fields[key] = field
-            self.entries[key] = Entry(field)
+            self.entries[key] = Entry(field, *([SmallLabel(hint)] if hint else []))
 
-    def _form(self) -> QWidget:
+    def _rows(self) -> QWidget:
         inner = QWidget()
-        form = QFormLayout(inner)
-        form.setVerticalSpacing(4)
+        self._layout = form = QFormLayout(inner)
+        form.setContentsMargins(16, 0, 16, 8)
+        form.setVerticalSpacing(6)
+        form.setHorizontalSpacing(8)
+        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        self.entries["name"] = Entry(self.name, wide=True)
+        both = QWidget()
+        row = QHBoxLayout(both)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(6)
+        for spin, word in ((self.steer, "to steer"), (self.drive, "to drive")):
+            spin.setMinimumHeight(_ROW)
+            row.addWidget(spin)
+            row.addWidget(SmallLabel(word))
+        row.addStretch(1)
+        self._share = both
         rows: list[tuple[str, QWidget, QWidget]] = [
             ("Name", self.entries["name"], self.name),
-            ("Wheels", self.wheels, self.wheels),
+            ("Wheels", self.wheels, self.wheels.usual),
             ("Single wheel", self.single, self.single),
             ("Steered", self.steered, self.steered),
             ("Units", self.units, self.units),
-            *((name, self.entries[key], self.fields[key]) for key, (name, _) in _LENGTHS.items()),
+            *((name, self.entries[key], self.fields[key]) for key, (name, *_) in _LENGTHS.items()),
             ("", self.in_line, self.in_line),
             ("Motors", self.motors, self.motors),
-            ("Motors to steer", self.steer, self.steer),
-            ("Motors to drive", self.drive, self.drive),
+            ("", both, self.steer),
         ]
         for name, part, buddy in rows:
             label = plain_label(name)
+            label.setMinimumSize(_LABEL_WIDTH, _ROW)
+            label.setToolTip(buddy.toolTip())
             if name:
                 label.setBuddy(buddy)
+            buddy.setMinimumHeight(_ROW)
             form.addRow(label, part)
         return inner
 
     def _make_buttons(self) -> None:
-        self.buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
-        self.make = self.buttons.addButton(_MAKE, QDialogButtonBox.ButtonRole.AcceptRole)
-        self.make.setToolTip("Enter does it too.")
-        self.empty = QPushButton("&Empty chassis")
-        self.empty.setAutoDefault(False)
+        self.make = AccentButton(_MAKE)
+        self.make.setToolTip("Take this chassis into the plan. Enter in any field does it too.")
+        self.make.setAutoDefault(True)
+        self.make.clicked.connect(self._make_it)
+        self.empty = QPushButton("Em&pty")
+        self.empty.setAutoDefault(True)  # Enter on it means it, not what Enter means elsewhere
         self.empty.setToolTip("Start without wheels.")
-        self.buttons.addButton(self.empty, QDialogButtonBox.ButtonRole.ActionRole)
-        self.buttons.accepted.connect(self._make_it)
-        self.buttons.rejected.connect(self.reject)
-        self.empty.clicked.connect(lambda: self._finish(Design()))
+        self.empty.clicked.connect(self.empty_asked)
         self.progress = QProgressBar()
         self.progress.setAccessibleName("Progress of the search")
         self.progress.setRange(0, 100)
         self.stop = QPushButton("Stop the search")
-        self.stop.setAutoDefault(False)
+        self.stop.setAutoDefault(True)
+        self.stop.setToolTip("Go back to the numbers.")
         self.stop.clicked.connect(self._cancel)
+        for button in (self.make, self.empty, self.stop):
+            button.setMinimumHeight(36)
+        self.make.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def _foot(self) -> QWidget:
+        foot = QWidget()
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        for part in (self.make, self.empty, self.progress, self.stop):
+            row.addWidget(part)
+        self.later = SmallLabel("Everything can be changed later.")
+        layout = QVBoxLayout(foot)
+        layout.setContentsMargins(16, 8, 16, 12)
+        layout.setSpacing(6)
+        layout.addLayout(row)
+        layout.addWidget(self.later)
+        return foot
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Make the chassis with Enter, from wherever in the form; Escape ends a search first."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._make_it()
+        elif event.key() == Qt.Key.Key_Escape and self._job is not None:
+            self._cancel()
+        else:
+            super().keyPressEvent(event)
 
     # What is typed ---------------------------------------------------------------------
+
+    def _limits(self, key: str) -> str:
+        low, high = LIMITS_MM[key]
+        return f"{show_length(low, self.unit, suffix=False)} to {show_length(high, self.unit)}"
 
     def _parse(self, key: str, text: str) -> float:
         value = parse_length(text, self.unit)
         low, high = LIMITS_MM[key]
         if not low <= value <= high:
-            limits = f"{show_length(low, self.unit, suffix=False)} to {show_length(high, self.unit)}"
-            raise UnitError(f"must be {limits} (got {show_length(value, self.unit)})")
+            raise UnitError(f"must be {self._limits(key)} (got {show_length(value, self.unit)})")
         return value
 
-    def _ask(self, key: str, value: float) -> bool:
+    def _ask(self, key: str, value: float) -> bool | str:
         low, high = LIMITS_MM[key]
         if not low <= value <= high:
-            return False
+            return f"must be {self._limits(key)}"
         self._edited[key] = value
         self._follow()
         return True
@@ -244,27 +424,25 @@ class FirstChassisDialog(QDialog):
     def _values(self) -> dict[str, Any]:
         return {
             "name": self.name.text().strip(),
-            "wheels": self.wheels.value(),
+            "wheels": self.wheels.value,
             "single": self.single.currentData(),
             "steered": self.steered.currentData(),
             "middle_in_line": self.in_line.isChecked(),
             "motors": self.motors.currentData(),
             "steer_motors": self.steer.value(),
             "drive_motors": self.drive.value(),
-            **proportions(self.wheels.value(), self._edited),
+            "unit": self.unit,
+            **proportions(self.wheels.value, self._edited, self.unit),
         }
 
     def _follow(self) -> None:
         """Bring fields, picture and words up to what is chosen."""
+        self.unit = self.units.value
         values = self._values()
-        unit: LengthUnit = self.units.currentData()
+        self._show_rows(values)
         for key, field in self.fields.items():
-            self.unit = unit
+            field.set_tip(f"{_LENGTHS[key][2]} {self._limits(key)}.")
             field.show_value(values[key])
-        self.single.setEnabled(values["wheels"] % 2 == 1)
-        self.in_line.setEnabled(values["wheels"] > 4)
-        for spin in (self.steer, self.drive):
-            spin.setEnabled(values["motors"] == "share")
         for key, entry in self.entries.items():
             if key not in self.fields or not self.fields[key].isModified():
                 entry.tell("")
@@ -275,39 +453,54 @@ class FirstChassisDialog(QDialog):
         except DesignError as error:
             self._request = None
             self._tell_problems(error)
-            return
-        self._found = laid_out(self._request)
-        self.picture.show_view(_view(self._found), self.unit)
-        self._tell_found(self._found)
+        else:
+            shared = self._request.motors == "share"  # found only when it is made: a search takes long
+            self._show_found((laid_out if shared else first_chassis)(self._request), self._request)
         self._show_busy()
+
+    def _show_rows(self, values: dict[str, Any]) -> None:
+        """Show what the choices leave to say."""
+        self._layout.setRowVisible(self.single, values["wheels"] % 2 == 1)
+        self._layout.setRowVisible(self._share, values["motors"] == "share")
+        inner = values["wheels"] > 4
+        self.in_line.setEnabled(inner)
+        self.in_line.setToolTip(
+            "Ticked: all wheels of a side stand in line. Else those between the first and the last "
+            "axle stand one tyre width further out."
+            if inner
+            else "There are no wheels between the first and the last axle."
+        )
 
     def _tell_problems(self, error: DesignError) -> None:
         lines = []
         for problem in error.problems:
             if problem.place in self.entries:
                 self.entries[problem.place].tell(problem.rule)
-            name = _LENGTHS.get(problem.place, (problem.place.capitalize(), ""))[0]
-            lines.append(f"✗ {name} {problem.rule} (got {problem.value}); lengths in mm.")
-        self.told.setPlainText("\n".join(lines))
-        self._show_busy()
+            name = _LENGTHS.get(problem.place, (problem.place.capitalize(),))[0]
+            lines.append(f"{name} {problem.rule} (got {problem.value}).")
+        self._say("bad", lines[0], tuple(lines[1:]))
 
-    def _tell_found(self, found: FirstChassis) -> None:
-        largest = found.design.largest_turn
-        head = f"▲ {found.reason}" if found.reason else f"✓ Aligned at every turn up to {largest:g}."
-        self.told.setPlainText("\n".join([head, *found.told]))
+    def _show_found(self, found: FirstChassis, request: FirstRequest) -> None:
+        self.found = found
+        self._say("bad" if found.reason else "good", headline(found, request), found.told)
+
+    def _say(self, tone: Tone, text: str, notes: tuple[str, ...] = ()) -> None:
+        self.said, self.notes = (tone, text), notes
+        self.shown.emit()
 
     # Making it -------------------------------------------------------------------------
 
     def _cancel(self) -> None:
         if self._job is not None:
             self._job.cancel()
-            self.stop.setEnabled(False)
+            self._say("busy", "Stopping the search …", self.notes)
 
     def _refused(self) -> str | None:
         return next((key for key in self.fields if self.entries[key].refused), None)
 
     def _make_it(self) -> None:
         """Make the chassis; one that is not aligned is shown with the reason first."""
+        take_typed(self.window())
         request = self._request
         refused = self._refused()
         if refused is not None and request is not None:
@@ -318,11 +511,11 @@ class FirstChassisDialog(QDialog):
         if request is None or self._job is not None:
             return
         if request == self._asked_again:
-            self._finish(self._found.design)
+            self._finish()
         elif request.motors == "share":
             self._search(request)
         else:
-            self._take(request, first_chassis(request))
+            self._take(request, self.found)
 
     def _search(self, request: FirstRequest) -> None:
         from app.jobs import Job  # late: most forms are made without a search
@@ -331,32 +524,35 @@ class FirstChassisDialog(QDialog):
         job.progressed.connect(lambda share: self.progress.setValue(round(100 * share)))
         job.ended.connect(self._ended)
         job.done.connect(lambda found: self._take(request, found))
-        job.failed.connect(self.told.setPlainText)
-        job.cancelled.connect(lambda: self.told.setPlainText("The search was stopped."))
+        job.failed.connect(lambda why: self._say("bad", why))
+        job.cancelled.connect(lambda: self._say("busy", "The search was stopped."))
         self._job = job
-        self.told.setPlainText("Searching for the best sharing …")
+        self._say("busy", "Searching for the best sharing …", self.notes)
         self._show_busy()
+        self.stop.setFocus()
         job.start()
 
     def _ended(self) -> None:
         if self._job is not None:
             self._job.deleteLater()
         self._job = None
+        held = self.isAncestorOf(self.window().focusWidget())
         self._show_busy()
+        if held:
+            self.make.setFocus()
 
     def _take(self, request: FirstRequest, found: FirstChassis) -> None:
+        self.found = found
         if not found.reason:
-            self._finish(found.design)
+            self._finish()
             return
-        self._found, self._asked_again = found, request
-        self.picture.show_view(_view(found), self.unit)
-        self._tell_found(found)
+        self._asked_again = request
+        self._show_found(found, request)
         self.make.setText(_MAKE_ANYWAY)
         self.make.setFocus()
 
-    def _finish(self, design: Design) -> None:
-        self.made = design
-        self.accept()
+    def _finish(self) -> None:
+        self.made.emit(Made(self.found.design, self.unit))
 
     def _show_busy(self) -> None:
         busy = self._job is not None
@@ -364,16 +560,101 @@ class FirstChassisDialog(QDialog):
             self.progress.setValue(0)
         self.progress.setVisible(busy)
         self.stop.setVisible(busy)
-        self.stop.setEnabled(busy)
-        self.form.setEnabled(not busy)
+        self.make.setVisible(not busy)
+        self.empty.setVisible(not busy)
+        self.area.setEnabled(not busy)
         self.make.setEnabled(self._request is not None and not busy)
 
-    def done(self, result: int) -> None:
+    def begin(self, unit: LengthUnit) -> None:
+        """Take lengths in the window's unit, and put the keyboard on the name, selected."""
+        self.units.choose(unit)
+        self.name.setFocus()
+        self.name.selectAll()
+
+    def leave(self) -> None:
         """Leave no search behind."""
         if self._job is not None:
             self._job.stop()
+            self._job.deleteLater()
             self._job = None
-        super().done(result)
+            self._follow()
+
+
+class FirstChassisPicture(QWidget):
+    """The chassis of a form in a gentle left turn, and below it what becomes of it."""
+
+    def __init__(self, form: FirstChassisForm) -> None:
+        super().__init__()
+        self._form = form
+        self.picture = StillPlan(_view(form.found))
+        self._mark = QLabel()
+        self._mark.setFixedSize(16, 16)
+        self.line = plain_label()
+        self.line.setWordWrap(True)
+        self.line.setAccessibleName("What becomes of these numbers")
+        self.notes = QPlainTextEdit()
+        self.notes.setReadOnly(True)
+        self.notes.setTabChangesFocus(True)
+        self.notes.setFrameShape(QPlainTextEdit.Shape.NoFrame)
+        self.notes.setAccessibleName("More about this chassis")
+        self.notes.setToolTip("What became other than asked.")
+        self.notes.viewport().setAutoFillBackground(False)
+        self.notes.document().setDocumentMargin(0)
+        self.notes.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        words = QHBoxLayout()
+        words.setContentsMargins(16, 8, 16, 8)
+        words.setSpacing(8)
+        words.addWidget(self._mark, 0, Qt.AlignmentFlag.AlignTop)
+        words.addWidget(self.line, 1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.picture, 1)
+        layout.addLayout(words)
+        below = QHBoxLayout()
+        below.setContentsMargins(40, 0, 8, 10)
+        below.addWidget(self.notes)
+        layout.addLayout(below)
+        form.shown.connect(self.follow)
+        self.follow()
+
+    def follow(self) -> None:
+        """Show what the form holds."""
+        form, theme = self._form, current_theme()
+        tone, text = form.said
+        self.picture.show_view(_view(form.found), form.unit)
+        key, ink = {"good": ("done", theme.good), "bad": ("wrong", theme.bad)}.get(
+            tone, ("open", theme.faint)
+        )
+        self._mark.setPixmap(shared_picture(key, ink, theme.panel, self.devicePixelRatioF()))
+        self.line.setText(text)
+        notes = "\n".join(form.notes)
+        if notes != self.notes.toPlainText():
+            self.notes.setPlainText(notes)
+        self.notes.setVisible(bool(notes))
+        self._fit_notes()
+
+    def _fit_notes(self) -> None:
+        """As high as the sentences, and no higher than some lines, below which they scroll."""
+        metrics = self.notes.fontMetrics()
+        room = max(self.width() - 64, 120)
+        tall = sum(
+            metrics.boundingRect(0, 0, room, 4_000, int(Qt.TextFlag.TextWordWrap), text).height()
+            for text in self._form.notes
+        )
+        lines = max(self.height() // _ROOM_FOR_A_LINE, 3)
+        self.notes.setFixedHeight(min(tall, lines * metrics.lineSpacing()) + 2)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give the sentences their lines."""
+        super().resizeEvent(event)
+        self._fit_notes()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow light and dark."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self.follow()
 
 
 def _view(found: FirstChassis) -> View:
@@ -385,8 +666,11 @@ def _count(name: str, value: int, tip: str) -> QSpinBox:
     box = QSpinBox()
     box.setRange(1, MOST_WHEELS)
     box.setValue(value)
+    box.setFixedWidth(_COUNT_WIDTH)
     box.setAccessibleName(name)
     box.setToolTip(tip)
+    box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    box.wheelEvent = lambda event: event.ignore()  # type: ignore[method-assign]
     return box
 
 
@@ -397,10 +681,37 @@ def _choices(name: str, tip: str, words: dict[Any, str]) -> QComboBox:
     return box
 
 
+class FirstChassisDialog(QDialog):
+    """Form and picture in a window of their own."""
+
+    def __init__(self, parent: QWidget | None, unit: LengthUnit) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("New from numbers")
+        self.made: Made | None = None
+        self.form = FirstChassisForm(unit)
+        self.form.setFixedWidth(384)
+        self.form.made.connect(self._take)
+        self.form.empty_asked.connect(lambda: self._take(Made(Design(), self.form.unit)))
+        layout = QHBoxLayout(self)
+        layout.addWidget(self.form)
+        layout.addWidget(FirstChassisPicture(self.form), 1)
+        room = self.screen().availableSize()
+        self.resize(min(980, room.width() - 24), min(680, room.height() - 48))
+        self.form.begin(unit)
+
+    def _take(self, made: Made) -> None:
+        self.made = made
+        self.accept()
+
+    def done(self, result: int) -> None:
+        """Leave no search behind."""
+        self.form.leave()
+        super().done(result)
+
+
 def ask_first_chassis(parent: QWidget, unit: LengthUnit) -> Made | None:
     """Show the form; None where the person wants no new chassis."""
     dialog = FirstChassisDialog(parent, unit)
     dialog.exec()
-    made = None if dialog.made is None else Made(dialog.made, dialog.unit)
     dialog.deleteLater()
-    return made
+    return dialog.made

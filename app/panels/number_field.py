@@ -92,6 +92,11 @@ class TypedField(QLineEdit):
         if not (same if self.refused else typing):
             self._reset_text()
 
+    def set_tip(self, tip: str) -> None:
+        """Say in other words what the value means, as where its range is told in another unit."""
+        self._tip = tip
+        self._explain(self.reason.text().removeprefix("✗ "))
+
     def reshow(self) -> None:
         """Show the same value again, after its unit changed."""
         self.show_value(self._value, self._subject)

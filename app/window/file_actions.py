@@ -114,11 +114,21 @@ class Filing(QObject):
         made = ask_first_chassis(self._parent, unit)
         if made is None:
             return unit
-        if made.design.wheels:
-            self._document.start_made(made.design)
-        else:
-            self._document.start(made.design)
+        self._take(made.design)
         return made.unit
+
+    def start_made(self, design: Design) -> bool:
+        """Start with a chassis that was made from numbers; False where the person stays with what is open."""
+        if not self.may_leave():
+            return False
+        self._take(design)
+        return True
+
+    def _take(self, design: Design) -> None:
+        if design.wheels:
+            self._document.start_made(design)
+        else:
+            self._document.start(design)
 
     def open(self) -> None:
         """Ask for a file and open it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -16,15 +17,18 @@ from app.design.first_chassis import (
     WIDEST_TRAVEL_DEG,
     FirstRequest,
     first_chassis,
+    headline,
     laid_out,
     proportions,
 )
-from geometry.errors import DesignError
+from app.units import LENGTH_UNITS, MM_PER_INCH, LengthUnit, parse_length
+from geometry.errors import DesignError, Problem
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
 from geometry.model.frozen import built
 from geometry.model.wheel import Wheel
 from geometry.turn_range.range_check import RangeCheck
+from tests.effort import LONG
 
 
 def request(**fields: object) -> FirstRequest:
@@ -44,7 +48,8 @@ def accepted(fields: dict[str, object]) -> FirstRequest | None:
 def choices(draw: st.DrawFn) -> dict[str, object]:
     """All choices of the form; lengths near each other more often than not."""
     wheels = draw(st.integers(3, 24))
-    fields: dict[str, object] = dict(proportions(wheels, {}))
+    unit = draw(st.sampled_from(LENGTH_UNITS))
+    fields: dict[str, object] = dict(proportions(wheels, {}, unit))
     for key, (low, high) in LIMITS_MM.items():
         usual = float(str(fields[key]))
         how = draw(st.sampled_from(["usual", "near", "near", "any", "least"]))
@@ -60,7 +65,32 @@ def choices(draw: st.DrawFn) -> dict[str, object]:
         "single": draw(st.sampled_from(["front", "rear"])),
         "steered": draw(st.sampled_from(STEERED)),
         "middle_in_line": draw(st.booleans()),
+        "unit": unit,
     }
+
+
+def well(design: Design) -> bool:
+    """Whether a design is aligned and turns as asked at every turn in use."""
+    check = RangeCheck(robot_of(design), design.largest_turn)
+    return check.aligned and check.off_course is None
+
+
+def free_to_turn(design: Design) -> Design:
+    """The same with steered wheels that turn without end stops."""
+    return design.edited(
+        wheels=tuple(
+            wheel.edited(travel_min_deg=-180.0, travel_max_deg=180.0) if wheel.kind == "steered" else wheel
+            for wheel in design.wheels
+        )
+    )
+
+
+LENGTH = r"([0-9.]+ (?:mm|in))"
+
+
+def lengths_in(pattern: str, text: str) -> list[float]:
+    """Lengths that a sentence names where the pattern has LENGTH, as typing them again gives them [mm]."""
+    return [parse_length(found, "mm") for found in re.findall(pattern.replace("LENGTH", LENGTH), text)]
 
 
 def corners(wheel: Wheel, degrees: float) -> np.ndarray:
@@ -117,8 +147,7 @@ def test_every_choice_gives_an_aligned_chassis_or_a_true_reason(
         return
     found = laid_out(asked)
     design = found.design
-    check = RangeCheck(robot_of(design), design.largest_turn)
-    assert (check.aligned and check.off_course is None) == (found.reason == "")
+    assert well(design) == (found.reason == "")
     assert (design.largest_turn == 1) == (not any("largest turn" in text for text in found.told))
     assert len(design.wheels) == asked.wheels
     names = [wheel.name for wheel in design.wheels]
@@ -132,6 +161,35 @@ def test_every_choice_gives_an_aligned_chassis_or_a_true_reason(
             assert wheel.travel_min_deg == -wheel.travel_max_deg
     for part in (share, 1.0):
         check_clear(design, part)
+    check_told_of_travel(asked, design, " ".join((*found.told, found.reason)))
+
+
+def check_told_of_travel(asked: FirstRequest, design: Design, told: str) -> None:
+    """Fail where a sentence about a short travel is not true."""
+    assert ("Travel is down to" in told) == any(
+        wheel.travel_max_deg < WIDEST_TRAVEL_DEG for wheel in design.wheels if wheel.kind == "steered"
+    )
+    if "travel is so short" in told:
+        assert well(free_to_turn(design))
+    if "beyond it the travel" in told:
+        further = design.edited(largest_turn=min(round(design.largest_turn + 0.01, 2), 1.0))
+        assert not well(further)
+        assert well(free_to_turn(further))
+    if "even there the travel" in told:
+        assert not well(design)
+    mended = {
+        "wheelbase_mm": lengths_in("takes .*a wheelbase of LENGTH", told),
+        "track_mm": lengths_in("takes .*a track of LENGTH", told),
+        "body_width_mm": lengths_in("takes .*a body at most LENGTH wide", told),
+    }
+    changes = {key: found[0] for key, found in mended.items() if found}
+    if changes:
+        better = laid_out(asked.edited(**changes))
+        assert not any("Travel is down to" in text for text in better.told)
+        # None of them is said without need.
+        for key in changes:
+            fewer = {other: value for other, value in changes.items() if other != key}
+            assert any("Travel is down to" in text for text in laid_out(asked.edited(**fewer)).told)
 
 
 @given(choices(), st.sampled_from(MOTORS), st.integers(1, 24), st.integers(1, 24))
@@ -146,8 +204,16 @@ def test_motors_hold_every_wheel_they_should_and_a_reason_is_given_where_they_dr
         return
     found = first_chassis(asked)
     design = found.design
-    check = RangeCheck(robot_of(design), design.largest_turn)
-    assert (check.aligned and check.off_course is None) == (found.reason == "")
+    assert well(design) == (found.reason == "")
+    check_cause(asked, design, found.reason)
+    assert (headline(found, asked) == found.reason) == bool(found.reason)
+    enough = [int(n) for n in re.findall(r"([0-9]+) motors? (?:is|are) enough", " ".join(found.told))]
+    short = [
+        made
+        for made, wanted in ((len(design.steer_motors), steer), (len(design.drive_motors), drive))
+        if motors == "share" and made < wanted
+    ]
+    assert enough == short or "sharing is worked out for up to" in " ".join(found.told)
     assert design.notes == " ".join(filter(None, (*found.told, found.reason)))
     if motors == "none":
         assert not design.steer_motors
@@ -163,6 +229,152 @@ def test_motors_hold_every_wheel_they_should_and_a_reason_is_given_where_they_dr
         assert len(design.drive_motors) == asked.wheels
 
 
+def check_cause(asked: FirstRequest, design: Design, reason: str) -> None:
+    """Fail where a chassis is not as it should be without what the reason names, or with less of it."""
+    if not reason:
+        return
+    bare = design.edited(steer_motors=(), drive_motors=())
+    if "with these motors; one for each wheel would do" in reason:
+        assert well(bare)
+        assert first_chassis(asked.edited(motors="each")).reason == ""
+    elif "and with these motors" in reason:
+        assert not well(bare)
+        assert not well(free_to_turn(design))
+    else:
+        assert "because its travel is so short" in reason
+        assert well(free_to_turn(design))
+        assert not well(bare)
+
+
+@pytest.mark.parametrize("wheels", range(3, 25))
+def test_every_count_of_wheels_with_every_choice_is_aligned_or_says_why(wheels: int) -> None:
+    for steered in STEERED:
+        for single in ("front", "rear") if wheels % 2 else ("front",):
+            for in_line in (True, False):
+                for motors, steer in (("none", 2), ("each", 2), ("share", 24)):
+                    asked = request(
+                        wheels=wheels,
+                        steered=steered,
+                        single=single,
+                        middle_in_line=in_line,
+                        motors=motors,
+                        steer_motors=steer,
+                        drive_motors=4,
+                    )
+                    found = first_chassis(asked)
+                    assert well(found.design) == (found.reason == ""), asked
+                    assert len(found.design.wheels) == wheels
+                    if motors != "share":
+                        assert headline(found, asked) == (
+                            "Opens aligned at every turn and turns on the spot."
+                        ), asked
+
+
+@pytest.mark.parametrize("wheels", [3, 4, 5, *([6, 7, 8] if LONG else [])])
+@pytest.mark.parametrize("steered", STEERED)
+@pytest.mark.parametrize("motors", [1, 2])
+def test_shared_steering_of_every_kind_is_aligned_or_says_why(wheels: int, steered: str, motors: int) -> None:
+    asked = request(wheels=wheels, steered=steered, motors="share", steer_motors=motors)
+    found = first_chassis(asked)
+    assert well(found.design) == (found.reason == "")
+    check_cause(asked, found.design, found.reason)
+
+
+@given(choices())
+def test_what_is_refused_names_a_length_that_is_accepted(fields: dict[str, object]) -> None:
+    for problem in refused(fields):
+        assert problem.value.endswith({"mm": " mm", "inch": " in"}[str(fields["unit"])])
+        remedies = {
+            problem.place: lengths_in("LENGTH is enough", problem.rule)
+            + lengths_in("at (?:most|least) LENGTH", problem.rule),
+            "diameter_mm": lengths_in("wheels of LENGTH are small enough", problem.rule),
+        }
+        if "no body" in problem.rule or problem.rule.startswith("must be 0"):
+            remedies[problem.place].append(0.0)
+        tried = [(place, value) for place, values in remedies.items() for value in values]
+        assert tried or "take fewer or smaller wheels, and a longer wheelbase" in problem.rule
+        for place, value in tried:
+            low, high = LIMITS_MM[place]
+            assert low <= value <= high
+            assert problem.place not in {other.place for other in refused({**fields, place: value})}
+
+
+def refused(fields: dict[str, object]) -> tuple[Problem, ...]:
+    """What is wrong with a request."""
+    try:
+        built(FirstRequest, fields)
+    except DesignError as error:
+        return error.problems
+    return ()
+
+
+def test_wheels_that_no_wheelbase_holds_are_refused_with_all_that_must_change() -> None:
+    asked: dict[str, object] = {
+        **proportions(24, {}),
+        "wheels": 24,
+        "diameter_mm": 1_500.0,
+        "wheelbase_mm": 20.0,
+    }
+    (problem,) = refused(asked)
+    assert "take fewer or smaller wheels, and a longer wheelbase" in problem.rule
+    assert refused({**asked, "wheelbase_mm": 9_000.0})
+    assert refused({**asked, "diameter_mm": 5.0, "width_mm": 1.0})
+    assert not refused({**asked, "wheelbase_mm": 9_000.0, "diameter_mm": 60.0})
+
+
+def test_short_travel_names_each_thing_that_is_too_near() -> None:
+    body = laid_out(request(body_width_mm=200.0)).told
+    assert "no wheel touches the body. 135° takes a body at most 172 mm wide." in " ".join(body)
+    axle = laid_out(request(wheels=8, wheelbase_mm=192.0, hole_pitch_mm=0.0)).told
+    assert "no wheel touches a wheel of another axle. 135° takes a wheelbase of 204 mm." in " ".join(axle)
+    across = laid_out(request(wheels=4, track_mm=60.0, body_width_mm=0.0, hole_pitch_mm=0.0)).told
+    assert "no wheel touches the wheel across. 135° takes a track of 68 mm." in " ".join(across)
+
+
+def test_more_axles_steer_only_where_the_chassis_would_drag_without() -> None:
+    for wheels in range(3, 25):
+        for steered in STEERED:
+            found = laid_out(request(wheels=wheels, steered=steered))
+            if not any("than asked for" in text for text in found.told):
+                continue
+            ends = {"front and rear": ("front", "rear"), "front": ("front",), "rear": ("rear",)}[steered]
+            asked = found.design.edited(
+                base_axle_x_mm=None,
+                wheels=tuple(
+                    wheel.edited(kind="steered" if wheel.name.split()[0] in ends else "fixed")
+                    for wheel in found.design.wheels
+                ),
+            )
+            assert not well(asked), (wheels, steered)
+
+
+def test_sentences_are_in_the_unit_of_the_screen() -> None:
+    fields = {"body_width_mm": 200.0, "wheelbase_mm": 260.0, "unit": "inch", "wheels": 5}
+    told = " ".join(laid_out(request(**fields)).told)
+    assert "The wheelbase is 10.394 in instead of 10.236 in" in told
+    assert " mm" not in told
+    (problem,) = refused({**proportions(6, {}), "unit": "inch", "track_mm": 24.0, "body_width_mm": 0.0})
+    assert problem.rule.startswith("must leave room between wheels that are 0.984 in wide")
+    assert problem.value == "0.945 in"
+
+
+def test_motors_that_no_wheel_needs_are_not_made_and_it_is_said() -> None:
+    found = first_chassis(request(wheels=4, steered="front", motors="share", steer_motors=5, drive_motors=9))
+    assert "2 motors are enough to steer, instead of 5." in found.told
+    assert "4 motors are enough to drive, instead of 9." in found.told
+    one = first_chassis(request(wheels=3, steered="front", motors="share", steer_motors=2, drive_motors=3))
+    assert "1 motor is enough to steer, instead of 2." in one.told
+
+
+def test_the_headline_does_not_promise_what_a_search_has_yet_to_find() -> None:
+    asked = request(motors="share")
+    assert headline(laid_out(asked), asked) == (
+        "Aligned at every turn and turns on the spot with a motor for each wheel; "
+        "the best sharing is searched for as it is made."
+    )
+    assert headline(first_chassis(asked), asked) == "Opens aligned at every turn and turns on the spot."
+
+
 def test_the_defaults_make_a_six_wheeler_that_turns_on_the_spot_and_keeps_what_was_asked() -> None:
     found = laid_out(FirstRequest())
     assert found.told == ()
@@ -175,10 +387,15 @@ def test_the_defaults_make_a_six_wheeler_that_turns_on_the_spot_and_keeps_what_w
     assert found.design.body_mm[0] == (180.0, 84.0)
 
 
+@pytest.mark.parametrize("unit", LENGTH_UNITS)
 @pytest.mark.parametrize("wheels", range(3, 25))
 @pytest.mark.parametrize("steered", STEERED)
-def test_the_form_as_it_opens_is_aligned_over_the_whole_range(wheels: int, steered: str) -> None:
-    found = laid_out(request(wheels=wheels, steered=steered))
+def test_the_form_as_it_opens_is_aligned_over_the_whole_range(
+    wheels: int, steered: str, unit: LengthUnit
+) -> None:
+    found = laid_out(
+        built(FirstRequest, {**proportions(wheels, {}, unit), "wheels": wheels, "steered": steered})
+    )
     assert found.reason == ""
     assert found.design.largest_turn == 1
     assert sum(wheel.kind == "fixed" for wheel in found.design.wheels) <= 2
@@ -196,7 +413,7 @@ def test_close_wheels_keep_from_each_other() -> None:
     found = laid_out(request(wheels=8, wheelbase_mm=192.0, hole_pitch_mm=0.0, diameter_mm=62.0))
     travel = {w.travel_max_deg for w in found.design.wheels if w.kind == "steered"}
     assert max(travel) < WIDEST_TRAVEL_DEG
-    assert any("another wheel" in text for text in found.told)
+    assert any("a wheel of another axle" in text for text in found.told)
 
 
 @pytest.mark.parametrize(
@@ -227,6 +444,37 @@ def test_unedited_lengths_follow_the_first_edited_one() -> None:
     assert lengths["body_length_mm"] == 720
     assert lengths["diameter_mm"] == 120
     assert lengths["hole_pitch_mm"] == 12
+
+
+@given(
+    st.integers(3, 24),
+    st.sampled_from(list(LIMITS_MM)),
+    st.floats(0.3, 4),
+    st.sampled_from(LENGTH_UNITS),
+)
+def test_a_length_that_nobody_gave_stands_on_the_hole_pattern(
+    wheels: int, key: str, factor: float, unit: LengthUnit
+) -> None:
+    low, high = LIMITS_MM[key]
+    given_mm = min(max(round(factor * proportions(wheels, {}, unit)[key], 1), low), high)
+    asked = accepted({**proportions(wheels, {key: given_mm}, unit), "wheels": wheels, "unit": unit})
+    told = " ".join(laid_out(asked).told) if asked else ""
+    other = {"wheelbase_mm": "The track is", "track_mm": "The wheelbase is"}.get(key, "to stand on the hole")
+    if given_mm or key != "hole_pitch_mm":
+        assert other not in told
+
+
+def test_lengths_that_nobody_gave_are_round_in_inches_too() -> None:
+    lengths = proportions(8, {}, "inch")
+    assert {key: round(value / MM_PER_INCH, 9) for key, value in lengths.items()} == {
+        "wheelbase_mm": 12,
+        "track_mm": 10,
+        "diameter_mm": 2.5,
+        "width_mm": 1,
+        "body_length_mm": 16,
+        "body_width_mm": 7,
+        "hole_pitch_mm": 0.5,
+    }
 
 
 @pytest.mark.parametrize(

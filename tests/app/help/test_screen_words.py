@@ -25,9 +25,10 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
-from app.dialogs.first_chassis import FirstChassisDialog
 from app.dialogs.help import help_text
 from app.dialogs.sharing import AdviceDialog
+from app.settings import Settings
+from app.window.start_page import StartPage
 from sample_chassis import SAMPLES
 
 MOTORS = sample_design("marsh_scout_motors")
@@ -47,6 +48,8 @@ PLAIN = {
         *("wheels", "wheel", "body", "plot", "working", "motors", "motor", "does", "wheels and gearing"),
         *("panels", "go to chassis", "go to motors", "go to plot", "go to wheel", "go to wheels"),
         *("go to body", "go to working", "no wheels yet"),
+        *("go to body", "go to working"),
+        *("what have you got?", "from numbers", "go on with"),
     },
     "a choice that stands in a sentence": {"kind", "turn inputs", "or a step of"},
     "a direction": {"straight", "reverse"},
@@ -171,7 +174,7 @@ def screens(make_window, make_document, qtbot):
         ExportDialog(None, MOTORS, 21),
         AdviceDialog(None, MOTORS),
         ControllerExportDialog(None, MOTORS, "micropython", lambda *_: False),
-        FirstChassisDialog(None, "mm"),
+        StartPage(Settings(recent_files=("/field/robots/marsh 2.json",))),
     ]
     for dialog in dialogs:
         qtbot.addWidget(dialog)
