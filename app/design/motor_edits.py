@@ -131,12 +131,13 @@ def set_gearing(
     *,
     ratio: float | None = None,
     train: tuple[tuple[int, ...], ...] = (),
+    proportion: tuple[float, float] | None = None,
 ) -> Design:
-    """Gear a wheel to its motor by a ratio or by a train, of which one is given."""
+    """Gear a wheel to its motor by a ratio, a train or two numbers, of which one is given."""
     index = holder_of(design, kind, wheel)
     if index is None:
         return design
-    new = {"wheel": wheel, "ratio": ratio, "train": train}
+    new = {"wheel": wheel, "ratio": ratio, "train": train, "proportion": proportion}
     motor = motors_of(design, kind)[index]
     return change_motor(
         design, kind, index, wheels=tuple(new if g.wheel == wheel else g for g in motor.wheels)

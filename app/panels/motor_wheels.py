@@ -16,7 +16,7 @@ from app.panels.gear_field import GearField
 from app.picture.motor_facts import DrivenWheel, MotorFacts, SteeredWheel
 from app.picture.view import View
 from app.plain import plain_label
-from app.units import Train, show_gearing, show_number
+from app.units import Proportion, Train, show_gearing, show_number
 from geometry.model.wheel import Wheel
 
 _HEADS: dict[MotorKind, tuple[tuple[str, str], ...]] = {
@@ -128,7 +128,10 @@ class MotorWheels(QWidget):
         box.setToolTip("Ticked: this motor holds the wheel. A motor without a wheel is removed.")
         box.clicked.connect(lambda on: self._tick(n, on))  # a partial would get no argument
         gearing = GearField(
-            "Gearing", lambda ratio, train: self._document.answer(lambda: self._gear(n, ratio, train))
+            "Gearing",
+            lambda ratio, train, proportion: self._document.answer(
+                lambda: self._gear(n, ratio, train, proportion)
+            ),
         )
         gearing.setMaximumWidth(130)
         gearing.setMinimumWidth(80)
@@ -172,11 +175,13 @@ class MotorWheels(QWidget):
                         f"{motor.name} held no other wheel and was removed; undo brings it back."
                     )
 
-    def _gear(self, row: int, ratio: float | None, train: Train) -> bool:
+    def _gear(self, row: int, ratio: float | None, train: Train, proportion: Proportion | None) -> bool:
         kind, wheel = self._kind, self._names[row]
         return self._document.edit(
             f"Change gearing of {wheel}",
-            lambda d: motor_edits.set_gearing(d, kind, wheel, ratio=ratio, train=train),
+            lambda d: motor_edits.set_gearing(
+                d, kind, wheel, ratio=ratio, train=train, proportion=proportion
+            ),
             merge_key=f"gearing {kind} {wheel}",
         )
 

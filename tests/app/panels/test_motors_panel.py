@@ -239,7 +239,7 @@ def test_gearing_is_typed_as_a_ratio_or_as_teeth(window, steered):
     window.action["undo"].trigger()
     enter(field, "1:3")
     assert window.document.design.steer_motors[0].wheels[1].turns == pytest.approx(1 / 3)
-    assert field.text() == "0.333333"
+    assert field.text() == "1:3"
 
 
 @pytest.mark.parametrize(
