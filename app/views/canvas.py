@@ -32,6 +32,7 @@ from app.views.centres import draw_labels_and_centres
 from app.views.gestures import Gesture, Pan, Pointer, Press, gesture_for, snap_step
 from app.views.ground import draw_base_axle, draw_forward_mark, draw_ground, draw_scale_bar
 from app.views.ideal import draw_ghosts
+from app.views.motor_lines import draw_motor_lines, motor_under
 from app.views.picking import thing_under, wheel_under
 from app.views.scene import PlanOptions, Scene
 from app.views.turning import draw_arcs, draw_axle_lines
@@ -47,6 +48,7 @@ MARKS = (
     draw_forward_mark,
     draw_wheels,
     draw_ghosts,
+    draw_motor_lines,
     draw_labels_and_centres,
     draw_scale_bar,
 )
@@ -200,8 +202,9 @@ class PlanCanvas(QWidget):
         return wheel_under(self._view, self._camera, px, py)
 
     def thing_at(self, at: QPointF) -> Reference | None:
-        """The wheel or body corner under a pixel."""
-        return thing_under(self._view, self._camera, at.x(), at.y())
+        """The motor where motors are drawn, else the wheel or body corner under a pixel."""
+        motor = motor_under(self._view, self._camera, at.x(), at.y()) if self._options.motors else None
+        return motor or thing_under(self._view, self._camera, at.x(), at.y())
 
     def _update_hover(self, at: QPointF) -> None:
         under = self.thing_at(at)
