@@ -18,9 +18,9 @@ from app.design.motor_edits import MotorKind
 from app.design.references import Kind, Reference
 from app.picture.view import View
 from app.theme import colour, mixed, pen
-from app.units import show_gearing
 from app.views.camera import Camera
 from app.views.scene import Scene, polygon, wheel_corners
+from app.words.motor_words import ratio_words
 from geometry.model.motors import Gearing
 
 KIND_OF: dict[MotorKind, Kind] = {"steer": "steer motor", "drive": "drive motor"}
@@ -103,9 +103,11 @@ def motor_words(view: View) -> tuple[str, ...]:
 
 
 def _geared(motor: str, gearing: Gearing) -> str:
-    if gearing.ratio is None:
-        return f"{motor} {show_gearing(None, gearing.train, gearing.proportion)}"
-    return f"{motor} × {show_gearing(gearing.ratio)}".replace("-", "\u2212")
+    return (
+        f"{motor} × {ratio_words(gearing)}"
+        if gearing.ratio is not None
+        else f"{motor} {ratio_words(gearing)}"
+    )
 
 
 # Where the marks stand ---------------------------------------------------------------------
