@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QPaintEvent, QResizeEvent
+from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtGui import QColor, QPaintEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QGridLayout,
@@ -25,6 +25,7 @@ from app.panels.gear_field import GearField
 from app.picture.motor_facts import DrivenWheel, MotorFacts, SteeredWheel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
+from app.theme import current_theme
 from app.units import Proportion, Train, show_gearing, show_number
 from geometry.model.wheel import Wheel
 
@@ -112,7 +113,6 @@ class MotorWheels(QWidget):
             right = Qt.AlignmentFlag.AlignRight if column else Qt.AlignmentFlag.AlignLeft
             head.setAlignment(right | Qt.AlignmentFlag.AlignVCenter)
             _small(head)
-            head.setEnabled(False)  # quieter than what stands below
             self._grid.addWidget(head, 0, column)
 
     def show_motor(self, view: View, kind: MotorKind, index: int, facts: MotorFacts) -> None:
@@ -190,7 +190,6 @@ class MotorWheels(QWidget):
         more.setToolTip(_MORE_TIP)
         for label in (note, more):
             label.setWordWrap(True)
-            label.setEnabled(False)
             label.setIndent(_INDENT)
             _small(label)
         for label, widest in zip(results, _WIDEST, strict=True):
@@ -199,10 +198,26 @@ class MotorWheels(QWidget):
             label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.rows.append(_Row(box, gearing, results, note, more))
         self._place(n)
+        self._quieten()
         # Rows made late would come last when Tab goes round.
         for stop in (box, gearing):
             QWidget.setTabOrder(self._last_stop, stop)
             self._last_stop = stop
+
+    def _quieten(self) -> None:
+        """Write heads and notes in the quieter colour; it is still one that can be read."""
+        faint = QColor(current_theme().faint)
+        for label in (*self.heads, *(label for row in self.rows for label in (row.note, row.more))):
+            if label.palette().color(QPalette.ColorRole.WindowText) != faint:
+                palette = label.palette()
+                palette.setColor(QPalette.ColorRole.WindowText, faint)
+                label.setPalette(palette)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow light and dark."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self._quieten()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the numbers behind the names where both have room, else below them."""

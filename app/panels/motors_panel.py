@@ -74,7 +74,7 @@ class MotorsPanel(Panel):
         self.list.cellClicked.connect(lambda _row, _column: self._chose())
         self.welcome = plain_label(_WELCOME)
         self.welcome.setWordWrap(True)
-        self.welcome.setContentsMargins(_MARGIN, 8, _MARGIN, 8)
+        self.welcome.setMargin(_MARGIN)
         self.welcome.setAlignment(Qt.AlignmentFlag.AlignTop)
         # An empty list, to the eye.
         self.welcome.setFrameStyle(self.list.frameStyle())

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, QSize, Qt, QTimer
-from PySide6.QtGui import QHideEvent, QShowEvent, QStandardItem, QStandardItemModel
+from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent, QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -44,7 +44,7 @@ HEADS = (
         "Largest drag of any wheel at any turn of the range, in millimetres for each metre.",
     ),
     (
-        "Radius error\n%",
+        "Radius\nerror %",
         "How far the turn radius is off at most; astray: it does not turn as it is asked to.",
     ),
     ("Jumps", "How many wheels flip or jump within the range, and the smallest turn input with one."),
@@ -52,6 +52,8 @@ HEADS = (
 _KEY = Qt.ItemDataRole.UserRole
 _NUMBER = Qt.ItemDataRole.UserRole + 1
 _ROW, _MOST_ROWS = 28, 5
+_SMALL_PX = 11
+_HEAD_MARGIN = 14
 _WAIT_MS = 300
 """So long the chassis rests before a search begins."""
 
@@ -327,8 +329,34 @@ class _Table(QTableView):
         self.verticalHeader().setDefaultSectionSize(_ROW)
         head = self.horizontalHeader()
         head.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
-        head.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        head.setHighlightSections(False)  # bold heads would not fit
+        font = head.font()
+        font.setPixelSize(_SMALL_PX)
+        head.setFont(font)
+        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        head.setStretchLastSection(True)
+        self.setWordWrap(False)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         enable_copy(self)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the width out anew."""
+        super().resizeEvent(event)
+        self._share_out()
+
+    def _share_out(self) -> None:
+        """Give each column what it needs and an equal part of the rest.
+
+        Qt's own need of a head has room for an arrow in each, which the narrowest panel has not.
+        """
+        metrics = self.horizontalHeader().fontMetrics()
+        needs = []
+        for column, (head, _) in enumerate(HEADS):
+            words = max(metrics.horizontalAdvance(line) for line in head.splitlines()) + _HEAD_MARGIN
+            needs.append(max(words, self.sizeHintForColumn(column)))
+        each = max(self.viewport().width() - sum(needs), 0) // len(needs)
+        for column, need in enumerate(needs):
+            self.setColumnWidth(column, need + each)
 
     def minimumSizeHint(self) -> QSize:
         """It is as narrow as its panel."""
@@ -338,6 +366,7 @@ class _Table(QTableView):
         """Take the height of the rows that there are."""
         rows = min(self.model().rowCount(), _MOST_ROWS)
         self.setFixedHeight(self.horizontalHeader().sizeHint().height() + _ROW * rows + 4)
+        self._share_out()
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow another font."""
@@ -352,7 +381,7 @@ def _cells(grouping: Grouping) -> tuple[tuple[str, Any], ...]:
         (f"{grouping.motors}", grouping.motors),
         (f"{grouping.worst:.1f}", grouping.worst),
         ("astray" if grouping.off_course else radius_words(grouping), grouping.radius_error),
-        (flips_in_short(grouping), len(grouping.flips)),
+        (flips_in_short(grouping, 2), len(grouping.flips)),
     )
 
 

@@ -51,12 +51,12 @@ def _wheel_words(name: str, ratio: float) -> str:
     return f"{name} at {simple if exact else show_number(ratio, 4)}"
 
 
-def flips_in_short(grouping: Grouping) -> str:
-    """How many wheels jump, and from which size of turn input on."""
+def flips_in_short(grouping: Grouping, digits: int = 3) -> str:
+    """How many wheels jump, and from which size of turn input on, with so many decimals."""
     if not grouping.flips:
         return "none"
     first = min(abs(mark.turn) for mark in grouping.flips)
-    return f"{len(grouping.flips)} from {first:.3f}"
+    return f"{len(grouping.flips)} from {first:.{digits}f}"
 
 
 def flips_words(names: Sequence[str], jumps: Iterable[Landmark]) -> str:
