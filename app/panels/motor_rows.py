@@ -137,11 +137,11 @@ class _MotorRow(QStyledItemDelegate):
         if parts is None:
             return
         kind, word, held = parts
-        view = option.widget  # type: ignore[attr-defined]
+        view = option.widget
         chosen = isinstance(view, QTableWidget) and view.selectionModel().isSelected(index)
-        box, theme = QRectF(option.rect), current_theme()  # type: ignore[attr-defined]
-        base = option.palette.base().color().name()  # type: ignore[attr-defined]
-        accent = option.palette.highlight().color().name()  # type: ignore[attr-defined]
+        box, theme = QRectF(option.rect), current_theme()
+        base = option.palette.base().color().name()
+        accent = option.palette.highlight().color().name()
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(Qt.PenStyle.NoPen)
@@ -151,7 +151,7 @@ class _MotorRow(QStyledItemDelegate):
             painter.setBrush(colour(accent))
             painter.drawRect(QRectF(box.left(), box.top() + 1, 3, box.height() - 2))
         _draw_mark(painter, theme, kind, QRectF(box.left() + _MARGIN, box.center().y() - 10, _MARK, _MARK))
-        font = QFont(option.font)  # type: ignore[attr-defined]
+        font = QFont(option.font)
         small = QFont(font)
         small.setPixelSize(_SMALL_PX)
         lines = QRectF(box.left() + _TEXT_AT, box.top() + 4, box.width() - _TEXT_AT - _MARGIN, 18)

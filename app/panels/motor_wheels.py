@@ -72,7 +72,7 @@ class _NameBox(QCheckBox):
         self.initStyleOption(option)
         inside = self.style().subElementRect(QStyle.SubElement.SE_CheckBoxContents, option, self)
         text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideMiddle, inside.width())
-        option.text = text.replace("&", "&&")  # type: ignore[attr-defined]
+        option.text = text.replace("&", "&&")
         QStylePainter(self).drawControl(QStyle.ControlElement.CE_CheckBox, option)
 
 

@@ -108,7 +108,7 @@ class SharingOffer(QWidget):
         self._wait = QTimer(self)
         self._wait.setSingleShot(True)
         self._wait.setInterval(_WAIT_MS)
-        self._wait.timeout.connect(self.find)
+        self._wait.timeout.connect(self.seek)
         self._make_parts()
         self._make_table()
         self._lay_out()
@@ -129,7 +129,7 @@ class SharingOffer(QWidget):
         self.stop.clicked.connect(self._give_up)
         self.start = QPushButton("Find")
         self.start.setToolTip("Search for the best sharing for each number of steer motors.")
-        self.start.clicked.connect(self.find)
+        self.start.clicked.connect(self.seek)
         self.details = plain_label()
         self.details.setWordWrap(True)
         self.use = QPushButton("Use this sharing")
@@ -161,8 +161,8 @@ class SharingOffer(QWidget):
         for part in (self.title, self.told):
             layout.addWidget(part)
         layout.addLayout(busy)
-        for part in (self.table, self.details):
-            layout.addWidget(part)
+        layout.addWidget(self.table)
+        layout.addWidget(self.details)
         layout.addLayout(acts)
 
     # When it searches ------------------------------------------------------------------
@@ -218,7 +218,7 @@ class SharingOffer(QWidget):
             self._say("")
             self._show_state()
 
-    def find(self) -> None:
+    def seek(self) -> None:
         """Start the search; the window stays usable meanwhile."""
         from app.jobs import Job  # late: the window opens without it
 

@@ -202,11 +202,11 @@ class _Room:
         left = [self._at[i][0] - self._reach[i] for i in held]
         places = [self._at[i][0] for i in held]
         if max(places) <= self._middle + _SAME_PX:
-            start, way = max(right) + _OFF_TYRE, (1.0,)
+            start, way = max(right) + _OFF_TYRE, [1.0]
         elif min(places) >= self._middle - _SAME_PX:
-            start, way = min(left) - _OFF_TYRE, (-1.0,)
+            start, way = min(left) - _OFF_TYRE, [-1.0]
         else:
-            start, way = self._middle, (1.0, -1.0)
+            start, way = self._middle, [1.0, -1.0]
         for pitch in _PITCHES:
             for step in range(_LANES):
                 for sign in way if step else way[:1]:

@@ -88,7 +88,6 @@ MADE_OF = {
     "export steering table": "the steering table",
     "export table": "the steering table",
     "up to": "dead band",
-    "slip mm/m": "lengthwise slip",
     "sharing of steer motors": "sharing",
 }
 
