@@ -52,6 +52,7 @@ _TOKEN = re.compile(
 _HYPHENED = re.compile(r"(?<![0-9.,/])([0-9]+)-([0-9]+)/([0-9]+)(?![0-9.,])")
 
 Train = tuple[tuple[int, ...], ...]
+Proportion = tuple[float, float]
 """Teeth of each chain of meshing gears; a ring gear counts as negative."""
 _RING = "r"
 _MESHES = re.compile(r"[0-9]\s*r?\s*-", re.IGNORECASE)
@@ -296,9 +297,8 @@ def parse_gearing(text: str) -> float | Train:
         raise UnitError("the gearing is missing; type a ratio such as -0.5, or teeth such as 12-36")
     if _MESHES.search(plain):
         return _parse_train(plain)
-    if ":" in plain:
-        return _parse_proportion(plain)
-    return parse_number(plain)
+    proportion = parse_proportion(plain)
+    return parse_number(plain) if proportion is None else proportion[0] / proportion[1]
 
 
 def _parse_train(text: str) -> Train:
@@ -324,28 +324,61 @@ def _teeth(text: str) -> int:
     return -number if ring else number
 
 
-def _parse_proportion(text: str) -> float:
-    wheel, _, motor = text.partition(":")
+def parse_proportion(text: str) -> Proportion | None:
+    """Read a ratio that is typed as two numbers, turns of the wheel : turns of the motor.
+
+    Parameters
+    ----------
+    text : str
+        What was typed.
+
+    Returns
+    -------
+    (wheel, motor) : floats, or None
+        None where the text has no colon, and so is typed in another way.
+
+    Raises
+    ------
+    UnitError
+        If one of the two is no number, or the second divides by nothing.
+
+    Examples
+    --------
+    >>> parse_proportion("12:36"), parse_proportion("0.5")
+    ((12.0, 36.0), None)
+    """
+    wheel, colon, motor = text.partition(":")
+    if not colon:
+        return None
     below = parse_number(motor)
-    ratio = parse_number(wheel) / below if below else math.inf
-    if math.isinf(ratio):
+    above = parse_number(wheel)
+    if not below or math.isinf(above / below):
         raise UnitError(f"{_shown(text)} divides by nothing; type turns of the wheel : turns of the motor")
-    return ratio
+    return above, below
 
 
-def show_gearing(ratio: float | None, train: Train = ()) -> str:
-    """Write a ratio, or the teeth of a train, as `parse_gearing` reads them.
+def show_gearing(ratio: float | None, train: Train = (), proportion: Proportion | None = None) -> str:
+    """Write a ratio, the teeth of a train, or two numbers, as `parse_gearing` reads them.
 
     Examples
     --------
     >>> show_gearing(-0.5), show_gearing(None, ((12, 20, 36), (10, 40))), show_gearing(None, ((20, -80),))
     ('-0.5', '12-20-36, 10-40', '20-80r')
+    >>> show_gearing(None, (), (12.0, 36.0))
+    '12:36'
     """
     if ratio is not None:
         return show_number(ratio, 6)
+    if proportion is not None:
+        return ":".join(_as_typed(part) for part in proportion)
     return ", ".join(
         "-".join(f"{-gear}{_RING}" if gear < 0 else f"{gear}" for gear in chain) for chain in train
     )
+
+
+def _as_typed(part: float) -> str:
+    """A number with all its digits, and no point where it is whole."""
+    return repr(int(part)) if part.is_integer() and abs(part) < 1e15 else repr(part)
 
 
 def show_speed(mm_s: float, unit: LengthUnit) -> str:

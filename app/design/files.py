@@ -165,7 +165,9 @@ def schema() -> dict[str, Any]:
         **own["properties"],
     }
     for path, since in migrations.SINCE.items():
-        _described(own, path)["description"] += f" (since version {since.version} of the format)"
+        part, told = _described(own, path), f" (since version {since.version} of the format)"
+        if not part["description"].endswith(told):  # both kinds of motors share one model of a gearing
+            part["description"] += told
     own["required"] = ["format", "version", *own.get("required", [])]
     own["title"] = "Axlewright chassis"
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **own}

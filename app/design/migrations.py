@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 Plain = dict[str, Any]
 
-VERSION = 2
+VERSION = 3
 """The newest version that this program writes and reads."""
 LOWEST_WRITTEN = 2
 """The version of a file that holds nothing which a later one brought."""
@@ -28,6 +28,8 @@ SINCE: Mapping[str, Since] = {
     "steer_motors": Since(2, []),
     "drive_motors": Since(2, []),
     "controller": Since(2, None),
+    "steer_motors[].wheels[].proportion": Since(3, None),
+    "drive_motors[].wheels[].proportion": Since(3, None),
 }
 """Keys that came after version 1, by their path; ``steer_motors[].name`` is a key of each motor."""
 
@@ -37,9 +39,14 @@ def upgrade_from_1(plain: Plain) -> Plain:
     return plain
 
 
+def upgrade_from_2(plain: Plain) -> Plain:
+    """Version 3 keeps a ratio that was typed as two numbers; before, it was one number."""
+    return plain
+
+
 # From version N to N + 1, by N. A function is named upgrade_from_N, gets the design's
 # keys without "format" and "version", and may meet any JSON value under them.
-UPGRADES: Mapping[int, Callable[[Plain], Plain]] = {1: upgrade_from_1}
+UPGRADES: Mapping[int, Callable[[Plain], Plain]] = {1: upgrade_from_1, 2: upgrade_from_2}
 
 
 def lowest(plain: Plain) -> tuple[Plain, int]:

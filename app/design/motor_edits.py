@@ -31,6 +31,40 @@ def holder_of(design: Design, kind: MotorKind, wheel: str) -> int | None:
     return None
 
 
+def lacking(design: Design, kind: MotorKind) -> tuple[str, ...]:
+    """Wheels that wait for a motor of this kind: steered or driven ones that none holds.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    kind : 'steer' or 'drive'
+        Which motors are meant.
+
+    Returns
+    -------
+    tuple of str
+        Names in the order of the wheels; none where the chassis has no motor at all, for each wheel then
+        runs as if it had its own.
+    """
+    if not design.steer_motors and not design.drive_motors:
+        return ()
+    held = {gearing.wheel for motor in motors_of(design, kind) for gearing in motor.wheels}
+    wants = [w for w in design.wheels if (w.kind == "steered" if kind == "steer" else w.driven)]
+    return tuple(wheel.name for wheel in wants if wheel.name not in held)
+
+
+def short_name(kind: MotorKind, index: int) -> str:
+    """What a motor is called where room is short: S1 for the first steer motor, D1 for the first drive motor.
+
+    Examples
+    --------
+    >>> short_name("steer", 0), short_name("drive", 11)
+    ('S1', 'D12')
+    """
+    return f"{'S' if kind == 'steer' else 'D'}{index + 1}"
+
+
 def wheels_for(design: Design, kind: MotorKind, chosen: Iterable[int]) -> tuple[str, ...]:
     """Wheels that another motor would hold: of those chosen, else the next one without a motor.
 
@@ -131,12 +165,13 @@ def set_gearing(
     *,
     ratio: float | None = None,
     train: tuple[tuple[int, ...], ...] = (),
+    proportion: tuple[float, float] | None = None,
 ) -> Design:
-    """Gear a wheel to its motor by a ratio or by a train, of which one is given."""
+    """Gear a wheel to its motor by a ratio, a train or two numbers, of which one is given."""
     index = holder_of(design, kind, wheel)
     if index is None:
         return design
-    new = {"wheel": wheel, "ratio": ratio, "train": train}
+    new = {"wheel": wheel, "ratio": ratio, "train": train, "proportion": proportion}
     motor = motors_of(design, kind)[index]
     return change_motor(
         design, kind, index, wheels=tuple(new if g.wheel == wheel else g for g in motor.wheels)

@@ -7,8 +7,10 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QCheckBox,
     QFormLayout,
     QHBoxLayout,
@@ -61,11 +63,16 @@ _DRIVE = (
         "Its own units, such as encoder counts, for each turn of its shaft. 0.001 to 10 000 000.",
     ),
 )
+_DOES: dict[MotorKind, str] = {"steer": "steers", "drive": "drives"}
 _IN_DEGREES = {"zero_deg", "travel_min_deg", "travel_max_deg", "backlash_deg", "step_deg"}
 _BIG_STEPS = {"no_load_rpm": 10.0, "usable_rpm": 10.0, "neutral_us": 10.0}
 _UNIT_WORDS = {"degrees": "degrees", "counts": "counts", "microseconds": "microseconds of pulse"}
 _UNIT_FIELDS = {"counts_per_turn": "counts", "neutral_us": "microseconds", "us_per_90_deg": "microseconds"}
 _FIRST_UNITS = 360.0
+_FIELD_WIDTH = 104
+_TWO_COLUMNS = 500
+"""From this width on the properties stand in two columns [px]."""
+_NARROWEST = 240
 
 
 class _Properties(QWidget):
@@ -77,9 +84,9 @@ class _Properties(QWidget):
         self.reversed = QCheckBox("Reversed")
         self.reversed.clicked.connect(lambda on: editor.ask("reversed", bool(on)))
         self.forms = QFormLayout(), QFormLayout()
-        columns = QHBoxLayout(self)
+        self._columns = columns = QBoxLayout(QBoxLayout.Direction.TopToBottom, self)
         columns.setContentsMargins(0, 0, 0, 0)
-        columns.setSpacing(16)
+        columns.setSpacing(4)
         for form in self.forms:
             form.setHorizontalSpacing(10)
             form.setVerticalSpacing(4)
@@ -87,6 +94,15 @@ class _Properties(QWidget):
             columns.setAlignment(form, Qt.AlignmentFlag.AlignTop)
         for key, name, tip in _STEER if kind == "steer" else _DRIVE:
             self.fields[key] = _field(key, name, tip, partial(editor.answer, key))
+            self.fields[key].setFixedWidth(_FIELD_WIDTH)
+
+    def fit(self, width: int) -> None:
+        """Stand in two columns where there is room for both, else in one."""
+        side_by_side = width >= _TWO_COLUMNS
+        way = QBoxLayout.Direction.LeftToRight if side_by_side else QBoxLayout.Direction.TopToBottom
+        if self._columns.direction() != way:
+            self._columns.setDirection(way)
+            self._columns.setSpacing(16 if side_by_side else 4)
 
 
 def _field(key: str, name: str, tip: str, ask: Callable[[float], bool | str]) -> NumberField:
@@ -104,7 +120,7 @@ def _field(key: str, name: str, tip: str, ask: Callable[[float], bool | str]) ->
 class MotorEditor(QWidget):
     """Fields of the chosen motor; a change is one undo step of the document."""
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, remove: QPushButton) -> None:
         super().__init__()
         self._document = document
         self._kind: MotorKind = "steer"
@@ -116,6 +132,10 @@ class MotorEditor(QWidget):
             "Name, unique among the motors; up to 40 characters.",
             lambda text: self.ask("name", text),
         )
+        self.title = plain_label()
+        font = self.title.font()
+        font.setBold(True)
+        self.title.setFont(font)
         self.now = plain_label()
         self.now.setWordWrap(True)
         self.wheels = MotorWheels(document, self.name)
@@ -132,10 +152,14 @@ class MotorEditor(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(6)
+        head = QHBoxLayout()
+        head.addWidget(self.title, 1)
+        head.addWidget(remove)
+        layout.addLayout(head)
         layout.addLayout(top)
-        layout.addWidget(self.now)
         layout.addWidget(self.wheels)
         layout.addWidget(self.use, 0, Qt.AlignmentFlag.AlignLeft)
+        layout.addWidget(self.now)
         layout.addWidget(self.steer)
         layout.addWidget(self.drive)
 
@@ -171,6 +195,16 @@ class MotorEditor(QWidget):
         right.addRow("", self.own)
         add_row(right, self.drive.fields["units_per_turn"])
 
+    def minimumSizeHint(self) -> QSize:
+        """As narrow as its panel: it stands in one column then."""
+        return QSize(_NARROWEST, super().minimumSizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Take another width."""
+        super().resizeEvent(event)
+        for properties in (self.steer, self.drive):
+            properties.fit(event.size().width())
+
     def set_unit(self, unit: LengthUnit) -> None:
         """Show speeds in another unit."""
         self._unit = unit
@@ -181,6 +215,8 @@ class MotorEditor(QWidget):
         facts = MotorFacts(view)
         motor = motor_edits.motors_of(view.design, kind)[index]
         self.name.show_value(motor.name, kind)
+        wheels = "1 wheel" if len(motor.wheels) == 1 else f"{len(motor.wheels)} wheels"
+        self.title.setText(f"{motor_edits.short_name(kind, index)} {_DOES[kind]} {wheels}")
         self.wheels.show_motor(view, kind, index, facts)
         self.steer.setVisible(kind == "steer")
         self.drive.setVisible(kind == "drive")

@@ -9,11 +9,14 @@ import numpy as np
 
 from app.picture.view import View
 from app.units import degrees
+from geometry.axes import Floats
 from geometry.kinematics.drive_speeds import least_mismatch_rolling, speed_limit
 from geometry.model.motors import LARGEST_RATIO, SMALLEST_RATIO, reading_of_shaft
 
 # A wheel whose contact moves less than this share of the faster side stands still.
 _AT_REST = 1e-9
+# A first wheel that is nearer to straight ahead asks for no ratio [rad].
+_STRAIGHT = 1e-9
 
 
 @dataclass(frozen=True)
@@ -43,6 +46,11 @@ class SteeredWheel:
     """Turn of the wheel for the smallest step of the motor; 0: stepless."""
     play: float
     """Play at the wheel, from end to end."""
+    off: float
+    """How far it stands off the angle that would suit this turn."""
+    suits: float
+    """Ratio with which it would stand right where the motor's first wheel does; NaN where none does, and
+    where its transmission has no ratio."""
 
 
 @dataclass(frozen=True)
@@ -86,17 +94,30 @@ class MotorFacts:
         return SteerNow(angle, reading, command, bool(self._response.stopped[0, index]))
 
     def steered_wheels(self, index: int) -> dict[str, SteeredWheel]:
-        """Travel, step and play of each wheel of a steer motor, by name."""
+        """Travel, step, play and error of each wheel of a steer motor, and the ratio that suits, by name."""
         motor, group = self._view.design.steer_motors[index], self._motors.steer[index]
         ends = degrees(1.0) * group.law.angles(np.array([group.low, group.high]))
         sizes = np.abs(group.law.slopes(self._response.shaft[0, index])).tolist()
         # Where the travels share no angle, the lower end stays above the higher one.
         order = np.sign(group.law.slopes(np.array(0.0)))
+        ideal = self._response.ideal.steer[0, group.wheels]
+        off = np.abs(self._response.solution.steer[0, group.wheels] - ideal)
+        suits = self._suiting_ratios(index, ideal)
         found = {}
-        for gearing, two, sense, size in zip(motor.wheels, ends.T.tolist(), order, sizes, strict=True):
-            low, high = two if sense > 0 else two[::-1]
-            found[gearing.wheel] = SteeredWheel(low, high, motor.step_deg * size, motor.backlash_deg * size)
+        for n, (gearing, two) in enumerate(zip(motor.wheels, ends.T.tolist(), strict=True)):
+            low, high = two if order[n] > 0 else two[::-1]
+            step, play = motor.step_deg * sizes[n], motor.backlash_deg * sizes[n]
+            found[gearing.wheel] = SteeredWheel(low, high, step, play, degrees(float(off[n])), suits[n])
         return found
+
+    def _suiting_ratios(self, index: int, ideal: Floats) -> list[float]:
+        """Ratios that take all wheels of a steer motor to their ideal angles with its first one."""
+        law = self._motors.steer[index].law
+        if law.ratio is None or abs(ideal[0]) < _STRAIGHT:
+            return [math.nan] * len(ideal)
+        shaft = float(law.shaft_of(0, ideal[:1])[0])
+        ratios = [float(f"{angle / shaft:.9g}") for angle in ideal.tolist()]
+        return [ratio if SMALLEST_RATIO <= abs(ratio) <= LARGEST_RATIO else math.nan for ratio in ratios]
 
     def drive_now(self, index: int) -> DriveNow:
         """Speed limits of the chassis, and this motor's part in them."""

@@ -43,6 +43,7 @@ from app.views.ground import (
     ground_of,
 )
 from app.views.ideal import draw_ghosts
+from app.views.motor_lines import draw_motor_lines, motor_under
 from app.views.picking import SPOTS, Spot, spot_under, thing_under, wheel_under
 from app.views.scene import PlanOptions, Scene
 from app.views.tips import tip_of, title_of
@@ -61,6 +62,7 @@ MARKS = (
     draw_forward_mark,
     draw_wheels,
     draw_ghosts,
+    draw_motor_lines,
     draw_labels_and_centres,
     draw_scale_bar,
 )
@@ -243,8 +245,9 @@ class PlanCanvas(QWidget):
         return wheel_under(self._view, self._camera, px, py)
 
     def thing_at(self, at: QPointF) -> Reference | None:
-        """The wheel or body corner under a pixel."""
-        return thing_under(self._view, self._camera, at.x(), at.y())
+        """The motor where motors are drawn, else the wheel or body corner under a pixel."""
+        motor = motor_under(self._view, self._camera, at.x(), at.y()) if self._options.motors else None
+        return motor or thing_under(self._view, self._camera, at.x(), at.y())
 
     def _update_hover(self, at: QPointF, held: Qt.KeyboardModifier) -> None:
         self._mouse_at = at

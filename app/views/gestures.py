@@ -142,6 +142,15 @@ def drag(surface: Surface, press: Press) -> Gesture | None:
     return DragSelected(surface.document, press.under, press.at, mirror=surface.symmetric)
 
 
+def choose(surface: Surface, press: Press) -> Gesture | None:
+    """Select what has no place of its own that could be dragged, such as a motor."""
+    under = press.under
+    if under is None or selection_edits.places_of(surface.document.design, (under,)):
+        return None
+    surface.document.select((under,))
+    return Gesture()
+
+
 def band(surface: Surface, press: Press) -> Gesture | None:
     """Add the wheels within a rectangle to the selection."""
     return Band(surface.document, press.at) if press.adding else None
@@ -159,7 +168,7 @@ def pan(surface: Surface, press: Press) -> Gesture | None:
     return Pan(surface, press.at)
 
 
-GESTURES: tuple[GestureMaker, ...] = (toggle, drag, band, first_axle, pan)
+GESTURES: tuple[GestureMaker, ...] = (toggle, choose, drag, band, first_axle, pan)
 """In the order in which they are asked."""
 
 

@@ -51,12 +51,12 @@ def _wheel_words(name: str, ratio: float) -> str:
     return f"{name} at {simple if exact else show_number(ratio, 4)}"
 
 
-def flips_in_short(grouping: Grouping) -> str:
-    """How many wheels jump, and from which size of turn input on."""
+def flips_in_short(grouping: Grouping, digits: int = 3) -> str:
+    """How many wheels jump, and from which size of turn input on, with so many decimals."""
     if not grouping.flips:
         return "none"
     first = min(abs(mark.turn) for mark in grouping.flips)
-    return f"{len(grouping.flips)} from {first:.3f}"
+    return f"{len(grouping.flips)} from {first:.{digits}f}"
 
 
 def flips_words(names: Sequence[str], jumps: Iterable[Landmark]) -> str:
@@ -145,3 +145,48 @@ def _remedies(design: Design, facts: FlipFacts) -> list[str]:
         f"stop and turn: stand still {flips_words(names, facts.best.flips)}, turn these wheels, drive on"
     )
     return found
+
+
+def best_for_each_number(found: Sequence[Grouping]) -> tuple[Grouping, ...]:
+    """The best sharing for each number of motors, the fewest first.
+
+    Parameters
+    ----------
+    found : sequence of Grouping
+        Best first, as the search ranks them.
+
+    Returns
+    -------
+    tuple of Grouping
+        Up to the first that loses nothing against a motor for each wheel: more motors win nothing then.
+    """
+    best: dict[int, Grouping] = {}
+    for grouping in found:
+        best.setdefault(grouping.motors, grouping)
+    shown = []
+    for number in sorted(best):
+        shown.append(best[number])
+        if best[number].exact and not best[number].off_course:
+            break
+    return tuple(shown)
+
+
+def recommended(found: Sequence[Grouping]) -> Grouping | None:
+    """Which of the best for each number to take: the fewest motors that lose nothing, else the least drag."""
+    exact = [grouping for grouping in found if grouping.exact and not grouping.off_course]
+    return exact[0] if exact else min(found, key=lambda g: (g.off_course, g.worst, g.motors), default=None)
+
+
+def sharing_lines(names: Sequence[str], groups: Iterable[Group]) -> str:
+    """Groups as words, one motor a line with its short name: ``S1: front left + rear left opposite``."""
+    return "\n".join(f"S{n}: {_group_words(names, group)}" for n, group in enumerate(groups, start=1))
+
+
+def gain_words(names: Sequence[str], grouping: Grouping) -> str:
+    """In one sentence what a sharing costs."""
+    if grouping.off_course:
+        return _ASTRAY
+    if grouping.exact:
+        return "Nothing is lost against a motor for each wheel."
+    worst = names[grouping.worst_wheel]
+    return f"{worst} drags most: up to {grouping.worst:.1f} mm per metre, at turn {grouping.worst_turn:+.2f}."

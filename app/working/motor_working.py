@@ -173,6 +173,9 @@ def _angle_steps(view: View, wheel: _Wheel, index: int) -> list[Step]:
 def _ratio_step(gearing: Gearing, symbol: str, motor: str) -> Step:
     """The signed ratio, from the teeth where it has a train."""
     what = f"Turns of the wheel for a turn of {motor}, negative in the other sense"
+    if gearing.proportion is not None:
+        above, below = gearing.proportion
+        return Step(f"{what} (as typed)", symbol, Figure(above) / Figure(below), gearing.turns)
     if not gearing.train:
         return Step(what, symbol, None, gearing.turns)
     meshes = [pair for chain in gearing.train for pair in itertools.pairwise(chain)]

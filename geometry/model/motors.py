@@ -29,6 +29,8 @@ from geometry.model.frozen import BrokenRule, Frozen, Name
 Teeth = Annotated[int, Field(ge=-1_000, le=1_000)]
 GearChain = tuple[Teeth, ...]
 
+Part = Annotated[float, Field(ge=-1e6, le=1e6)]
+
 SMALLEST_RATIO, LARGEST_RATIO = 1e-4, 1e3
 MOST_MOTORS = 64
 
@@ -68,7 +70,11 @@ def ratio_of_train(train: Sequence[Sequence[int]]) -> float:
 
 
 class Gearing(Frozen):
-    """How one wheel hangs on a motor."""
+    """How one wheel hangs on a motor: by a ratio, by two numbers, or by a train; by one of the three.
+
+    Two numbers, such as 12:36, are kept as they were typed. They are no text beside a ratio: nothing
+    that is written twice could disagree.
+    """
 
     wheel: Name = Field(description="Wheel that the motor turns or drives")
     ratio: float | None = Field(
@@ -76,7 +82,7 @@ class Gearing(Frozen):
         ge=-LARGEST_RATIO,
         le=LARGEST_RATIO,
         description="Turns of the wheel for each turn of the motor, negative in the other sense; "
-        "null: from the train",
+        "null: from the train or the proportion",
     )
     train: tuple[GearChain, ...] = Field(
         (),
@@ -84,10 +90,15 @@ class Gearing(Frozen):
         description="Gear train from the motor on: teeth of each chain of meshing gears, idlers "
         "included; a ring gear counts as negative",
     )
+    proportion: tuple[Part, Part] | None = Field(
+        None,
+        description="The ratio as two numbers, turns of the wheel : turns of the motor, such as 12:36; "
+        "null where the ratio or the train is given",
+    )
 
     @model_validator(mode="after")
     def _check(self) -> Self:
-        problems = _gearing_problems(self.ratio, self.train)
+        problems = _gearing_problems(self.ratio, self.train, self.proportion)
         if problems:
             raise BrokenRule(*problems)
         return self
@@ -95,10 +106,19 @@ class Gearing(Frozen):
     @property
     def turns(self) -> float:
         """Turns of the wheel for each turn of the motor."""
-        return ratio_of_train(self.train) if self.ratio is None else self.ratio
+        if self.ratio is not None:
+            return self.ratio
+        if self.proportion is not None:
+            wheel, motor = self.proportion
+            return wheel / motor
+        return ratio_of_train(self.train)
 
 
-def _gearing_problems(ratio: float | None, train: tuple[GearChain, ...]) -> list[Problem]:
+def _gearing_problems(
+    ratio: float | None, train: tuple[GearChain, ...], proportion: tuple[float, float] | None
+) -> list[Problem]:
+    if proportion is not None:
+        return _proportion_problems(ratio, train, proportion)
     if ratio is not None and train:
         return [Problem("ratio", "must be null where a train is given; keep one of the two", f"{ratio:g}")]
     if ratio is not None:
@@ -126,6 +146,24 @@ def _gearing_problems(ratio: float | None, train: tuple[GearChain, ...]) -> list
         rule = f"must give a ratio from {SMALLEST_RATIO:g} to {LARGEST_RATIO:g}"
         broken.append(Problem("train", rule, f"{ratio_of_train(train):.3g}"))
     return broken
+
+
+def _proportion_problems(
+    ratio: float | None, train: tuple[GearChain, ...], proportion: tuple[float, float]
+) -> list[Problem]:
+    wheel, motor = proportion
+    shown = f"{wheel:g}:{motor:g}"
+    if ratio is not None or train:
+        other = "ratio" if ratio is not None else "train"
+        return [Problem("proportion", f"must be null where a {other} is given; keep one of the two", shown)]
+    zero = [i for i, part in enumerate(proportion) if part == 0]
+    if zero:
+        rule = "must not be 0: the wheel would never turn, or the motor would not"
+        return [Problem(f"proportion[{zero[0]}]", rule, "0")]
+    if not SMALLEST_RATIO <= abs(wheel / motor) <= LARGEST_RATIO:
+        rule = f"must give a ratio from {SMALLEST_RATIO:g} to {LARGEST_RATIO:g} either way"
+        return [Problem("proportion", rule, shown)]
+    return []
 
 
 class SteerMotor(Frozen):

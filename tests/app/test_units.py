@@ -2,7 +2,7 @@ import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from app.units import (
@@ -12,6 +12,7 @@ from app.units import (
     parse_gearing,
     parse_length,
     parse_number,
+    parse_proportion,
     parse_sum,
     radians,
     show_angle,
@@ -374,6 +375,28 @@ def test_a_train_that_is_shown_can_be_typed_back(train):
 @given(st.floats(-1000, 1000))
 def test_a_ratio_that_is_shown_can_be_typed_back(ratio):
     assert parse_gearing(show_gearing(ratio)) == pytest.approx(ratio, abs=5.1e-7)
+
+
+part = st.floats(-1e6, 1e6).filter(bool)
+
+
+@given(part, part)
+def test_two_numbers_that_are_shown_can_be_typed_back_to_the_last_bit(wheel, motor):
+    assume(math.isfinite(wheel / motor))
+    assert parse_proportion(show_gearing(None, (), (wheel, motor))) == (wheel, motor)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [("12:36", "12:36"), (" -12 : 36", "-12:36"), ("12,5:36", "12.5:36"), ("1e2:3", "100:3")],
+)
+def test_two_numbers_are_shown_as_they_were_typed(text, shown):
+    assert show_gearing(None, (), parse_proportion(text)) == shown
+
+
+@pytest.mark.parametrize("text", ["0.5", "12-36", "12-20-36, 10-40"])
+def test_what_has_no_colon_is_not_two_numbers(text):
+    assert parse_proportion(text) is None
 
 
 def test_speeds_follow_the_unit():

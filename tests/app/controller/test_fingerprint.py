@@ -90,6 +90,14 @@ def test_a_train_counts_as_the_ratio_that_it_has() -> None:
     assert fingerprint_of(one) == fingerprint_of(other) != fingerprint_of(SCOUT)
 
 
+def test_two_numbers_count_as_the_ratio_that_they_make() -> None:
+    held = SCOUT.steer_motors[0].wheels
+    typed = (Gearing(wheel=held[0].wheel, proportion=(12.0, 36.0)), *held[1:])
+    as_ratio = (Gearing(wheel=held[0].wheel, ratio=12.0 / 36.0), *held[1:])
+    one, other = (first_motor(SCOUT, "steer_motors", wheels=w) for w in (typed, as_ratio))
+    assert fingerprint_of(one) == fingerprint_of(other) != fingerprint_of(SCOUT)
+
+
 @pytest.mark.parametrize(
     ("model", "keys"),
     [

@@ -174,8 +174,8 @@ def test_half_a_surrogate_pair_is_refused():
 
 def test_a_file_of_a_newer_version_is_refused_politely_whatever_it_holds():
     deep = json.loads("[" * 50 + "]" * 50)
-    with pytest.raises(NewerFormatError, match=r"format version 3.*Update Axlewright"):
-        design_from_text(json.dumps(plain(version=3, wheels=deep)))
+    with pytest.raises(NewerFormatError, match=r"format version 4.*Update Axlewright"):
+        design_from_text(json.dumps(plain(version=4, wheels=deep)))
 
 
 def test_many_problems_are_counted_rather_than_listed():
@@ -310,7 +310,7 @@ def test_the_schema_is_one_and_every_sample_obeys_it():
 @pytest.mark.parametrize(
     "changes",
     [
-        {"version": 3},
+        {"version": 4},
         {"format": "other"},
         {"format": ...},
         {"wheel": []},

@@ -4,8 +4,10 @@ from pathlib import Path
 import pytest
 
 from app.design import migrations
-from app.design.files import design_text, read_design, schema
+from app.design.files import BadChassisError, design_from_text, design_text, read_design, schema
 from app.design.samples import sample_design
+from geometry.model.design import Design
+from geometry.model.motors import Gearing
 from sample_chassis import SAMPLES
 
 
@@ -62,11 +64,49 @@ def test_every_sample_is_written_with_version_2_so_that_older_programs_open_it()
         assert json.loads(design_text(sample_design(sample.key)))["version"] == 2
 
 
+def geared(kind: str, **gearing: object) -> Design:
+    """The motored sample with the first wheel of its first motor geared in another way."""
+    design = sample_design("marsh_scout_motors")
+    first, *others = getattr(design, kind)
+    held = Gearing(wheel=first.wheels[0].wheel, **gearing)
+    changed = first.edited(wheels=(held, *first.wheels[1:]))
+    return design.edited(**{kind: (changed, *others)})
+
+
+@pytest.mark.parametrize("kind", ["steer_motors", "drive_motors"])
+def test_two_numbers_come_back_as_they_were_typed_in_a_file_of_version_3(kind: str) -> None:
+    typed = geared(kind, proportion=(12.0, 36.0))
+    plain = json.loads(design_text(typed))
+    assert plain["version"] == 3
+    assert plain[kind][0]["wheels"][0]["proportion"] == [12, 36]
+    assert json.dumps(plain).count("proportion") == 1  # every other gearing leaves the key out
+    assert design_from_text(design_text(typed)) == typed
+
+
+@pytest.mark.parametrize("kind", ["steer_motors", "drive_motors"])
+def test_a_file_without_two_numbers_stays_at_version_2_and_has_no_key_for_them(kind: str) -> None:
+    for gearing in ({"ratio": 0.5}, {"train": ((12, 36),)}):
+        text = design_text(geared(kind, **gearing))
+        assert json.loads(text)["version"] == 2
+        assert "proportion" not in text
+
+
+@pytest.mark.parametrize("version", [2, 3])
+def test_a_file_in_which_ratio_and_two_numbers_meet_is_refused_by_place(version: int) -> None:
+    plain = json.loads(design_text(geared("steer_motors", proportion=(12.0, 36.0))))
+    plain["version"] = version
+    plain["steer_motors"][0]["wheels"][0]["ratio"] = 1 / 3
+    with pytest.raises(BadChassisError, match=r"steer_motors\[0\]\.wheels\[0\]\.proportion must be null"):
+        design_from_text(json.dumps(plain))
+
+
 def test_the_schema_says_which_version_brought_a_key() -> None:
     known = schema()
     assert known["properties"]["steer_motors"]["description"].endswith("(since version 2 of the format)")
     assert "since version" not in known["properties"]["wheels"].get("description", "")
-    assert known["properties"]["version"]["enum"] == [2]
+    assert known["properties"]["version"]["enum"] == [2, 3]
+    told = known["$defs"]["Gearing"]["properties"]["proportion"]["description"]
+    assert told.count("(since version 3 of the format)") == 1
 
 
 def test_a_late_key_of_a_list_is_found_in_the_schema(monkeypatch: pytest.MonkeyPatch) -> None:

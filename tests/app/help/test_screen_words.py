@@ -94,6 +94,7 @@ MADE_OF = {
     "export steering table": "the steering table",
     "export table": "the steering table",
     "up to": "dead band",
+    "sharing of steer motors": "sharing",
 }
 
 

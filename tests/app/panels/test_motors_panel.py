@@ -1,13 +1,15 @@
 """The motors panel: the list and the wheels of each motor show the view and ask the document."""
 
+import math
+
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.design import edits, motor_edits
-from app.design.references import references_to
+from app.design.references import Reference, references_to
 from app.design.samples import sample_design
 from app.panels.form import copy_rows
 from geometry.model.design import Design
@@ -33,7 +35,7 @@ def test_without_motors_two_sentences_and_the_buttons_are_shown(panel):
 def test_a_motor_for_the_selected_wheels_is_added_chosen_and_listed(window, panel):
     window.document.select(references_to("wheel", {0, 4}))
     panel.add_steer.click()
-    assert shown(panel) == [["steer motor 1", "steers", "front left 1, rear left -1"]]
+    assert shown(panel) == [["steer motor 1", "steers", "front left × 1, rear left × \u22121"]]
     assert panel.chosen == ("steer", 0)
     assert panel.editor.name.text() == "steer motor 1"
     assert not panel.welcome.isVisible()
@@ -56,6 +58,43 @@ def test_the_buttons_stay_where_they_are_as_motors_are_added(window, panel):
     assert panel.list.viewport().rect().contains(last)
 
 
+@pytest.mark.parametrize("kind", ["steer", "drive"])
+def test_the_first_motor_moves_no_part_of_the_panel_and_makes_it_no_larger(window, panel, kind):
+    """From none to one the list, the buttons and the offer stay, and the panel asks for no other room."""
+
+    def places():
+        QApplication.processEvents()
+        kept = (panel.above, panel.add_steer, panel.add_drive, panel.suggest, panel.code, panel.offer.title)
+        found = [(part.mapTo(panel, QPoint()), part.size()) for part in kept[:-1]]
+        return [*found, kept[-1].mapTo(panel, QPoint()), panel.width(), panel.minimumSizeHint()]
+
+    window.document.select(())
+    before = places()
+    (panel.add_steer if kind == "steer" else panel.add_drive).click()
+    assert len(shown(panel)) == 1
+    assert places() == before
+
+
+def test_a_row_is_44_high_and_tells_mark_name_and_wheels_to_a_screen_reader(steered):
+    assert steered.list.rowHeight(0) == steered.list.rowHeight(1) == 44
+    told = steered.list.item(0, 0).data(Qt.ItemDataRole.AccessibleTextRole)
+    assert told == "S1, steer motor 1, steers front left × 1, rear left × \u22121"
+
+
+def test_names_stay_apart_from_ratios_whatever_a_wheel_is_called(window, steered):
+    window.document.edit("Rename", lambda d: edits.change_wheels(d, [0], name="wheel 1 x 1"))
+    assert shown(steered)[0][2] == "“wheel 1 x 1” × 1, rear left × \u22121"
+
+
+def test_a_motor_that_is_selected_on_the_plan_is_chosen_and_its_wheels_are_left_alone(window, steered):
+    window.document.select((Reference("steer motor", 1),))
+    assert steered.chosen == ("steer", 1)
+    assert steered.editor.name.text() == "steer motor 2"
+    assert window.document.selection == (Reference("steer motor", 1),)
+    window.document.select(())
+    assert steered.chosen == ("steer", 1)
+
+
 def test_the_wheel_that_a_new_motor_found_is_selected(window, panel):
     window.document.select(())
     panel.add_steer.click()
@@ -66,7 +105,7 @@ def test_adding_again_takes_the_next_wheel_without_a_motor(window, panel):
     window.document.select(references_to("wheel", {0, 4}))
     panel.add_steer.click()
     panel.add_steer.click()
-    assert [row[2] for row in shown(panel)] == ["front left 1, rear left -1", "front right 1"]
+    assert [row[2] for row in shown(panel)] == ["front left × 1, rear left × \u22121", "front right × 1"]
 
 
 def test_steer_motors_stand_before_drive_motors(driving, window):
@@ -134,7 +173,7 @@ def test_the_list_is_copied_with_heads(steered):
     copy_rows(steered.list)
     lines = QGuiApplication.clipboard().text().splitlines()
     assert lines[0] == "Motor\tDoes\tWheels and gearing"
-    assert "steer motor 1\tsteers\tfront left 1, rear left -1" in lines
+    assert "steer motor 1\tsteers\tfront left × 1, rear left × \u22121" in lines
 
 
 def test_a_renamed_motor_stays_chosen_and_a_name_in_use_is_refused(window, steered):
@@ -235,11 +274,11 @@ def test_gearing_is_typed_as_a_ratio_or_as_teeth(window, steered):
     gearing = window.document.design.steer_motors[0].wheels[1]
     assert (gearing.ratio, gearing.train) == (None, ((12, 20, 36), (10, 40)))
     assert field.text() == "12-20-36, 10-40"
-    assert shown(steered)[0][2] == "front left 1, rear left 12-20-36, 10-40"
+    assert shown(steered)[0][2] == "front left × 1, rear left × (12-20-36, 10-40)"
     window.action["undo"].trigger()
     enter(field, "1:3")
     assert window.document.design.steer_motors[0].wheels[1].turns == pytest.approx(1 / 3)
-    assert field.text() == "0.333333"
+    assert field.text() == "1:3"
 
 
 @pytest.mark.parametrize(
@@ -284,8 +323,22 @@ def test_results_of_a_steer_motor_follow_its_gearing(window, steered):
     steered.editor.ask("travel_max_deg", 40.0)
     enter(row_of(steered, "rear left").gearing, "-0.5")
     # The wheels themselves turn 135 degrees either way.
-    assert results(steered, "front left") == ["-135.0° to 40.0°", "0.2°", "1°"]
-    assert results(steered, "rear left") == ["-20.0° to 67.5°", "0.1°", "0.5°"]
+    assert row_of(steered, "front left").more.text() == "turns -135.0° to 40.0°, steps of 0.2°, play 1°"
+    assert row_of(steered, "rear left").more.text() == "turns -20.0° to 67.5°, steps of 0.1°, play 0.5°"
+
+
+def test_a_wheel_of_a_shared_steer_motor_says_how_far_it_is_off_and_what_would_suit(window, steered):
+    window.document.set_turn(0.3)
+    assert results(steered, "front left") == ["0.0°", "1"]
+    assert results(steered, "rear left") == ["0.0°", "-1"]
+    enter(row_of(steered, "rear left").gearing, "-0.5")
+    off = float(results(steered, "rear left")[0].rstrip("°"))
+    ideal = abs(window.document.view.response.ideal.steer[0, 4] - window.document.view.solution.steer[0, 4])
+    assert off == pytest.approx(math.degrees(ideal), abs=0.051)
+    assert off > 5
+    assert results(steered, "rear left")[1] == "-1"
+    window.document.set_turn(0.0)
+    assert results(steered, "rear left") == ["0.0°", "–"]
 
 
 # The menu ---------------------------------------------------------------------------------

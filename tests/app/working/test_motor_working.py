@@ -155,6 +155,11 @@ def test_the_teeth_of_a_train_are_shown() -> None:
     assert "n = -12 / 20 * 20 / 36 * 10 / 40 = -0.0833333" in text_of(scout(geared), 0.1, 1)
 
 
+def test_two_numbers_are_divided_as_they_were_typed() -> None:
+    geared = RIGHT.edited(wheels=(Gearing(wheel="front right", proportion=(12.0, 36.0)), RIGHT.wheels[1]))
+    assert "n = 12 / 36 = 0.333333" in text_of(scout(geared), 0.1, 1)
+
+
 def test_a_motor_at_its_end_of_travel_says_so() -> None:
     stopped = steer_motor(
         "front", {"front left": 1.0, "front right": 1.0}, travel_min_deg=-10.0, travel_max_deg=10.0

@@ -179,10 +179,32 @@ def test_motors_that_suit_the_chassis_are_accepted() -> None:
             {"train": ((1, 1000), (1, 1000))},
             f"{PLACE}.train must give a ratio from 0.0001 to 1000 (got 1e-06)",
         ),
+        (
+            {"ratio": 0.5, "proportion": (12.0, 36.0)},
+            f"{PLACE}.proportion must be null where a ratio is given; keep one of the two (got 12:36)",
+        ),
+        (
+            {"train": ((12, 24),), "proportion": (12.0, 36.0)},
+            f"{PLACE}.proportion must be null where a train is given; keep one of the two (got 12:36)",
+        ),
+        ({"proportion": (12.0, 0.0)}, f"{PLACE}.proportion[1] must not be 0: the wheel would never turn"),
+        ({"proportion": (0.0, 3.0)}, f"{PLACE}.proportion[0] must not be 0: the wheel would never turn"),
+        (
+            {"proportion": (1.0, 20_000.0)},
+            f"{PLACE}.proportion must give a ratio from 0.0001 to 1000 either way (got 1:20000)",
+        ),
+        ({"proportion": (12.0, 2e6)}, f"{PLACE}.proportion[1] must be at most 1e+06"),
+        ({"proportion": (12.0,)}, f"{PLACE}.proportion"),
+        ({"proportion": "12:36"}, f"{PLACE}.proportion"),
     ],
 )
 def test_a_bad_gearing_is_told_with_its_place_and_remedy(values: dict[str, object], words: str) -> None:
     assert words in told_of_gearing(**values)
+
+
+def test_two_numbers_turn_a_wheel_as_their_quotient_does() -> None:
+    assert Gearing(wheel="front left", proportion=(12.0, 36.0)).turns == 12.0 / 36.0
+    assert Gearing(wheel="front left", proportion=(-1.5, 2.0)).turns == -0.75
 
 
 @pytest.mark.parametrize(
