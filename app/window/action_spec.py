@@ -30,7 +30,7 @@ class ActionSpec:
     offered: Callable[[View], bool] | None = None
     """Whether it is shown with such a picture; None where it always is."""
     why_not: Callable[[Frame], str] | None = None
-    """Why it would change nothing now, as a sentence; empty where it can be used, None where it always can."""
+    """Why it would change nothing now, a sentence; empty where it can be used. None where it always can."""
     group: str = ""
     """Actions of one group exclude each other; the group names a submenu."""
     tool: str = ""

@@ -14,6 +14,7 @@ from app.design.motor_edits import MotorKind
 from app.panels.form import take_typed
 from app.panels.registry import Stage
 from app.picture.view import View
+from app.window import why_not
 from app.window.action_spec import ActionSpec
 from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
@@ -36,6 +37,12 @@ def _go_to_stage(window: Frame, stage: Stage) -> None:
 
 def _has_panels(stage: Stage, _view: View) -> bool:
     return is_shown(stage)
+
+
+def _find(window: Frame) -> None:
+    from app.window.find import show_find
+
+    show_find(window, ACTIONS)
 
 
 ACTIONS: tuple[ActionSpec, ...] = (
@@ -89,6 +96,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Choose the rows, see the table, save it.",
         shortcut="Ctrl+E",
         run=lambda w: w.filing.export(),
+        why_not=why_not.no_wheel,
         gap=True,
         tool="Export table",
     ),
@@ -99,6 +107,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Choose how exact and how large, see the code and its errors, save it.",
         shortcut="Ctrl+Shift+E",
         run=lambda w: w.filing.export_code(),
+        why_not=why_not.no_wheel,
     ),
     ActionSpec(
         "quit", "File", "&Quit", "Leave the program.", shortcut="Ctrl+Q", run=lambda w: w.close(), gap=True
@@ -110,6 +119,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Take the last change back.",
         shortcut=_Keys.Undo,
         run=lambda w: w.document.undo(),
+        why_not=why_not.nothing_to_undo,
         tool="Undo",
     ),
     ActionSpec(
@@ -120,6 +130,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         shortcut=_Keys.Redo,
         more_shortcuts=("Ctrl+Y", "Ctrl+Shift+Z"),
         run=lambda w: w.document.redo(),
+        why_not=why_not.nothing_to_redo,
         tool="Redo",
     ),
     ActionSpec(
@@ -140,6 +151,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Copy the selected wheels to the other side.",
         shortcut="Ctrl+D",
         run=lambda w: w.acts.mirror(),
+        why_not=why_not.no_wheel_selected,
         tool="Mirror",
         on_plan=True,
     ),
@@ -150,6 +162,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Delete the selected wheels or body corners.",
         shortcut="Del",
         run=lambda w: w.acts.delete(),
+        why_not=why_not.nothing_selected,
         tool="Delete",
         on_plan=True,
     ),
@@ -160,6 +173,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Select every wheel.",
         shortcut=_Keys.SelectAll,
         run=lambda w: w.acts.select_all(),
+        why_not=why_not.no_wheel,
         gap=True,
         on_plan=True,
     ),
@@ -170,6 +184,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Select the wheel that drags most in the whole range; where none does, that of this turn.",
         shortcut="Ctrl+Shift+W",
         run=lambda w: w.acts.select_worst(),
+        why_not=why_not.no_wheel,
     ),
     ActionSpec(
         "next_wheel",
@@ -178,6 +193,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Go round the wheels.",
         shortcut="Ctrl+.",
         run=lambda w: w.canvas.select_next(1),
+        why_not=why_not.no_wheel,
     ),
     ActionSpec(
         "symmetry",
@@ -206,6 +222,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Add a &steer motor",
         "Add a motor that turns the selected wheels, or the next steered one without a motor.",
         run=lambda w: _add_motor(w, "steer"),
+        why_not=partial(why_not.no_wheel_for, "steer"),
         gap=True,
     ),
     ActionSpec(
@@ -214,6 +231,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Add a dri&ve motor",
         "Add a motor that drives the selected wheels, or the next driven one without a motor.",
         run=lambda w: _add_motor(w, "drive"),
+        why_not=partial(why_not.no_wheel_for, "drive"),
     ),
     ActionSpec(
         "suggest",
@@ -221,6 +239,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Suggest s&haring motors…",
         "Find the best way to share few steer motors among the steered wheels.",
         run=lambda w: w.acts.suggest(),
+        why_not=why_not.no_steered_wheel,
     ),
     ActionSpec(
         "straight",
@@ -237,6 +256,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Turn input 0.05 more to the left.",
         shortcut="Ctrl+Left",
         run=lambda w: w.acts.steer(1),
+        why_not=partial(why_not.at_the_end, 1),
     ),
     ActionSpec(
         "right",
@@ -245,6 +265,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Turn input 0.05 more to the right.",
         shortcut="Ctrl+Right",
         run=lambda w: w.acts.steer(-1),
+        why_not=partial(why_not.at_the_end, -1),
     ),
     ActionSpec(
         "stop_left",
@@ -252,6 +273,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Left side st&opped",
         "Turn input 0.5: turn about the left side's reference point.",
         run=lambda w: w.acts.named_turn(0.5),
+        why_not=partial(why_not.beyond_reach, 0.5),
         gap=True,
     ),
     ActionSpec(
@@ -260,6 +282,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Right side sto&pped",
         "Turn input -0.5: turn about the right side's reference point.",
         run=lambda w: w.acts.named_turn(-0.5),
+        why_not=partial(why_not.beyond_reach, -0.5),
     ),
     ActionSpec(
         "spot_left",
@@ -267,6 +290,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "On the spot to the l&eft",
         "Turn input 1: the sides run equally fast in opposite senses.",
         run=lambda w: w.acts.named_turn(1.0),
+        why_not=partial(why_not.beyond_reach, 1.0),
     ),
     ActionSpec(
         "spot_right",
@@ -274,6 +298,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "On the spot to the ri&ght",
         "Turn input -1: the sides run equally fast in opposite senses.",
         run=lambda w: w.acts.named_turn(-1.0),
+        why_not=partial(why_not.beyond_reach, -1.0),
     ),
     ActionSpec(
         "next_mark",
@@ -282,6 +307,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Go to the next place where something happens.",
         shortcut="Ctrl+PgUp",
         run=lambda w: w.acts.next_mark(1),
+        why_not=partial(why_not.no_mark_ahead, 1),
         gap=True,
     ),
     ActionSpec(
@@ -291,6 +317,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Go to the next place where something happens.",
         shortcut="Ctrl+PgDown",
         run=lambda w: w.acts.next_mark(-1),
+        why_not=partial(why_not.no_mark_ahead, -1),
     ),
     ActionSpec(
         "reverse",
@@ -321,6 +348,14 @@ ACTIONS: tuple[ActionSpec, ...] = (
         shortcut="F6",
         run=lambda w: w.go_round(1),
         gap=True,
+    ),
+    ActionSpec(
+        "find",
+        "Help",
+        "Fin&d an action…",
+        "Type a word or two: actions, panels, samples, files and the words of the help are found.",
+        shortcut="Ctrl+K",
+        run=_find,
     ),
     *VIEW_ACTIONS,
 )

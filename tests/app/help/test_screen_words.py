@@ -54,6 +54,7 @@ PLAIN = {
         *("about axlewright", "appearance", "as the system", "light", "dark", "edit", "file", "help", "view"),
         "what is new",
         *("fit", "zoom in", "zoom out", "open", "open recent", "open a sample", "save", "save as", "quit"),
+        "find an action",
         *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close", "new chassis", "tools"),
         *("reset the layout", "remove", "got it", "select it", "find", "stop the search", "labels"),
         *("select all wheels", "add a wheel", "add wheel", "copy the working", "show the first steps"),
