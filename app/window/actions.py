@@ -39,6 +39,13 @@ def _has_panels(stage: Stage, _view: View) -> bool:
     return is_shown(stage)
 
 
+def _close(window: Frame) -> None:
+    if window.filing.close():
+        show_start = getattr(window, "show_start", None)
+        if show_start is not None:
+            show_start()
+
+
 def _find(window: Frame) -> None:
     from app.window.find import show_find
 
@@ -72,6 +79,22 @@ ACTIONS: tuple[ActionSpec, ...] = (
         tool="Open",
     ),
     ActionSpec(
+        "open_last",
+        "File",
+        "Open the last file at s&tart",
+        "Without a file named, the program starts with the one that was open last.",
+        run=lambda w: w.prefer(open_last=not w.filing.settings.open_last),
+        checked=lambda s: s.open_last,
+    ),
+    ActionSpec(
+        "close",
+        "File",
+        "C&lose",
+        "Let go of this chassis; what is not saved is asked about.",
+        shortcut="Ctrl+W",
+        run=_close,
+    ),
+    ActionSpec(
         "save",
         "File",
         "&Save",
@@ -88,6 +111,29 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Save the chassis under another name.",
         shortcut="Ctrl+Shift+S",
         run=lambda w: w.filing.save_as(),
+    ),
+    ActionSpec(
+        "save_copy",
+        "File",
+        "Save a cop&y…",
+        "Save the chassis as it is into another file, and go on with this one.",
+        run=lambda w: w.filing.save_copy(),
+    ),
+    ActionSpec(
+        "picture",
+        "File",
+        "&Picture of the plan…",
+        "Save what the plan shows as a PNG or an SVG file.",
+        run=lambda w: w.filing.save_picture(w.canvas.scene()),
+        gap=True,
+    ),
+    ActionSpec(
+        "copy_picture",
+        "File",
+        "Copy t&he picture of the plan",
+        "Put what the plan shows on the clipboard, to be pasted elsewhere.",
+        shortcut="Ctrl+Shift+C",
+        run=lambda w: w.filing.copy_picture(w.canvas.scene()),
     ),
     ActionSpec(
         "export",

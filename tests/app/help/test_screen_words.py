@@ -54,6 +54,7 @@ PLAIN = {
         *("about axlewright", "appearance", "as the system", "light", "dark", "edit", "file", "help", "view"),
         "what is new",
         *("fit", "zoom in", "zoom out", "open", "open recent", "open a sample", "save", "save as", "quit"),
+        *("save a copy", "picture of the plan"),
         "find an action",
         *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close", "new chassis", "tools"),
         *("reset the layout", "remove", "got it", "select it", "find", "stop the search", "labels"),
