@@ -1,8 +1,9 @@
-"""The help: each word with one labelled picture, the cautions, what is new, and what this program is."""
+"""The help: a first robot in steps, the stages, each word, the cautions; what is new; about."""
 
 from __future__ import annotations
 
 import html
+import re
 from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
 
@@ -27,7 +28,7 @@ from app.panels import registry
 from app.plain import plain_label
 
 _PICTURE_WIDTH = 660
-_HELP = "Words and cautions"
+_HELP = "Help"
 _NEWS = "What is new"
 
 
@@ -68,7 +69,11 @@ def help_dialog(parent: QWidget | None) -> PageDialog:
     browser.document().addResource(
         QTextDocument.ResourceType.ImageResource, QUrl("words.svg"), help_picture()
     )
-    browser.setHtml(help_text())
+    text = help_text()
+    for name in re.findall(r'src="([\w.-]+\.png)"', text):
+        image = QImage.fromData(resources.files("app.help").joinpath(name).read_bytes())
+        browser.document().addResource(QTextDocument.ResourceType.ImageResource, QUrl(name), image)
+    browser.setHtml(text)
     return PageDialog(parent, _HELP, browser)
 
 

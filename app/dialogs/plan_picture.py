@@ -69,11 +69,12 @@ class PictureDialog(QDialog):
         layout.addWidget(about)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
         save = buttons.addButton("&Save…", QDialogButtonBox.ButtonRole.AcceptRole)
-        save.setDefault(True)
         save.setToolTip("Choose the place of the file; the suffix .png or .svg of its name decides.")
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
         lay_out(self, content, buttons, QSize(620, 540))
+        save.setDefault(True)
+        self.kinds.setFocus()
 
     @property
     def chosen(self) -> PictureKind:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QRect, QSize
@@ -10,6 +11,7 @@ from PySide6.QtSvg import QSvgGenerator
 
 from app.picture.view import View
 from app.theme import LIGHT, colour
+from app.units import MM_PER_INCH
 from app.views.canvas import MARKS
 from app.views.ground import draw_body, draw_grid, draw_ground, ground_of
 from app.views.scene import Scene
@@ -35,7 +37,7 @@ class PlanPicture:
         """The picture in pixels, so many times as fine as the screen."""
         made = QImage(self.size * scale, QImage.Format.Format_RGB32)
         made.setDevicePixelRatio(scale)
-        dots = round(_DPI * scale / 0.0254)
+        dots = round(1000.0 * _DPI * scale / MM_PER_INCH)
         made.setDotsPerMeterX(dots)
         made.setDotsPerMeterY(dots)
         painter = QPainter(made)
@@ -66,7 +68,8 @@ class PlanPicture:
         painter = QPainter(generator)
         _draw(painter, self._on_paper(1.0))
         painter.end()
-        return bytes(data.data())
+        # A font of this machine may lack on another; this says what is near enough.
+        return re.sub(rb'font-family="([^"]*)"', rb'font-family="\1, sans-serif"', bytes(data.data()))
 
     def for_clipboard(self) -> QMimeData:
         """The picture as what another program may paste: pixels twice as fine as the screen, or lines."""

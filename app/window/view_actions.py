@@ -144,8 +144,8 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
     ActionSpec(
         "help",
         "Help",
-        "&Words and cautions",
-        "Each word explained, with a picture; and the cautions.",
+        "&Help",
+        "Your first robot in steps, the stages, each word explained, and the cautions.",
         shortcut=_Keys.HelpContents,
         run=_show_help,
     ),

@@ -64,6 +64,8 @@ def test_the_svg_is_lines_and_texts_without_a_pixel(canvas):
     texts = " ".join("".join(item.itertext()) for item in root.iter(f"{SVG}text"))
     assert "front left" in texts
     assert "turn centre" in texts
+    fonts = {item.get("font-family") for item in root.iter(f"{SVG}text")}
+    assert all(font.endswith(", sans-serif") for font in fonts)
     assert root.findtext(f"{SVG}title") == "Marsh scout"
 
 
