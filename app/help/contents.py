@@ -9,7 +9,7 @@ from functools import lru_cache
 from importlib import resources
 
 # A row that explains: the words in bold on its left, what they mean on its right.
-_ROW = re.compile(r"(<td[^>]*><b>(.*?)</b></td><td>)(.*?)(?=</td>)", re.DOTALL)
+_ROW = re.compile(r"(<td[^>]*><b>((?:(?!</td>).)*?)</b></td><td>)(.*?)(?=</td>)", re.DOTALL)
 _HEADING = re.compile(r'<h[23]><a name="(\w+)"></a>(.*?)</h[23]>', re.DOTALL)
 
 

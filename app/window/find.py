@@ -34,7 +34,7 @@ from sample_chassis import SAMPLES
 _NAME = "find"
 _WIDE, _TALL, _ROW_TALL, _EDGE = 600, 460, 28, 8
 _TOLD = 3
-"""Rank of what has the words only beside its title."""
+"""Rank of what has the words neither in its title nor in its menu."""
 _STEPS = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1, Qt.Key.Key_PageDown: 10, Qt.Key.Key_PageUp: -10}
 _Index = QModelIndex | QPersistentModelIndex
 _ROLE = Qt.ItemDataRole
@@ -148,7 +148,8 @@ def _rank(entry: Entry, words: list[str]) -> int | None:
     starts = tuple(title.replace(",", " ").split())
     if all(any(start.startswith(word) for start in starts) for word in words):
         return 1
-    return 2 if all(word in title for word in words) else _TOLD
+    near = f"{title} {entry.place.casefold()}"
+    return 2 if all(word in near for word in words) else _TOLD
 
 
 class _Rows(QAbstractTableModel):
@@ -204,7 +205,6 @@ class Finder(QFrame):
         super().__init__(window)
         self.setObjectName(_NAME)
         self.setAccessibleName("Find an action")
-        self.setFrameShape(QFrame.Shape.StyledPanel)
         self.setAutoFillBackground(True)
         self.hide()
         self._window = window
@@ -263,6 +263,8 @@ class Finder(QFrame):
         below = window.menuBar().geometry().bottom() + 1
         wide, tall = min(_WIDE, window.width() - 2 * _EDGE), min(_TALL, window.height() - below - 2 * _EDGE)
         self.setGeometry(window.width() - wide - _EDGE, below, wide, tall)
+        theme = current_theme()
+        self.setStyleSheet(f"#{_NAME} {{ background: {theme.window}; border: 1px solid {theme.edge}; }}")
         self.raise_()
         self.show()
         self.field.setFocus(Qt.FocusReason.PopupFocusReason)

@@ -78,6 +78,7 @@ def test_a_row_from_outside_is_found_and_done(make_window, monkeypatch):
         ("dyke", "Dyke hauler, eight wheels"),
         ("kingpin", "kingpin"),
         ("plot", "Plot"),
+        ("turn", "Straight ahead"),  # the first of the menu with that name
     ],
 )
 def test_words_are_found_in_any_order_in_titles_tips_and_keys(finder, typed, first):
@@ -260,6 +261,12 @@ def test_a_word_of_the_help_opens_the_help_there(window, finder):
     top = dialog.page.cursorForPosition(QPoint(200, 4)).block().text()
     assert bar.value() > 0
     assert "How far the shaft turns" in top
+
+
+def test_what_is_said_of_a_word_is_its_own_row_and_no_more():
+    told = {place.title: place.told for place in places()}
+    assert told["tick"] == "Done."
+    assert max(len(title) for title in told) < 60
 
 
 def test_each_anchor_of_the_help_is_on_the_page(window):
