@@ -77,8 +77,9 @@ def test_a_row_from_outside_is_found_and_done(make_window, monkeypatch):
         ("opposite senses left", "On the spot to the left"),
         ("dyke", "Dyke hauler, eight wheels"),
         ("kingpin", "kingpin"),
-        ("plot", "Plot"),
-        ("turn", "Straight ahead"),  # the first of the menu with that name
+        ("whole range over", "Over the whole range"),
+        ("turn mark", "Next mark to the left"),  # by the name of its menu
+        ("stage check", "Check"),
     ],
 )
 def test_words_are_found_in_any_order_in_titles_tips_and_keys(finder, typed, first):
@@ -227,12 +228,10 @@ def test_what_is_said_to_change_nothing_changes_nothing(window, answers, state):
             continue
         reasons += 1
         assert spec.why_not(window).endswith(".")
-        settings = window.filing.settings
         before = (window.document.design, window.document.command, window.document.selection)
         if spec.offered is None:
             window.action[spec.key].trigger()
         assert before == (window.document.design, window.document.command, window.document.selection)
-        assert settings == window.filing.settings
     assert reasons >= 3
 
 
