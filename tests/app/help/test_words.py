@@ -239,7 +239,7 @@ def test_the_page_tells_what_each_stage_is_for_and_what_its_marks_mean() -> None
     stages = PAGE[PAGE.index('name="stages"') : PAGE.index('name="picture"')]
     told = {spec.stage.capitalize() for spec in PANELS} | {"Build"}
     assert set(re.findall(r"<h3><a name=\"\w+\"></a>(.*?)</h3>", stages)) == told
-    for mark in ("tick", "dotted ring", "ring", "filled triangle", "dash"):
+    for mark in ("tick", "ring with a dot", "ring", "hollow triangle", "filled triangle", "dash"):
         assert f"<b>{mark}</b>" in stages
 
 
