@@ -11,22 +11,21 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QPoint, QRect, QSize, Qt
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt
 from PySide6.QtGui import QImage, QImageWriter, QPainter
-from PySide6.QtWidgets import QApplication, QComboBox, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox
 
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.first_chassis import FirstChassisDialog
 from app.document import Document
-from app.panels.turn_panel import TurnPanel
-from app.panels.verdict_bar import VerdictBar
 from app.settings import Settings
 from app.theme import LIGHT, colour
 from app.window.main_window import MainWindow
@@ -34,58 +33,39 @@ from app.window.main_window import MainWindow
 PLACE = Path(__file__).parents[1] / "app" / "help"
 WIDE = 680
 """Most that a picture is wide, so that the page needs no scrolling sideways [px]."""
-_GAP = 6
 
 
-class Scenery:
-    """A window that shows one sample, for one picture."""
-
-    def __init__(self, sample: str, *, turn: float, panel: str, select: int | None = 0) -> None:
-        self.document = Document(sample_design(sample))
-        settings = Settings(appearance="light", welcome_dismissed=True)
-        self.window = MainWindow(self.document, settings)
-        self.window.resize(1024, 640)
-        self.window.show()
-        if select is not None:
-            self.document.select(references_to("wheel", {select}))
-        self.document.set_turn(turn)
-        self.window.go_to(panel)
-        self.window.canvas.fit()
-        settle()
-        self.window.canvas.setFocus()
-        settle()
-
-    def close(self) -> None:
-        self.window.filing.may_leave = lambda: True  # type: ignore[method-assign]
-        self.window.close()
-        self.window.deleteLater()
-        settle()
-
-    def part(self, kind: type[QWidget]) -> QImage:
-        """One part of the window by its class, wherever the window has it."""
-        found = self.window.findChild(kind)
-        assert isinstance(found, QWidget), kind
-        return found.grab().toImage()
+def window_with(
+    sample: str, *, turn: float, panel: str, select: int | None = None, high: int = 640
+) -> QImage:
+    """The window as it shows one sample, with one panel in sight."""
+    document = Document(sample_design(sample))
+    window = MainWindow(document, Settings(appearance="light", welcome_dismissed=True))
+    window.resize(1024, high)
+    window.show()
+    document.select(references_to("wheel", set() if select is None else {select}))
+    document.set_turn(turn)
+    window.go_to(panel)
+    for box in window.panels[panel].findChildren(QComboBox):
+        box.setCurrentIndex(max(box.findText("Drag", Qt.MatchFlag.MatchStartsWith), box.currentIndex()))
+    window.canvas.fit()
+    settle()
+    focus = window.focusWidget()
+    if focus is not None:
+        focus.clearFocus()
+    settle()
+    image = window.grab().toImage()
+    document.close()  # before the window, which else asks
+    window.hide()
+    window.deleteLater()
+    settle()
+    return image
 
 
 def settle() -> None:
     """Let all that waits happen."""
     for _ in range(20):
         QApplication.processEvents()
-
-
-def below(*images: QImage) -> QImage:
-    """Pictures one below the other."""
-    wide = max(image.width() for image in images)
-    high = sum(image.height() for image in images) + _GAP * (len(images) - 1)
-    made = QImage(wide, high, QImage.Format.Format_RGB32)
-    made.fill(colour(LIGHT.window))
-    painter, top = QPainter(made), 0
-    for image in images:
-        painter.drawImage(0, top, image)
-        top += image.height() + _GAP
-    painter.end()
-    return made
 
 
 def _numbers() -> QImage:
@@ -95,39 +75,6 @@ def _numbers() -> QImage:
     settle()
     image = dialog.grab().toImage()
     dialog.done(0)
-    return image
-
-
-def _window() -> QImage:
-    shown = Scenery("marsh_scout_six", turn=0.3, panel="wheel")
-    image = shown.window.grab().toImage()
-    shown.close()
-    return image
-
-
-def _turn() -> QImage:
-    shown = Scenery("marsh_scout_six", turn=0.62, panel="wheel", select=None)
-    image = below(shown.part(VerdictBar), shown.window.canvas.grab().toImage(), shown.part(TurnPanel))
-    shown.close()
-    return image
-
-
-def _motors() -> QImage:
-    shown = Scenery("marsh_scout_motors", turn=0.3, panel="motors")
-    panel = shown.window.panels["motors"]
-    image = panel.grab(QRect(QPoint(), panel.size().boundedTo(QSize(WIDE, 420)))).toImage()
-    shown.close()
-    return image
-
-
-def _check() -> QImage:
-    shown = Scenery("misbuilt_scout", turn=0.3, panel="plot", select=None)
-    panel = shown.window.panels["plot"]
-    for box in panel.findChildren(QComboBox):
-        box.setCurrentIndex(max(box.findText("Drag", Qt.MatchFlag.MatchStartsWith), box.currentIndex()))
-    settle()
-    image = below(shown.part(VerdictBar), panel.grab().toImage())
-    shown.close()
     return image
 
 
@@ -147,10 +94,10 @@ def _build() -> QImage:
 
 PICTURES: dict[str, Callable[[], QImage]] = {
     "robot-1-numbers.png": _numbers,
-    "robot-2-window.png": _window,
-    "robot-3-turn.png": _turn,
-    "robot-4-motors.png": _motors,
-    "robot-5-check.png": _check,
+    "robot-2-window.png": partial(window_with, "marsh_scout_six", turn=0.3, panel="wheel", select=0),
+    "robot-3-turn.png": partial(window_with, "marsh_scout_six", turn=0.62, panel="wheels"),
+    "robot-4-motors.png": partial(window_with, "marsh_scout_motors", turn=0.3, panel="motors"),
+    "robot-5-check.png": partial(window_with, "misbuilt_scout", turn=0.3, panel="plot", high=720),
     "robot-6-build.png": _build,
 }
 """Every picture of the page of help by its name."""
