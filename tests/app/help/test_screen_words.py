@@ -130,7 +130,7 @@ def named(widget: QWidget) -> set[str]:
         heads = range(model.columnCount()) if model is not None and not _of_list(view) else ()
         found |= {str(model.headerData(n, Qt.Orientation.Horizontal)) for n in heads}
     for box in widget.findChildren(QComboBox):
-        if box.accessibleName() in {"Quantity", "Told in"}:
+        if box.accessibleName() in {"Plot", "Told in"}:
             found |= {box.itemText(n) for n in range(box.count())}
     return found
 
