@@ -46,6 +46,8 @@ class Document(QObject):
     """The path or the unsaved state changed."""
     opened = Signal()
     """Another design was taken up."""
+    closed = Signal()
+    """The design was let go of, with its window."""
 
     def __init__(self, design: Design | None = None, recovery_folder: Path | None = None) -> None:
         super().__init__()
@@ -348,6 +350,7 @@ class Document(QObject):
         # would be taken down in any order, with signals to windows that are gone.
         self.undo_stack.blockSignals(True)  # noqa: FBT003
         self.undo_stack.clear()
+        self.closed.emit()
 
     # Drawing -----------------------------------------------------------------------
 

@@ -47,6 +47,10 @@ class Settings(Frozen):
     taken_out: tuple[str, ...] = Field((), max_length=40)
     panel_widths: dict[str, int] = Field(default_factory=dict, max_length=20)
     code_format: str = Field("micropython", max_length=40)
+    open_last: bool = False
+    """Whether a start without a file opens the last one."""
+    picture_scale: int = Field(2, ge=0, le=8)
+    """Of the last picture of the plan: how many times as fine as the screen; 0 for lines."""
     window_state: str = Field("", max_length=400_000, description="of docks, which older versions had")
     window_geometry: str = Field("", max_length=400_000, description="base64")
 

@@ -59,6 +59,7 @@ class Answers:
         "ask_advice",
         "ask_controller_export",
         "ask_first_chassis",
+        "ask_picture",
     )
 
     def __init__(self) -> None:
@@ -87,6 +88,7 @@ _ASKED_IN = {
     "ask_advice": app.window.edit_actions,
     "ask_controller_export": app.window.file_actions,
     "ask_first_chassis": app.window.file_actions,
+    "ask_picture": app.window.file_actions,
 }
 
 

@@ -12,7 +12,7 @@ from app.dialogs.code_parts import CodeParts
 from app.dialogs.entries import Entry, OptionalField
 from app.export.preview import in_unit
 from app.export.registry import Exporter, exporter, exporters_of
-from app.panels.form import choice, set_choice
+from app.panels.form import add_unseen_label, choice, set_choice
 from app.panels.number_field import NumberField
 from app.plain import plain_label
 from app.units import UnitError, parse_angle, parse_sum, show_number
@@ -72,7 +72,7 @@ class CodeChoices(QWidget):
         for method in METHODS:
             self.method.addItem(_METHOD_WORDS[method], method)
         self.spacing = choice(
-            "Spacing of the rows",
+            "Rows",
             "Free rows take the fewest bytes, and the row is searched for. Even rows take more bytes, and "
             "the row is found by one division.",
         )
@@ -120,6 +120,7 @@ class CodeChoices(QWidget):
         )
         self.prefix.editingFinished.connect(self._take_prefix)
         self.entries["error"] = Entry(self.error, self.unit)
+        add_unseen_label(self.unit)
         self.entries["speed_error_permille"] = Entry(self.speed, unit="‰ of full")
         self.entries["largest_bytes"] = Entry(self.most_bytes, unit="bytes")
         self.entries["prefix"] = Entry(self.prefix)

@@ -1,8 +1,9 @@
-"""The help: each word with one labelled picture, the cautions, what is new, and what this program is."""
+"""The help: a first robot in steps, the stages, each word, the cautions; what is new; about."""
 
 from __future__ import annotations
 
 import html
+import re
 from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
 
@@ -22,11 +23,12 @@ from PySide6.QtWidgets import (
 )
 
 from app.dialogs.fitting import lay_out
+from app.help.contents import page, with_anchors
 from app.panels import registry
 from app.plain import plain_label
 
 _PICTURE_WIDTH = 660
-_HELP = "Words and cautions"
+_HELP = "Help"
 _NEWS = "What is new"
 
 
@@ -36,16 +38,12 @@ def help_text() -> str:
     keys = ", ".join(html.escape(str(spec.shortcut)) for spec in rows)
     titles = ", ".join(html.escape(spec.title) for spec in rows)
     row = f"<tr><td>{keys}</td><td>go to a panel: {titles}</td></tr>"
-    return _page("words.html").replace("<!-- keys of the panels -->", row)
+    return with_anchors(page("words.html")).replace("<!-- keys of the panels -->", row)
 
 
 def news_text() -> str:
     """What is new in each version, newest first, as HTML."""
-    return _page("whats_new.html")
-
-
-def _page(name: str) -> str:
-    return resources.files("app.help").joinpath(name).read_text(encoding="utf-8")
+    return page("whats_new.html")
 
 
 def help_picture(ratio: float = 2.0) -> QImage:
@@ -66,19 +64,25 @@ def help_picture(ratio: float = 2.0) -> QImage:
 
 def help_dialog(parent: QWidget | None) -> PageDialog:
     """Make the help window."""
-    page = QTextBrowser()
-    page.setAccessibleName("Help")
-    page.document().addResource(QTextDocument.ResourceType.ImageResource, QUrl("words.svg"), help_picture())
-    page.setHtml(help_text())
-    return PageDialog(parent, _HELP, page)
+    browser = QTextBrowser()
+    browser.setAccessibleName("Help")
+    browser.document().addResource(
+        QTextDocument.ResourceType.ImageResource, QUrl("words.svg"), help_picture()
+    )
+    text = help_text()
+    for name in re.findall(r'src="([\w.-]+\.png)"', text):
+        image = QImage.fromData(resources.files("app.help").joinpath(name).read_bytes())
+        browser.document().addResource(QTextDocument.ResourceType.ImageResource, QUrl(name), image)
+    browser.setHtml(text)
+    return PageDialog(parent, _HELP, browser)
 
 
 def news_dialog(parent: QWidget | None) -> PageDialog:
     """Make the window that tells what is new in each version."""
-    page = QTextBrowser()
-    page.setAccessibleName("What is new")
-    page.setHtml(news_text())
-    return PageDialog(parent, _NEWS, page)
+    browser = QTextBrowser()
+    browser.setAccessibleName("What is new")
+    browser.setHtml(news_text())
+    return PageDialog(parent, _NEWS, browser)
 
 
 class PageDialog(QDialog):
@@ -157,9 +161,20 @@ class PageDialog(QDialog):
             super().keyPressEvent(event)
 
 
-def show_help(parent: QWidget) -> None:
-    """Show the help beside the window, so that both can be used; the one that is there comes back."""
-    _show_beside(_made(parent, _HELP) or help_dialog(parent))
+def show_help(parent: QWidget, anchor: str = "") -> None:
+    """Show the help beside the window, so that both can be used; the one that is there comes back.
+
+    Parameters
+    ----------
+    parent : QWidget
+        The window that it belongs to.
+    anchor : str
+        Where to go to on the page, as `app.help.contents` names it; where it was left if empty.
+    """
+    dialog = _made(parent, _HELP) or help_dialog(parent)
+    _show_beside(dialog)
+    if anchor:
+        dialog.page.scrollToAnchor(anchor)
 
 
 def show_news(parent: QWidget) -> None:

@@ -159,6 +159,17 @@ def choice(name: str, tip: str) -> QComboBox:
     return box
 
 
+def add_unseen_label(box: QWidget) -> None:
+    """Give a field in its place, without a label on the screen, one that only a screen reader finds.
+
+    On X11 Qt tells the value of a list to choose from as its name; the name comes from its label alone.
+    """
+    label = plain_label(box.accessibleName())
+    label.setParent(box.parentWidget())
+    label.setBuddy(box)
+    label.hide()
+
+
 def set_choice(box: QComboBox, index: int) -> None:
     """Show an entry without asking for it."""
     if box.currentIndex() != index:

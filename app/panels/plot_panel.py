@@ -29,7 +29,7 @@ class PlotPanel(Panel):
         self._shown: tuple[Facts | None, Quantity | None, LengthUnit] = (None, None, "mm")
         self._unit: LengthUnit = "mm"
         self._offered: tuple[Quantity, ...] = ()
-        self.quantity = choice("Quantity", "What is plotted over the turn input.")
+        self.quantity = choice("Plot", "What is plotted over the turn input.")
         self._offer(document.design)
         self.quantity.currentIndexChanged.connect(lambda _i: self.refresh())
         self.chart: Chart | None = None

@@ -252,6 +252,8 @@ class PlanCanvas(QWidget):
     def _update_hover(self, at: QPointF, held: Qt.KeyboardModifier) -> None:
         self._mouse_at = at
         under, spot = spot_under(self._view, self._camera, at.x(), at.y())
+        if self._options.motors and (motor := motor_under(self._view, self._camera, at.x(), at.y())):
+            under, spot = motor, "ground"
         if (under, spot) != (self._hover, self._spot):
             lit = under != self._hover
             self._hover, self._spot = under, spot

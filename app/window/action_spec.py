@@ -30,6 +30,8 @@ class ActionSpec:
     """Whether it is ticked; None where it has no tick."""
     offered: Callable[[View], bool] | None = None
     """Whether it is shown with such a picture; None where it always is."""
+    why_not: Callable[[Frame], str] | None = None
+    """Why it would change nothing now, a sentence; empty where it can be used. None where it always can."""
     group: str = ""
     """Actions of one group exclude each other; the group names a submenu."""
     tool: str = ""

@@ -15,6 +15,7 @@ from app.design.references import Reference
 from app.panels.form import take_typed
 from app.panels.registry import Stage
 from app.picture.view import View
+from app.window import why_not
 from app.window.action_spec import ActionSpec
 from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
@@ -83,6 +84,19 @@ def _all_driven(view: View) -> bool:
     return bool(chosen) and all(view.design.wheels[i].driven for i in chosen)
 
 
+def _close(window: Frame) -> None:
+    if window.filing.close():
+        show_start = getattr(window, "show_start", None)
+        if show_start is not None:
+            show_start()
+
+
+def _find(window: Frame) -> None:
+    from app.window.find import show_find
+
+    show_find(window, ACTIONS)
+
+
 ACTIONS: tuple[ActionSpec, ...] = (
     ActionSpec(
         "new",
@@ -110,6 +124,22 @@ ACTIONS: tuple[ActionSpec, ...] = (
         tool="Open",
     ),
     ActionSpec(
+        "open_last",
+        "File",
+        "Open the last file at s&tart",
+        "Without a file named, the program starts with the one that was open last.",
+        run=lambda w: w.prefer(open_last=not w.filing.settings.open_last),
+        checked=lambda s: s.open_last,
+    ),
+    ActionSpec(
+        "close",
+        "File",
+        "C&lose",
+        "Let go of this chassis; what is not saved is asked about.",
+        shortcut="Ctrl+W",
+        run=_close,
+    ),
+    ActionSpec(
         "save",
         "File",
         "&Save",
@@ -128,12 +158,36 @@ ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.filing.save_as(),
     ),
     ActionSpec(
+        "save_copy",
+        "File",
+        "Save a cop&y…",
+        "Save the chassis as it is into another file, and go on with this one.",
+        run=lambda w: w.filing.save_copy(),
+    ),
+    ActionSpec(
+        "picture",
+        "File",
+        "&Picture of the plan…",
+        "Save what the plan shows as a PNG or an SVG file.",
+        run=lambda w: w.filing.save_picture(w.canvas.scene()),
+        gap=True,
+    ),
+    ActionSpec(
+        "copy_picture",
+        "File",
+        "Copy t&he picture of the plan",
+        "Put what the plan shows on the clipboard, to be pasted elsewhere.",
+        shortcut="Ctrl+Shift+C",
+        run=lambda w: w.filing.copy_picture(w.canvas.scene()),
+    ),
+    ActionSpec(
         "export",
         "File",
         "&Export steering table…",
         "Choose the rows, see the table, save it.",
         shortcut="Ctrl+E",
         run=lambda w: w.filing.export(),
+        why_not=why_not.no_wheel,
         gap=True,
         tool="Export table",
     ),
@@ -144,6 +198,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Choose how exact and how large, see the code and its errors, save it.",
         shortcut="Ctrl+Shift+E",
         run=lambda w: w.filing.export_code(),
+        why_not=why_not.no_wheel,
     ),
     ActionSpec(
         "quit", "File", "&Quit", "Leave the program.", shortcut="Ctrl+Q", run=lambda w: w.close(), gap=True
@@ -155,6 +210,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Take the last change back.",
         shortcut=_Keys.Undo,
         run=lambda w: w.document.undo(),
+        why_not=why_not.nothing_to_undo,
         tool="Undo",
     ),
     ActionSpec(
@@ -165,6 +221,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         shortcut=_Keys.Redo,
         more_shortcuts=("Ctrl+Y", "Ctrl+Shift+Z"),
         run=lambda w: w.document.redo(),
+        why_not=why_not.nothing_to_redo,
         tool="Redo",
     ),
     ActionSpec(
@@ -216,6 +273,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Copy the selected wheels to the other side.",
         shortcut="Ctrl+D",
         run=lambda w: w.acts.mirror(),
+        why_not=why_not.no_wheel_selected,
         tool="Mirror",
         on_plan=True,
         spots=("wheel",),
@@ -227,6 +285,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Delete what is selected; with Symmetry on, the partners on the other side too.",
         shortcut="Del",
         run=lambda w: w.acts.delete(),
+        why_not=why_not.nothing_selected,
         tool="Delete",
         on_plan=True,
         spots=("wheel", "corner"),
@@ -291,6 +350,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Select every wheel.",
         shortcut=_Keys.SelectAll,
         run=lambda w: w.acts.select_all(),
+        why_not=why_not.no_wheel,
         gap=True,
         on_plan=True,
         spots=("ground",),
@@ -302,6 +362,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Select the wheel that drags most in the whole range; where none does, that of this turn.",
         shortcut="Ctrl+Shift+W",
         run=lambda w: w.acts.select_worst(),
+        why_not=why_not.no_wheel,
     ),
     ActionSpec(
         "next_wheel",
@@ -310,6 +371,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Go round the wheels.",
         shortcut="Ctrl+.",
         run=lambda w: w.canvas.select_next(1),
+        why_not=why_not.no_wheel,
     ),
     ActionSpec(
         "symmetry",
@@ -338,6 +400,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Add a &steer motor",
         "Add a motor that turns the selected wheels, or the next steered one without a motor.",
         run=lambda w: _add_motor(w, "steer"),
+        why_not=partial(why_not.no_wheel_for, "steer"),
         gap=True,
     ),
     ActionSpec(
@@ -346,6 +409,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Add a dri&ve motor",
         "Add a motor that drives the selected wheels, or the next driven one without a motor.",
         run=lambda w: _add_motor(w, "drive"),
+        why_not=partial(why_not.no_wheel_for, "drive"),
     ),
     ActionSpec(
         "suggest",
@@ -353,6 +417,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Suggest s&haring motors…",
         "Find the best way to share few steer motors among the steered wheels.",
         run=lambda w: w.acts.suggest(),
+        why_not=why_not.no_steered_wheel,
     ),
     ActionSpec(
         "straight",
@@ -380,6 +445,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Turn input 0.05 more to the left.",
         shortcut="Ctrl+Left",
         run=lambda w: w.acts.steer(1),
+        why_not=partial(why_not.at_the_end, 1),
     ),
     ActionSpec(
         "right",
@@ -388,6 +454,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Turn input 0.05 more to the right.",
         shortcut="Ctrl+Right",
         run=lambda w: w.acts.steer(-1),
+        why_not=partial(why_not.at_the_end, -1),
     ),
     ActionSpec(
         "stop_left",
@@ -395,6 +462,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Left side st&opped",
         "Turn input 0.5: turn about the left side's reference point.",
         run=lambda w: w.acts.named_turn(0.5),
+        why_not=partial(why_not.beyond_reach, 0.5),
         gap=True,
     ),
     ActionSpec(
@@ -403,6 +471,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Right side sto&pped",
         "Turn input -0.5: turn about the right side's reference point.",
         run=lambda w: w.acts.named_turn(-0.5),
+        why_not=partial(why_not.beyond_reach, -0.5),
     ),
     ActionSpec(
         "spot_left",
@@ -410,6 +479,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "On the spot to the l&eft",
         "Turn input 1: the sides run equally fast in opposite senses.",
         run=lambda w: w.acts.named_turn(1.0),
+        why_not=partial(why_not.beyond_reach, 1.0),
     ),
     ActionSpec(
         "spot_right",
@@ -417,6 +487,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "On the spot to the ri&ght",
         "Turn input -1: the sides run equally fast in opposite senses.",
         run=lambda w: w.acts.named_turn(-1.0),
+        why_not=partial(why_not.beyond_reach, -1.0),
     ),
     ActionSpec(
         "next_mark",
@@ -425,6 +496,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Go to the next place where something happens.",
         shortcut="Ctrl+PgUp",
         run=lambda w: w.acts.next_mark(1),
+        why_not=partial(why_not.no_mark_ahead, 1),
         gap=True,
     ),
     ActionSpec(
@@ -434,6 +506,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Go to the next place where something happens.",
         shortcut="Ctrl+PgDown",
         run=lambda w: w.acts.next_mark(-1),
+        why_not=partial(why_not.no_mark_ahead, -1),
     ),
     ActionSpec(
         "reverse",
@@ -466,6 +539,14 @@ ACTIONS: tuple[ActionSpec, ...] = (
         shortcut="F6",
         run=lambda w: w.go_round(1),
         gap=True,
+    ),
+    ActionSpec(
+        "find",
+        "Help",
+        "Fin&d an action…",
+        "Type a word or two: actions, panels, samples, files and the words of the help are found.",
+        shortcut="Ctrl+K",
+        run=_find,
     ),
     *VIEW_ACTIONS,
 )

@@ -8,12 +8,20 @@ from app.design import body_edits, edits, motor_edits, selection_edits
 from app.design.references import Reference, references_to, selected, selected_wheels
 from app.dialogs.sharing import ask_advice
 from app.document import Document
+from app.picture.view import View
 from app.views.canvas import PlanCanvas
 from app.views.gestures import add_wheels, snap_step
 from geometry.model.design import SAME_POINT_MM, Design
 from geometry.model.wheel import Kind
 
 _STEP = 0.05
+
+
+def mark_ahead(view: View, way: int) -> float | None:
+    """Turn input of the next landmark; 1 is to the left, None where there is none."""
+    now = view.command.turn
+    ahead = [mark.turn for mark in view.facts.landmarks if way * (mark.turn - now) > 1e-9]
+    return min(ahead, key=lambda turn: abs(turn - now), default=None)
 
 
 class Acts:
@@ -147,11 +155,9 @@ class Acts:
 
     def next_mark(self, way: int) -> None:
         """Go to the next landmark; 1 is to the left."""
-        view = self._document.view
-        now = view.command.turn
-        ahead = [m.turn for m in view.facts.landmarks if way * (m.turn - now) > 1e-9]
-        if ahead:
-            self._document.set_turn(min(ahead, key=lambda turn: abs(turn - now)))
+        turn = mark_ahead(self._document.view, way)
+        if turn is not None:
+            self._document.set_turn(turn)
 
     def reverse(self) -> None:
         """Change the sign of both side speeds."""

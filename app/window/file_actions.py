@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QWidget
 
 from app.design import files, recovery
@@ -20,6 +21,7 @@ from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
 from app.units import LengthUnit
+from app.window.open_note import OpenNote
 from geometry.errors import AxlewrightError
 from geometry.model.design import Design
 
@@ -27,6 +29,9 @@ if TYPE_CHECKING:
     from app.dialogs.controller_export import Chosen, CodeFile, Save
     from app.dialogs.export import Export
     from app.dialogs.first_chassis import Made
+    from app.dialogs.plan_picture import PictureKind
+    from app.views.plan_picture import PlanPicture
+    from app.views.scene import Scene
 
 # The exports load what works them out: too much for the first picture.
 
@@ -52,6 +57,13 @@ def ask_first_chassis(parent: QWidget, unit: LengthUnit) -> Made | None:
     return first_chassis.ask_first_chassis(parent, unit)
 
 
+def ask_picture(parent: QWidget, picture: PlanPicture, kind: PictureKind) -> PictureKind | None:
+    """Show the picture of the plan, and ask for its kind."""
+    from app.dialogs import plan_picture
+
+    return plan_picture.ask_picture(parent, picture, kind)
+
+
 class _Words(NamedTuple):
     """What the questions about a place for an export call it."""
 
@@ -73,6 +85,7 @@ class Filing(QObject):
         self._document = document
         self._parent = parent
         self.settings = settings
+        self._note = OpenNote(document)
 
     def change_settings(self, **changes: object) -> None:
         """Change preferences and keep them."""
@@ -105,6 +118,13 @@ class Filing(QObject):
         """Start with an empty chassis."""
         if self.may_leave():
             self._document.start(Design())
+
+    def close(self) -> bool:
+        """Let go of the chassis, and show an empty one; False where the person wants to stay."""
+        if not self.may_leave():
+            return False
+        self._document.start(Design())
+        return True
 
     def new_from_numbers(self) -> LengthUnit:
         """Start with a chassis from a form; the unit that the person chose there."""
@@ -150,6 +170,7 @@ class Filing(QObject):
                 self.keep(self.settings.without_recent(path))
             return False
         self.keep(self.settings.with_recent(path.absolute()))
+        self._note.tell()
         return True
 
     def open_sample(self, key: str) -> None:
@@ -172,6 +193,7 @@ class Filing(QObject):
         return path is not None and self._save(path, overwrite=path != self._document.path)
 
     def _save(self, path: Path, *, overwrite: bool = False) -> bool:
+        elsewhere = path != self._document.path
         try:
             self._document.save(path, overwrite=overwrite)
         except files.ChangedElsewhereError as error:
@@ -184,7 +206,62 @@ class Filing(QObject):
             return False
         self.keep(self.settings.with_recent(path.absolute()))
         self._document.done.emit(f"Saved to {path}.")
+        if elsewhere:
+            self._note.tell()
         return True
+
+    def save_copy(self) -> bool:
+        """Ask for a place and write a copy there; the file that is open stays the one that is worked on."""
+        self._document.cancel_preview()
+        own, design = self._document.path, self._document.design
+        place = own or Path(self.settings.last_folder) / _file_name(design.name)
+        start = place.with_name(f"{place.stem}_copy{place.suffix}")
+        path = questions.ask_save(self._parent, start, "Save a copy", questions.CHASSIS_FILTER, ".json")
+        if path is None:
+            return False
+        try:
+            if same_place(path, own):
+                raise FileError(f"{path} is the very file that is open; choose another name, or use Save")
+            files.write_design(path, design, overwrite=True)
+        except AxlewrightError as error:
+            questions.tell(self._parent, "The copy was not saved", str(error))
+            return False
+        self.change_settings(last_folder=str(path.absolute().parent))
+        self._document.done.emit(f"Copy saved to {path}.")
+        return True
+
+    def save_picture(self, scene: Scene) -> bool:
+        """Show a picture of the plan, and save it in the kind that its suffix names."""
+        from app.dialogs.plan_picture import PictureKind
+        from app.views.plan_picture import PlanPicture
+
+        picture = PlanPicture(scene)
+        chosen = ask_picture(self._parent, picture, PictureKind(self.settings.picture_scale))
+        if chosen is None:
+            return False
+        self.change_settings(picture_scale=chosen.scale)
+        name = _file_name(self._document.design.name, f"_plan{chosen.suffix}")
+        start, title = Path(self.settings.last_folder) / name, "Save the picture of the plan"
+        path = questions.ask_save(self._parent, start, title, _picture_filter(chosen.suffix), chosen.suffix)
+        if path is None:
+            return False
+        try:
+            data = _picture_bytes(picture, path, chosen)
+        except FileError as error:
+            questions.tell(self._parent, "The picture was not saved", str(error))
+            return False
+        if not self._write(self._parent, path, {path.name: data}, "picture"):
+            return False
+        self.change_settings(last_folder=str(path.absolute().parent))
+        self._document.done.emit(f"Picture of the plan saved to {path}.")
+        return True
+
+    def copy_picture(self, scene: Scene) -> None:
+        """Put a picture of the plan on the clipboard."""
+        from app.views.plan_picture import PlanPicture
+
+        QGuiApplication.clipboard().setMimeData(PlanPicture(scene).for_clipboard())
+        self._document.done.emit("The picture of the plan is on the clipboard.")
 
     def export(self) -> bool:
         """Show the export, and write the file that was previewed."""
@@ -257,15 +334,21 @@ class Filing(QObject):
             place = questions.ask_save(parent, start, title, pattern, words.suffix)
         if place is None:
             return None
+        if not self._write(parent, place, made, words.short):
+            return None
+        self.change_settings(last_folder=str(place.absolute() if several else place.absolute().parent))
+        return place
+
+    def _write(self, parent: QWidget, place: Path, made: Mapping[str, bytes], short: str) -> bool:
+        """Write files that are no chassis, or tell why not."""
         try:
             for path in placed(place, made):
                 self._refuse_chassis(path)
             write_files(place, made)
         except AxlewrightError as error:
-            questions.tell(parent, f"The {words.short} was not saved", str(error))
-            return None
-        self.change_settings(last_folder=str(place.absolute() if several else place.absolute().parent))
-        return place
+            questions.tell(parent, f"The {short} was not saved", str(error))
+            return False
+        return True
 
     def _refuse_chassis(self, path: Path) -> None:
         """Never write an export over a chassis, above all not over the one that is open."""
@@ -273,13 +356,32 @@ class Filing(QObject):
         if same_place(path, own) or files.holds_chassis(path):
             raise FileError(f"{path} is a chassis file, and stays as it is; choose another name")
 
-    def begin(self, folder: Path, named: Path | None) -> None:
-        """Start with what a crash left behind, if the person takes it up, else with the named file."""
+    def begin(self, folder: Path, named: Path | None) -> bool:
+        """Start with what a crash left behind, if the person takes it up, else with the named file.
+
+        Without either, the last file is opened where the person prefers that.
+
+        Returns
+        -------
+        bool
+            Whether any of these was taken up.
+        """
         if not self.offer_recovery(folder, named):
-            if named is not None:
-                self.open_path(named)
-        elif named is not None and self._document.path != named.absolute():
+            return self._open_last() if named is None else self.open_path(named)
+        if named is not None and self._document.path != named.absolute():
             self._document.done.emit(f"{named.name} is not open: the work from before was taken up.")
+        return True
+
+    def _open_last(self) -> bool:
+        if not self.settings.open_last or not self.settings.recent_files:
+            return False
+        path = Path(self.settings.recent_files[0])
+        if os.path.exists(path):  # noqa: PTH110 - False also for a name that the system refuses
+            return self._open(path)
+        # Nobody asked for it just now, so no question stands in the way of the start.
+        self.keep(self.settings.without_recent(path))
+        self._document.message.emit(f"{path.name}, the last file, is not there any more ({path.parent}).")
+        return False
 
     def offer_recovery(self, folder: Path, named: Path | None = None) -> bool:
         """Offer the newest work that a crash left behind; that on the named file before all other."""
@@ -306,6 +408,28 @@ def _about_named(found: recovery.Recovery, named: Path | None) -> str:
     if same_place(found.original, named):
         return f"It is later work on {named.name}, the file that you are opening."
     return f"{named.name} opens if you do not; you can open it afterwards."
+
+
+def _picture_filter(suffix: str) -> str:
+    """The kinds of picture, that of the suffix first."""
+    kinds = ["PNG picture (*.png)", "SVG drawing (*.svg)"]
+    return ";;".join([*(kinds if suffix == ".png" else kinds[::-1]), "All files (*)"])
+
+
+def _picture_bytes(picture: PlanPicture, path: Path, chosen: PictureKind) -> bytes:
+    """The bytes of a picture, in the kind that the suffix names.
+
+    Raises
+    ------
+    FileError
+        If it names neither.
+    """
+    suffix = path.suffix.casefold()
+    if suffix == ".svg":
+        return picture.svg()
+    if suffix == ".png":
+        return picture.png(max(chosen.scale, 1))
+    raise FileError(f"{path.name}: a picture is a .png or a .svg file; choose one of these suffixes")
 
 
 def _file_name(name: str, suffix: str = ".json") -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
-from PySide6.QtWidgets import QMenu
+from PySide6.QtWidgets import QMenu, QToolButton
 
 from app.plain import plain_tip
 from app.window import actions
@@ -35,6 +35,9 @@ def make_menus(window: Frame) -> None:
             _list_samples(menu.addMenu("Open a sa&mple"), window.filing)
     for menu in menus.values():
         menu.setToolTipsVisible(True)
+    more = window.menuBar().findChild(QToolButton)  # Qt's own, where the bar is too narrow for all
+    if more is not None:
+        more.setAccessibleName("More menus")
     _list_panels(menus["Stage"].addMenu("&Panels"), window)
 
 

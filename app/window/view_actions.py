@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtGui import QKeySequence
 
+from app.window import why_not
 from app.window.action_spec import ActionSpec
 from app.window.frame import Frame
 
@@ -83,6 +84,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         "Beside what the motors do, show what would suit: dashed wheels, a ring for the turn centre.",
         shortcut="Ctrl+I",
         run=lambda w: w.prefer(show_ideal=not w.filing.settings.show_ideal),
+        why_not=why_not.no_motor,
         checked=lambda s: s.show_ideal,
         offered=lambda view: view.motored,
     ),
@@ -143,8 +145,8 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
     ActionSpec(
         "help",
         "Help",
-        "&Words and cautions",
-        "Each word explained, with a picture; and the cautions.",
+        "&Help",
+        "Your first robot in steps, the stages, each word explained, and the cautions.",
         shortcut=_Keys.HelpContents,
         run=_show_help,
     ),

@@ -56,7 +56,7 @@ def test_fifty_presses_of_the_help_key_raise_the_one_window_that_is_there(window
 def test_help_and_news_are_two_windows(window):
     for key in ("help", "news", "help", "news"):
         window.action[key].trigger()
-    assert sorted(page.windowTitle() for page in pages(window)) == ["What is new", "Words and cautions"]
+    assert sorted(page.windowTitle() for page in pages(window)) == ["Help", "What is new"]
 
 
 @pytest.fixture

@@ -40,14 +40,16 @@ PLAIN = {
     "a name that the person gives": {"name", "chassis", "notes"},
     "a size or place in plain words": {
         *("diameter", "width", "x, forward", "y, left", "x, forward mm", "y, left mm"),
-        *("angle", "speed", "radius", "miss"),
+        *("angle", "speed", "radius", "miss", "x mm", "y mm", "radius mm"),
     },
     "a unit": {"bytes", "degrees", "°", "°/s", "‰", "‰ of full"},
-    "a mark": {"✓"},
+    "a state in plain words": {"no wheels yet", "not made yet"},
+    "a stage that is not shown yet": {"bench"},
     "a tab or a head that says what lies under it": {
         *("wheels", "wheel", "body", "plot", "working", "motors", "motor", "does", "wheels and gearing"),
         *("panels", "go to chassis", "go to motors", "go to plot", "go to wheel", "go to wheels"),
         *("go to body", "go to working", "no wheels yet"),
+        *("panels", "go to chassis", "go to motors", "go to wheel", "go to wheels"),
         *("go to body", "go to working"),
         *("what have you got?", "from numbers", "go on with"),
     },
@@ -57,7 +59,9 @@ PLAIN = {
         *("about axlewright", "appearance", "as the system", "light", "dark", "edit", "file", "help", "view"),
         "what is new",
         *("fit", "zoom in", "zoom out", "open", "open recent", "open a sample", "save", "save as", "quit"),
-        *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close", "new chassis", "tools"),
+        *("save a copy", "picture of the plan"),
+        "find an action",
+        *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close", "new chassis"),
         *("reset the layout", "remove", "got it", "select it", "find", "stop the search", "labels"),
         *("select all wheels", "add pair", "copy the working", "show the first steps"),
     },
@@ -83,8 +87,6 @@ MADE_OF = {
     "rear overhang": "overhang",
     "left reference": "reference wheels",
     "right reference": "reference wheels",
-    "left speed": "side speeds",
-    "right speed": "side speeds",
     "select the next wheel": "the next wheel",
     "suggest sharing": "suggest sharing motors",
     "travel, highest": "travel, lowest and highest",
@@ -92,7 +94,8 @@ MADE_OF = {
     "travel, left": "travel, left and right",
     "travel, right": "travel, left and right",
     "export steering table": "the steering table",
-    "export table": "the steering table",
+    "drag mm/m": "drag",
+    "miss mm": "miss distance",
     "up to": "dead band",
     "sharing of steer motors": "sharing",
 }
@@ -135,7 +138,7 @@ def named(widget: QWidget) -> set[str]:
         heads = range(model.columnCount()) if model is not None and not _of_list(view) else ()
         found |= {str(model.headerData(n, Qt.Orientation.Horizontal)) for n in heads}
     for box in widget.findChildren(QComboBox):
-        if box.accessibleName() in {"Quantity", "Told in"}:
+        if box.accessibleName() in {"Plot", "Told in"}:
             found |= {box.itemText(n) for n in range(box.count())}
     return found
 

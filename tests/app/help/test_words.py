@@ -18,6 +18,7 @@ from app.controller.runtime import Runtime
 from app.controller.steering_table import table_of
 from app.design.files import write_design
 from app.design.samples import sample_design
+from app.panels.registry import PANELS
 from app.units import parse_gearing
 from geometry.kinematics.alignment import HALF_PATCH, STATES, alignment_of, contacts
 from geometry.kinematics.ideal import solve
@@ -219,6 +220,31 @@ def test_the_page_fixes_no_colour_that_could_vanish_in_the_dark() -> None:
 )
 def test_the_page_carries_the_caution(caution: str) -> None:
     assert caution in PAGE
+
+
+def test_the_page_begins_with_a_first_robot_then_the_stages_then_the_words() -> None:
+    order = re.findall(r'<h2><a name="(\w+)">', PAGE)
+    assert order[:5] == ["first", "care", "stages", "picture", "words"]
+
+
+@pytest.mark.parametrize(
+    "caution", ["off the ground", "low speed", "fingers", "Fuse", "Not for road vehicles"]
+)
+def test_the_cautions_stand_at_the_very_top(caution: str) -> None:
+    top = " ".join(PAGE[: PAGE.index('name="first"')].split())
+    assert caution.replace("off the ground", "wheels off the ground") in top
+
+
+def test_the_page_tells_what_each_stage_is_for_and_what_its_marks_mean() -> None:
+    stages = PAGE[PAGE.index('name="stages"') : PAGE.index('name="picture"')]
+    told = {spec.stage.capitalize() for spec in PANELS} | {"Build"}
+    assert set(re.findall(r"<h3><a name=\"\w+\"></a>(.*?)</h3>", stages)) == told
+    for mark in ("tick", "ring with a dot", "ring", "hollow triangle", "filled triangle", "dash"):
+        assert f"<b>{mark}</b>" in stages
+
+
+def test_the_page_speaks_of_no_tab_dock_or_tool_bar() -> None:
+    assert not re.search(r"\b(tabs?|docks?|tool bar)\b", PAGE)
 
 
 @pytest.mark.parametrize(

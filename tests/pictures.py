@@ -1,0 +1,167 @@
+"""Make the pictures of the help from the program's own window: ``python -m tests.pictures``.
+
+They are made without a screen, from the samples, in light colours. Run it again where the window has
+changed, and look at each picture before it is kept. ``python -m tests.pictures FOLDER`` writes them
+somewhere else.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+import numpy as np
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt
+from PySide6.QtGui import QImage, QImageWriter, QPainter
+from PySide6.QtWidgets import QApplication, QComboBox
+
+from app.design.references import references_to
+from app.design.samples import sample_design
+from app.dialogs.controller_export import ControllerExportDialog
+from app.dialogs.first_chassis import FirstChassisDialog
+from app.document import Document
+from app.settings import Settings
+from app.theme import LIGHT, colour
+from app.window.main_window import MainWindow
+
+PLACE = Path(__file__).parents[1] / "app" / "help"
+WIDE = 680
+"""Most that a picture is wide, so that the page needs no scrolling sideways [px]."""
+
+
+def window_with(
+    sample: str, *, turn: float, panel: str, select: int | None = None, high: int = 640
+) -> QImage:
+    """The window as it shows one sample, with one panel in sight."""
+    document = Document(sample_design(sample))
+    window = MainWindow(document, Settings(appearance="light", welcome_dismissed=True))
+    window.resize(1024, high)
+    window.show()
+    document.select(references_to("wheel", set() if select is None else {select}))
+    document.set_turn(turn)
+    window.go_to(panel)
+    for box in window.panels[panel].findChildren(QComboBox):
+        box.setCurrentIndex(max(box.findText("Drag", Qt.MatchFlag.MatchStartsWith), box.currentIndex()))
+    window.canvas.fit()
+    settle()
+    focus = window.focusWidget()
+    if focus is not None:
+        focus.clearFocus()
+    settle()
+    image = window.grab().toImage()
+    document.close()  # before the window, which else asks
+    window.hide()
+    window.deleteLater()
+    settle()
+    return image
+
+
+def settle() -> None:
+    """Let all that waits happen."""
+    for _ in range(20):
+        QApplication.processEvents()
+
+
+def _numbers() -> QImage:
+    dialog = FirstChassisDialog(None, "mm")
+    dialog.resize(900, 620)
+    dialog.show()
+    settle()
+    image = dialog.grab().toImage()
+    dialog.done(0)
+    return image
+
+
+def _build() -> QImage:
+    dialog = ControllerExportDialog(
+        None, sample_design("marsh_scout_motors"), "micropython", lambda *_: False
+    )
+    dialog.resize(1000, 640)
+    dialog.show()
+    while dialog.working:
+        settle()
+    settle()
+    image = dialog.grab().toImage()
+    dialog.done(0)
+    return image
+
+
+PICTURES: dict[str, Callable[[], QImage]] = {
+    "robot-1-numbers.png": _numbers,
+    "robot-2-window.png": partial(window_with, "marsh_scout_six", turn=0.3, panel="wheel", select=0),
+    "robot-3-turn.png": partial(window_with, "marsh_scout_six", turn=0.62, panel="wheels"),
+    "robot-4-motors.png": partial(window_with, "marsh_scout_motors", turn=0.3, panel="motors"),
+    "robot-5-check.png": partial(window_with, "misbuilt_scout", turn=0.3, panel="plot", high=720),
+    "robot-6-build.png": _build,
+}
+"""Every picture of the page of help by its name."""
+
+
+def framed(image: QImage) -> QImage:
+    """A picture no wider than the page, with a line round it."""
+    if image.width() > WIDE:
+        image = image.scaledToWidth(WIDE, Qt.TransformationMode.SmoothTransformation)
+    image = image.convertToFormat(QImage.Format.Format_RGB32)
+    painter = QPainter(image)
+    painter.setPen(colour(LIGHT.line))
+    painter.drawRect(image.rect().adjusted(0, 0, -1, -1))
+    painter.end()
+    return image
+
+
+def few_colours(image: QImage) -> QImage:
+    """The same picture by its 256 most needed colours: those that stand in large areas stay as they are."""
+    raw = np.frombuffer(image.constBits(), np.uint32).reshape(image.height(), -1)[:, : image.width()]
+    pixels = np.stack([raw >> shift & 255 for shift in (16, 8, 0)], axis=-1).reshape(-1, 3).astype(int)
+    rough, counts = np.unique(pixels, axis=0, return_counts=True)
+    kept = rough[np.argsort(-counts)][:128]
+    # The rest is shared out over the cells of a coarse cube, the fullest first.
+    _cells, at = np.unique(rough // 24, axis=0, return_inverse=True)
+    weight = np.bincount(at, counts)
+    middle = np.stack([np.bincount(at, counts * rough[:, k]) / weight for k in range(3)], axis=-1)
+    kept = np.concatenate([kept, middle[np.argsort(-weight)][: 256 - len(kept)].round().astype(int)])
+    nearest = np.array([np.abs(kept - one).sum(axis=1).argmin() for one in rough])
+    order = {tuple(one): n for n, one in enumerate(rough.tolist())}
+    index = nearest[[order[tuple(one)] for one in pixels.tolist()]].astype(np.uint8)
+    made = QImage(image.size(), QImage.Format.Format_Indexed8)
+    made.setColorTable([0xFF000000 | r << 16 | g << 8 | b for r, g, b in kept.tolist()])
+    rows = index.reshape(image.height(), image.width())
+    lines = np.frombuffer(made.bits(), np.uint8).reshape(image.height(), made.bytesPerLine())
+    lines[:, : image.width()] = rows
+    return made
+
+
+def png(image: QImage) -> bytes:
+    """A picture as the bytes of a small file, by as many colours as one byte can tell."""
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QImageWriter(buffer, QByteArray(b"png"))
+    writer.setCompression(100)
+    writer.write(few_colours(image))
+    return bytes(data.data())
+
+
+def main(words: list[str]) -> int:
+    """Make all of them; those that are named by the page and no others."""
+    place = Path(words[0]) if words else PLACE
+    with tempfile.TemporaryDirectory() as home:
+        os.environ["AXLEWRIGHT_HOME"] = home
+        application = QApplication.instance() or QApplication(sys.argv[:1])
+        application.setStyle("Fusion")  # type: ignore[attr-defined]
+        place.mkdir(parents=True, exist_ok=True)
+        for name, make in PICTURES.items():
+            data = png(framed(make()))
+            (place / name).write_bytes(data)
+            print(f"{name}: {len(data) / 1000:.0f} kB")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
