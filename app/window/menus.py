@@ -33,7 +33,7 @@ def make_menus(window: Frame) -> None:
             _list_samples(menu.addMenu("Open a sa&mple"), window.filing)
     for menu in menus.values():
         menu.setToolTipsVisible(True)
-    _list_panels(menus["Stage"].addMenu("&Panels"), window)
+    _list_panels(menus["Stage"].addMenu("Pane&ls"), window)
 
 
 def _list_samples(menu: QMenu, filing: Filing) -> None:
