@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSignalBlocker
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from app.design.facts import Facts
 from app.document import Document
@@ -61,7 +61,6 @@ class PlotPanel(Panel):
             )
             chart.asked.connect(self._document.set_turn)
             self._layout.addWidget(chart, 1)
-            QWidget.setTabOrder(self.quantity, chart)
         return self.chart
 
     def set_unit(self, unit: LengthUnit) -> None:
