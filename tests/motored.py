@@ -43,7 +43,7 @@ def results(panel: MotorsPanel, wheel: str) -> list[str]:
 
 @pytest.fixture
 def panel(window: MainWindow) -> MotorsPanel:
-    QTest.keyClick(window.windowHandle(), Key.Key_7, Qt.KeyboardModifier.AltModifier)
+    QTest.keyClick(window.windowHandle(), Key.Key_6, Qt.KeyboardModifier.AltModifier)
     QApplication.processEvents()
     assert window.panels["motors"].isVisible()
     return window.panel("motors", MotorsPanel)

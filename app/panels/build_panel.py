@@ -7,7 +7,7 @@ from datetime import datetime
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QIcon
-from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import QFrame, QGridLayout, QPushButton, QVBoxLayout
 
 from app.design.made import MadeFile, What, latest
 from app.document import Document
@@ -47,12 +47,12 @@ class _Item(QFrame):
         super().__init__()
         self.what: What = what
         self.action = action
-        self.picture, self.mark = QLabel(), QLabel()
+        self.picture, self.mark = plain_label(), plain_label()
         self.title, self.about, self.state = plain_label(title), plain_label(about), plain_label()
         for label in (self.about, self.state):
             label.setWordWrap(True)
         self.button = QPushButton(button)
-        self.button.setToolTip(about)
+        self.button.setToolTip(plain_tip(about))
         grid = QGridLayout(self)
         grid.setContentsMargins(12, 8, 12, 8)
         grid.setHorizontalSpacing(10)

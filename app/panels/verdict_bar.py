@@ -101,7 +101,7 @@ class VerdictBar(QFrame):
         self._room = 0
         self._sentences: tuple[str, ...] = ()
         self.setObjectName("verdict")
-        self.mark = QLabel()
+        self.mark = plain_label()
         self.mark.setFixedSize(SIZE + 2, SIZE + 6)
         self.headline, self.turn, self.more = plain_label(), plain_label(), plain_label()
         # Never seen: what other words would need.

@@ -523,7 +523,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         ActionSpec(
             f"stage {spec.key}",
             "Stage",
-            spec.title,
+            f"&{spec.shortcut[-1]}  {spec.title}",
             spec.tip,
             shortcut=spec.shortcut,
             run=partial(_go_to_stage, stage=spec.key),

@@ -38,7 +38,7 @@ def make_menus(window: Frame) -> None:
     more = window.menuBar().findChild(QToolButton)  # Qt's own, where the bar is too narrow for all
     if more is not None:
         more.setAccessibleName("More menus")
-    _list_panels(menus["Stage"].addMenu("&Panels"), window)
+    _list_panels(menus["Stage"].addMenu("Pane&ls"), window)
 
 
 def _list_samples(menu: QMenu, filing: Filing) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from PySide6.QtCore import QPoint, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QResizeEvent
@@ -139,6 +140,9 @@ class PlanArea(QWidget):
     def _place(self) -> None:
         self.tools.show_tools(self._parts)
         self.zoom.show_tools([self._zoom])
+        # Made anew for each stage, they would come last of all, behind the turn bar.
+        for before, after in pairwise([self.canvas, *self.tools.buttons, *self.zoom.buttons]):
+            QWidget.setTabOrder(before, after)
         self.tools.fit(self.width() - 2 * _MARGIN)
         self.zoom.fit(0)
         self._move()

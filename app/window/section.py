@@ -106,7 +106,7 @@ class Section(QWidget):
         super().__init__()
         self.spec = spec
         self.panel = panel
-        self._here = True
+        self._here = False
         self.window_of_own: OwnWindow | None = None
         self.setAccessibleName(f"{spec.title} section")
         self.head = SectionHead(spec.title)

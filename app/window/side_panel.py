@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypeVar
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, Qt, Signal
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -142,7 +142,8 @@ class SidePanel(QWidget):
             section.take_out()
             return
         section.unfold()
-        self._column.activate()
+        # Where it stands is known once all that waits to be laid out has been: else it stays out of sight.
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest)
         self.area.ensureWidgetVisible(section.panel, 0, 0)
         self.area.ensureWidgetVisible(section.head, 0, 0)
 

@@ -122,8 +122,9 @@ class StageBar(QWidget):
             button.setObjectName(key)
             button.setAutoRaise(True)
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-            self.tools.append(button)
             self._layout.addWidget(button)
+            QWidget.setTabOrder([*self.buttons.values(), *self.tools][-1], button)
+            self.tools.append(button)
         self.refresh_theme()
 
     def show_stage(self, stage: Stage) -> None:

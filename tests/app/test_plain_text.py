@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 
 from app.design.edits import change_wheels
 from app.design.files import design_from_text, design_text, write_design
+from app.design.made import MadeFile
 from app.design.references import references_to
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
@@ -182,8 +183,8 @@ def test_labels_and_boxes_show_the_very_characters(qtbot):
 def test_no_panel_takes_a_name_for_rich_text(marked_window):
     window, found = marked_window, Counter()
     document = window.document
-    for dock in window.docks.values():
-        dock.raise_()
+    for key in window.sections:
+        window.show_panel(key)
         QApplication.processEvents()
         for turn in (0.4, 1.0):
             document.set_turn(turn)
@@ -194,10 +195,14 @@ def test_no_panel_takes_a_name_for_rich_text(marked_window):
         for motor in range(2):
             window.panels["motors"].choose(kind, motor)
             found += look_over(window)
-    # The verdict, the wheel's title, the motor's wheels, and the tips of the tables.
+    made = MadeFile(what="code", design="0", name=document.design.name[:40], place=f"robots/{marked(97)}")
+    window.panels["build"].show_made([made])
+    found += look_over(window)
+    # The verdict, the wheel's title, what was made, the motor's wheels, and the tips of the tables.
     places = (
         "label in _Lines",
-        "label in QWidget",
+        "label in WheelEditor",
+        "label in _Item",
         "label in MotorWheels",
         "tip in QTableView",
         "tip in MotorList",
@@ -288,7 +293,6 @@ FIXED = {
     "sample.sentence",
     "f'{spec.tip} ({keys})' if keys else spec.tip",
     "f'{tip} Click to sort.'",
-    "f'Show or hide the {dock.windowTitle()} panel.'",
 }
 
 

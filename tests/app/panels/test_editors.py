@@ -13,11 +13,13 @@ from geometry.model.wheel import KINDS, Wheel
 from tests.windows import KEYS
 
 Key = Qt.Key
-WHEEL_FIELDS = {
+PLACE_FIELDS = {
     "x_mm": ("140", 140.0),
     "y_mm": ("99,5", 99.5),
     "diameter_mm": ("7 cm", 70.0),
     "width_mm": ("1 in", 25.4),
+}
+SWING_FIELDS = {
     "trail_mm": ("-12", -12.0),
     "lateral_offset_mm": ("8.25", 8.25),
     "toe_deg": ("1,5°", 1.5),
@@ -25,6 +27,7 @@ WHEEL_FIELDS = {
     "travel_max_deg": ("75 deg", 75.0),
     "load_share": ("2", 2.0),
 }
+WHEEL_FIELDS = PLACE_FIELDS | SWING_FIELDS
 CHASSIS_FIELDS = {
     "pitch": ("hole_pitch_mm", "12,5", 12.5),
     "reach": ("largest_turn", "0.75", 0.75),
@@ -41,37 +44,52 @@ def enter(field, text):
     QTest.keyClick(field, Key.Key_Return)
 
 
-def go_to(window, number):
+def go_to(window, key):
+    number = (list(window.sections).index(key) + 1) % 10
     QTest.keyClick(window.windowHandle(), getattr(Key, f"Key_{number}"), Qt.KeyboardModifier.AltModifier)
     QApplication.processEvents()
 
 
 @pytest.fixture
-def wheel_tab(window):
+def wheel_panel(window):
     window.document.select(references_to("wheel", {0}))
-    go_to(window, 2)
+    go_to(window, "wheel")
     return window.panels["wheel"]
 
 
 @pytest.fixture
-def chassis_tab(window):
+def swing_panel(window):
+    window.document.select(references_to("wheel", {0}))
+    go_to(window, "swing")
+    return window.panels["swing"]
+
+
+@pytest.fixture
+def panel_of(wheel_panel, swing_panel):
+    """The panel that has a field of the wheel."""
+    return lambda key: wheel_panel if key in PLACE_FIELDS else swing_panel
+
+
+@pytest.fixture
+def chassis_panel(window):
     window.document.edit("Choose", lambda d: d.edited(base_axle_x_mm=0.0, hole_pitch_mm=8.0))
-    go_to(window, 4)
+    go_to(window, "chassis")
     return window.panels["chassis"]
 
 
 def test_alt_and_a_number_go_to_each_panel(window):
-    inner = [dock.widget() for dock in window.docks.values()]
-    for number, widget in enumerate(inner, start=1):
-        go_to(window, number)
-        assert widget.isVisible()
-        assert widget.isAncestorOf(window.focusWidget()) or window.focusWidget() is widget
+    assert len(window.sections) == 10
+    for key, panel in window.panels.items():
+        go_to(window, key)
+        assert panel.isVisible()
+        assert not panel.visibleRegion().isEmpty()
+        assert panel.isAncestorOf(window.focusWidget()) or window.focusWidget() is panel
 
 
 @pytest.mark.parametrize("key", WHEEL_FIELDS)
-def test_each_field_of_a_wheel_shows_and_asks(window, wheel_tab, key):
+def test_each_field_of_a_wheel_shows_and_asks(window, panel_of, key):
     text, value = WHEEL_FIELDS[key]
-    field, document = wheel_tab.fields[key], window.document
+    field, document = panel_of(key).fields[key], window.document
     assert field.value == getattr(document.design.wheels[0], key)
     assert field.isEnabled()
     enter(field, text)
@@ -84,8 +102,8 @@ def test_each_field_of_a_wheel_shows_and_asks(window, wheel_tab, key):
 
 @pytest.mark.parametrize("key", WHEEL_FIELDS)
 @pytest.mark.parametrize("text", ["abc", "99999", "1,234.5"])
-def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, wheel_tab, key, text):
-    field, before = wheel_tab.fields[key], window.document.design
+def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, panel_of, key, text):
+    field, before = panel_of(key).fields[key], window.document.design
     enter(field, text)
     assert window.document.design is before
     assert "border" in field.styleSheet()
@@ -102,25 +120,25 @@ def test_nonsense_in_a_field_of_a_wheel_changes_nothing(window, wheel_tab, key, 
     assert "border" not in field.styleSheet()
 
 
-def test_a_refused_value_is_told_with_place_rule_and_value(window, wheel_tab):
-    enter(wheel_tab.fields["width_mm"], "-12")
-    told = wheel_tab.fields["width_mm"].reason.text()
+def test_a_refused_value_is_told_with_place_rule_and_value(window, wheel_panel):
+    enter(wheel_panel.fields["width_mm"], "-12")
+    told = wheel_panel.fields["width_mm"].reason.text()
     assert window.middle.note.text == ""
     assert "front left, width must be" in told
     assert "-12" in told
 
 
-def test_what_a_pair_is_refused_is_said_in_one_line(window, wheel_tab):
-    field = wheel_tab.fields["width_mm"]
-    before = wheel_tab.body.height()
+def test_what_a_pair_is_refused_is_said_in_one_line(window, wheel_panel):
+    field = wheel_panel.fields["width_mm"]
+    before = wheel_panel.body.height()
     enter(field, "-12")
     assert "; likewise front right" in field.reason.text()
     assert field.reason.height() < 2 * field.fontMetrics().height()
-    assert wheel_tab.body.height() - before <= field.height()
+    assert wheel_panel.body.height() - before <= field.height()
 
 
-def test_a_refused_number_goes_with_the_wheel_that_it_was_typed_for(window, wheel_tab):
-    field, document = wheel_tab.fields["width_mm"], window.document
+def test_a_refused_number_goes_with_the_wheel_that_it_was_typed_for(window, wheel_panel):
+    field, document = wheel_panel.fields["width_mm"], window.document
     enter(field, "abc")
     document.select(references_to("wheel", {1}))
     assert field.value == document.design.wheels[1].width_mm
@@ -131,8 +149,8 @@ def test_a_refused_number_goes_with_the_wheel_that_it_was_typed_for(window, whee
     assert field.text() != "abc"
 
 
-def test_a_refused_number_stays_until_undo_changes_the_value(window, wheel_tab):
-    field, document = wheel_tab.fields["width_mm"], window.document
+def test_a_refused_number_stays_until_undo_changes_the_value(window, wheel_panel):
+    field, document = wheel_panel.fields["width_mm"], window.document
     enter(field, "31")
     enter(field, "abc")
     document.set_turn(0.1)
@@ -143,15 +161,15 @@ def test_a_refused_number_stays_until_undo_changes_the_value(window, wheel_tab):
     assert not field.reason.isVisible()
 
 
-def test_a_sum_is_taken_in_a_field_of_a_wheel(window, wheel_tab):
-    enter(wheel_tab.fields["x_mm"], "5 1/4 in")
+def test_a_sum_is_taken_in_a_field_of_a_wheel(window, wheel_panel):
+    enter(wheel_panel.fields["x_mm"], "5 1/4 in")
     assert window.document.design.wheels[0].x_mm == 133.35
-    enter(wheel_tab.fields["x_mm"], "132+10")
+    enter(wheel_panel.fields["x_mm"], "132+10")
     assert window.document.design.wheels[0].x_mm == 142.0
 
 
-def test_the_keys_change_a_wheel_in_one_step(window, wheel_tab):
-    field, document = wheel_tab.fields["x_mm"], window.document
+def test_the_keys_change_a_wheel_in_one_step(window, wheel_panel):
+    field, document = wheel_panel.fields["x_mm"], window.document
     x = document.design.wheels[0].x_mm
     field.setFocus()
     for _ in range(3):
@@ -161,71 +179,79 @@ def test_the_keys_change_a_wheel_in_one_step(window, wheel_tab):
     assert document.undo_stack.count() == 1
 
 
-def test_a_change_takes_the_partner_along(window, wheel_tab):
-    enter(wheel_tab.fields["travel_max_deg"], "60")
+def test_a_change_takes_the_partner_along(window, swing_panel):
+    enter(swing_panel.fields["travel_max_deg"], "60")
     front_right = window.document.design.wheels[1]
     assert front_right.travel_min_deg == -60.0
     window.action["symmetry"].trigger()
-    enter(wheel_tab.fields["travel_max_deg"], "50")
+    enter(swing_panel.fields["travel_max_deg"], "50")
     assert window.document.design.wheels[1].travel_min_deg == -60.0
 
 
-def test_several_wheels_show_what_they_share(window, wheel_tab):
+def test_several_wheels_show_what_they_share(window, wheel_panel, swing_panel):
     document = window.document
     document.select(references_to("wheel", {0, 2}))
-    for key, field in wheel_tab.fields.items():
+    shown = wheel_panel.fields | swing_panel.fields
+    assert list(shown) == [*PLACE_FIELDS, *(key for key in shown if key in SWING_FIELDS)]
+    assert shown.keys() == WHEEL_FIELDS.keys()
+    for key, field in shown.items():
         values = {getattr(document.design.wheels[i], key) for i in (0, 2)}
         assert field.value == (values.pop() if len(values) == 1 else None)
-    assert wheel_tab.fields["x_mm"].placeholderText() == "several"
-    assert not wheel_tab.fields["x_mm"].isEnabled()
-    assert not wheel_tab.name.isEnabled()
-    assert wheel_tab.kind.currentIndex() == -1
-    enter(wheel_tab.fields["width_mm"], "31")
+    assert wheel_panel.fields["x_mm"].placeholderText() == "several"
+    assert not wheel_panel.fields["x_mm"].isEnabled()
+    assert not wheel_panel.name.isEnabled()
+    assert wheel_panel.kind.currentIndex() == -1
+    enter(wheel_panel.fields["width_mm"], "31")
     assert [w.width_mm for w in document.design.wheels] == [31.0, 31.0, 31.0, 31.0, 25.0, 25.0]
     assert document.undo_stack.count() == 1
 
 
-def test_kind_and_drive_can_be_changed(window, wheel_tab):
+def test_kind_and_drive_can_be_changed(window, wheel_panel, swing_panel):
     document = window.document
     for kind in KINDS:
-        wheel_tab.kind.setCurrentIndex(KINDS.index(kind))
-        wheel_tab.kind.activated.emit(KINDS.index(kind))
+        wheel_panel.kind.setCurrentIndex(KINDS.index(kind))
+        wheel_panel.kind.activated.emit(KINDS.index(kind))
         assert {w.kind for w in document.design.wheels[:2]} == {kind}
-        assert wheel_tab.fields["travel_max_deg"].isEnabled() == (kind == "steered")
+        assert swing_panel.fields["travel_max_deg"].isEnabled() == (kind == "steered")
     driven = document.design.wheels[0].driven
-    wheel_tab.driven.click()
+    wheel_panel.driven.click()
     assert document.design.wheels[0].driven is not driven
 
 
-def test_a_wheel_is_renamed_and_a_taken_name_is_refused(window, wheel_tab):
+def test_a_wheel_is_renamed_and_a_taken_name_is_refused(window, wheel_panel):
     document = window.document
-    enter(wheel_tab.name, "scout's nose")
+    enter(wheel_panel.name, "scout's nose")
     assert document.design.wheels[0].name == "scout's nose"
-    enter(wheel_tab.name, "front right")
+    enter(wheel_panel.name, "front right")
     assert document.design.wheels[0].name == "scout's nose"
-    assert "must differ" in wheel_tab.name.reason.text()
-    assert wheel_tab.name.text() == "front right"
-    enter(wheel_tab.name, "   ")
+    assert "must differ" in wheel_panel.name.reason.text()
+    assert wheel_panel.name.text() == "front right"
+    enter(wheel_panel.name, "   ")
     assert document.design.wheels[0].name == "scout's nose"
 
 
-def test_without_a_selection_the_editor_says_what_to_do(window, wheel_tab):
+@pytest.mark.parametrize("key", ["wheel", "swing"])
+def test_without_a_selection_the_editor_says_what_to_do(window, key):
+    go_to(window, key)
+    panel = window.panels[key]
+    assert panel.body.isVisible()
     window.document.select(())
-    assert not wheel_tab.body.isVisible()
-    assert "Select a wheel" in wheel_tab.title.text()
+    assert not panel.body.isVisible()
+    assert panel.title.isVisible()
+    assert "Select a wheel" in panel.title.text()
 
 
-def test_lengths_follow_the_unit_and_files_do_not(window, wheel_tab):
+def test_lengths_follow_the_unit_and_files_do_not(window, wheel_panel):
     window.action["inch"].trigger()
-    assert wheel_tab.fields["diameter_mm"].text() == "2.362 in"
-    enter(wheel_tab.fields["diameter_mm"], "3")
+    assert wheel_panel.fields["diameter_mm"].text() == "2.362 in"
+    enter(wheel_panel.fields["diameter_mm"], "3")
     assert window.document.design.wheels[0].diameter_mm == pytest.approx(76.2)
     window.action["mm"].trigger()
-    assert wheel_tab.fields["diameter_mm"].text() == "76.2 mm"
+    assert wheel_panel.fields["diameter_mm"].text() == "76.2 mm"
 
 
-def test_what_is_typed_goes_to_the_wheel_it_was_typed_for(window, wheel_tab):
-    document, field = window.document, wheel_tab.fields["width_mm"]
+def test_what_is_typed_goes_to_the_wheel_it_was_typed_for(window, wheel_panel):
+    document, field = window.document, wheel_panel.fields["width_mm"]
     field.setFocus()
     field.selectAll()
     QTest.keyClicks(field, "33")
@@ -238,9 +264,9 @@ def test_what_is_typed_goes_to_the_wheel_it_was_typed_for(window, wheel_tab):
 
 
 @pytest.mark.parametrize("name", CHASSIS_FIELDS)
-def test_each_field_of_the_chassis_shows_and_asks(window, chassis_tab, name):
+def test_each_field_of_the_chassis_shows_and_asks(window, chassis_panel, name):
     key, text, value = CHASSIS_FIELDS[name]
-    field, document = getattr(chassis_tab, name), window.document
+    field, document = getattr(chassis_panel, name), window.document
     assert field.value == getattr(document.design, key)
     enter(field, text)
     assert getattr(document.design, key) == value
@@ -250,68 +276,68 @@ def test_each_field_of_the_chassis_shows_and_asks(window, chassis_tab, name):
     assert "border" in field.styleSheet()
 
 
-def test_the_base_axle_can_be_chosen_and_left_to_the_rule(window, chassis_tab):
+def test_the_base_axle_can_be_chosen_and_left_to_the_rule(window, chassis_panel):
     document = window.document
-    chassis_tab.axle_chosen.click()
+    chassis_panel.axle_chosen.click()
     assert document.design.base_axle_x_mm is None
-    assert not chassis_tab.axle.isEnabled()
+    assert not chassis_panel.axle.isEnabled()
     x = document.view.robot.base.x
-    chassis_tab.axle_chosen.click()
+    chassis_panel.axle_chosen.click()
     assert document.design.base_axle_x_mm == x
-    chassis_tab.has_pitch.click()
+    chassis_panel.has_pitch.click()
     assert document.design.hole_pitch_mm is None
 
 
-def test_references_can_be_chosen_and_a_wrong_side_is_refused(window, chassis_tab):
+def test_references_can_be_chosen_and_a_wrong_side_is_refused(window, chassis_panel):
     document = window.document
-    box = chassis_tab.references["left_reference"]
+    box = chassis_panel.references["left_reference"]
     assert box.itemText(0).startswith("by rule")
     box.activated.emit(1)
     assert document.design.left_reference == "front left"
     assert box.currentText() == "front left"
-    right = chassis_tab.references["right_reference"]
+    right = chassis_panel.references["right_reference"]
     right.activated.emit(1)
     assert document.design.right_reference is None
     assert right.currentIndex() == 0
     assert "eft reference must stand" in window.middle.note.text
 
 
-def test_the_rank_is_told_in_plain_words_first(chassis_tab):
-    text = chassis_tab.derived.text()
+def test_the_rank_is_told_in_plain_words_first(chassis_panel):
+    text = chassis_panel.derived.text()
     assert "At this turn just one motion is free of drag (the wheels have rank 2)." in text
 
 
-def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_tab):
+def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_panel):
     document = window.document
     count = document.undo_stack.count()
-    chassis_tab.notes.setFocus()
-    chassis_tab.notes.selectAll()
-    QTest.keyClicks(chassis_tab.notes, "mud")
+    chassis_panel.notes.setFocus()
+    chassis_panel.notes.selectAll()
+    QTest.keyClicks(chassis_panel.notes, "mud")
     assert document.design.notes == "mud"
     assert document.undo_stack.count() == count + 1
-    chassis_tab.notes.setPlainText("x" * 4001)
+    chassis_panel.notes.setPlainText("x" * 4001)
     assert document.design.notes == "mud"
-    assert chassis_tab.notes.toPlainText() == "mud"
+    assert chassis_panel.notes.toPlainText() == "mud"
     assert "Notes must" in window.middle.note.text
 
 
-def test_the_chassis_is_renamed_in_the_title_too(window, chassis_tab):
-    enter(chassis_tab.name, "Reed runner")
+def test_the_chassis_is_renamed_in_the_title_too(window, chassis_panel):
+    enter(chassis_panel.name, "Reed runner")
     assert window.document.design.name == "Reed runner"
     assert window.windowTitle().startswith("Reed runner")
-    enter(chassis_tab.name, "  ")
+    enter(chassis_panel.name, "  ")
     assert window.document.design.name == "Reed runner"
-    assert chassis_tab.name.text() == "Reed runner"
+    assert chassis_panel.name.text() == "Reed runner"
 
 
 @pytest.fixture
-def body_tab(window):
-    go_to(window, 3)
+def body_panel(window):
+    go_to(window, "body")
     return window.panels["body"]
 
 
-def test_a_corner_is_edited_in_the_table(window, body_tab):
-    document, model = window.document, body_tab.model
+def test_a_corner_is_edited_in_the_table(window, body_panel):
+    document, model = window.document, body_panel.model
     before = document.design.body_mm
     index = model.index(0, 0)
     assert float(index.data()) == before[0][0]
@@ -322,19 +348,19 @@ def test_a_corner_is_edited_in_the_table(window, body_tab):
     assert document.design.body_mm[0] == (222.5, before[0][1])
 
 
-def test_corners_are_added_and_removed(window, body_tab):
+def test_corners_are_added_and_removed(window, body_panel):
     document = window.document
     count = len(document.design.body_mm)
-    body_tab.remove.click()
+    body_panel.remove.click()
     assert "Select a corner" in window.middle.note.text
     window.action["symmetry"].trigger()
-    body_tab.table.selectRow(1)
-    body_tab.add.click()
+    body_panel.table.selectRow(1)
+    body_panel.add.click()
     assert len(document.design.body_mm) == count + 1
-    assert [index.row() for index in body_tab.table.selectionModel().selectedRows()] == [2]
-    body_tab.remove.click()
+    assert [index.row() for index in body_panel.table.selectionModel().selectedRows()] == [2]
+    body_panel.remove.click()
     assert len(document.design.body_mm) == count
-    body_tab.around.click()
+    body_panel.around.click()
     assert document.design.body_mm == body_edits.fit_body(document.design).body_mm
 
 
@@ -371,8 +397,8 @@ def test_length_and_width_make_a_body_and_stretch_it_in_the_unit_on_the_screen(m
 
 
 @pytest.mark.parametrize(("what", "typed"), [("length", "0"), ("breadth", "13000"), ("breadth", "-5")])
-def test_a_body_size_out_of_range_is_refused_at_its_field(window, body_tab, what, typed):
-    before, field = window.document.design, getattr(body_tab, what)
+def test_a_body_size_out_of_range_is_refused_at_its_field(window, body_panel, what, typed):
+    before, field = window.document.design, getattr(body_panel, what)
     enter(field, typed)
     assert field.refused
     assert "must be from 1 to 12000 mm" in field.reason.text()
@@ -380,33 +406,33 @@ def test_a_body_size_out_of_range_is_refused_at_its_field(window, body_tab, what
     assert window.document.design == before
 
 
-def test_corners_are_counted_from_1(body_tab):
-    heads = [body_tab.model.headerData(n, Qt.Orientation.Vertical) for n in range(body_tab.model.rowCount())]
+def test_corners_are_counted_from_1(body_panel):
+    heads = [body_panel.model.headerData(n, Qt.Orientation.Vertical) for n in range(body_panel.model.rowCount())]
     assert heads == [str(n) for n in range(1, len(heads) + 1)]
 
 
-def test_with_symmetry_a_corner_comes_and_goes_with_its_partner(window, body_tab):
+def test_with_symmetry_a_corner_comes_and_goes_with_its_partner(window, body_panel):
     document = window.document
     before = document.design.body_mm
-    body_tab.table.selectRow(0)
-    body_tab.add.click()
+    body_panel.table.selectRow(0)
+    body_panel.add.click()
     assert len(document.design.body_mm) == len(before) + 2
     assert {(x, -y) for x, y in document.design.body_mm} == set(document.design.body_mm)
-    body_tab.remove.click()
+    body_panel.remove.click()
     assert document.design.body_mm == before
 
 
-def test_all_corners_removed_are_no_body(window, body_tab):
-    body_tab.table.selectAll()
-    body_tab.remove.click()
+def test_all_corners_removed_are_no_body(window, body_panel):
+    body_panel.table.selectAll()
+    body_panel.remove.click()
     assert window.document.design.body_mm == ()
     assert window.document.undo_stack.undoText() == "Remove body"
-    assert "need a body" in body_tab.why.text()
+    assert "need a body" in body_panel.why.text()
 
 
 @pytest.mark.parametrize("end", ["front", "rear"])
-def test_overhangs_are_shown_and_set(window, body_tab, end):
-    document, field = window.document, getattr(body_tab, end)
+def test_overhangs_are_shown_and_set(window, body_panel, end):
+    document, field = window.document, getattr(body_panel, end)
     number = 0 if end == "front" else 1
     assert field.value == pytest.approx(body_edits.overhangs(document.design)[number])
     enter(field, "61")
@@ -456,39 +482,73 @@ def test_an_empty_chassis_leaves_the_editors_quiet(make_window, make_document):
 def test_every_sample_is_shown_in_every_editor(make_window, make_document, key):
     window = make_window(make_document(sample_design(key)))
     window.document.select(references_to("wheel", range(len(window.document.design.wheels))))
-    for number in range(2, 7):
-        go_to(window, number)
+    for key in window.sections:
+        go_to(window, key)
         assert not window.grab().isNull()
 
 
+EDITORS = ("wheel", "swing", "body", "chassis")
+
+
 def shown(window):
-    """What the three editors show of the design."""
-    return (
-        {key: box.value for key, box in window.panels["wheel"].fields.items()},
-        (window.panels["body"].front.value, window.panels["body"].rear.value),
-        (
-            window.panels["chassis"].axle.value,
-            window.panels["chassis"].reach.value,
-            window.panels["chassis"].derived.text(),
+    """What the editors show of the design, by their keys."""
+    panels = window.panels
+    return {
+        "wheel": {key: box.value for key, box in panels["wheel"].fields.items()},
+        "swing": {key: box.value for key, box in panels["swing"].fields.items()},
+        "body": (panels["body"].front.value, panels["body"].rear.value),
+        "chassis": (
+            panels["chassis"].axle.value,
+            panels["chassis"].reach.value,
+            panels["chassis"].derived.text(),
         ),
-    )
+    }
+
+
+def moved_and_changed(design):
+    """One wheel at another place, with another load: each editor has something new to show."""
+    return edits.change_wheels(edits.move_wheels(design, {0: (210.0, 130.0)}), [0], load_share=3.0)
 
 
 @pytest.mark.parametrize("end", ["commit_preview", "cancel_preview"])
-@pytest.mark.parametrize("number", [2, 3, 4])
-def test_unseen_editors_rest_while_a_wheel_is_dragged_and_then_catch_up(window, number, end):
+@pytest.mark.parametrize("seen", EDITORS)
+def test_unseen_editors_rest_while_a_wheel_is_dragged_and_then_catch_up(window, seen, end):
     document = window.document
     document.select(references_to("wheel", {0}))
-    go_to(window, number)
+    window.middle.side.unfold_only([seen])
+    go_to(window, seen)
     before = shown(window)
-    document.preview(lambda d: edits.move_wheels(d, {0: (210.0, 130.0)}))
+    document.preview(moved_and_changed)
     during = shown(window)
-    assert [a != b for a, b in zip(before, during, strict=True)] == [number == n for n in (2, 3, 4)]
+    assert {key for key in EDITORS if before[key] != during[key]} == {seen}
     getattr(document, end)(*(["Move"] if end == "commit_preview" else []))
     told = shown(window)
-    for part in (window.panels["wheel"], window.panels["body"], window.panels["chassis"]):
-        part.show_view(document.view)
+    for key in EDITORS:
+        window.panels[key].show_view(document.view)
     assert told == shown(window)
     assert (told == before) == (end == "cancel_preview")
-    assert told[0]["x_mm"] == document.design.wheels[0].x_mm
-    assert told[1] == body_edits.overhangs(document.design)
+    assert told["wheel"]["x_mm"] == document.design.wheels[0].x_mm
+    assert told["body"] == body_edits.overhangs(document.design)
+
+
+def test_what_is_typed_is_taken_up_when_another_stage_is_shown(window, wheel_panel):
+    field = wheel_panel.fields["width_mm"]
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "33")
+    window.action["stage check"].trigger()
+    assert window.document.design.wheels[0].width_mm == 33.0
+    assert not field.isVisible()
+    assert window.focusWidget() is window.canvas
+
+
+def test_the_heads_say_which_wheel_it_is_and_how_far_it_turns(window):
+    sections, document = window.sections, window.document
+    assert sections["wheel"].head.summary == "front left"
+    assert sections["swing"].head.summary == "-135° to 135°"
+    document.select(references_to("wheel", {0, 2}))
+    assert sections["wheel"].head.summary == "2 wheels"
+    document.select(references_to("wheel", {2}))
+    assert sections["swing"].head.summary == ""
+    document.select(())
+    assert sections["wheel"].head.summary == "none selected"

@@ -1,14 +1,16 @@
-"""The verdict bar: no word of it is ever cut, and the plan below it keeps its place."""
+"""The verdict at the head of the panel: no word of it is ever cut, and the plan beside it keeps its place."""
 
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QRect, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QApplication
 
 from app.design import edits
+from app.design.references import references_to
 from app.design.samples import sample_design
+from app.icons import shared_picture
 from app.panels.verdict_bar import VerdictBar, breakable
 from app.theme import current_theme
 from app.words.verdict import headline, this_turn, what_to_do
@@ -67,7 +69,7 @@ def renamed(design, name):
     return design
 
 
-@pytest.mark.parametrize("width", range(400, 1601, 150))
+@pytest.mark.parametrize("width", [288, 304, 320, 352, 384, *range(400, 1601, 150)])
 @pytest.mark.parametrize("unit", ["mm", "inch"])
 def test_nothing_is_cut_at_any_width(make_bar, width, unit):
     designs = [*map(sample_design, KEYS), scout(FRONT, REAR, BOTH), Design()]
@@ -88,23 +90,55 @@ def test_nothing_is_cut_at_any_width(make_bar, width, unit):
         bar.close()
 
 
+def assert_marked(bar, spoken, key, edge, ground):
+    """The mark has the shape of its tone, in its colour, and says it to those who do not see it."""
+    assert bar.mark.accessibleName() == spoken
+    wanted = shared_picture(key, edge, ground, bar.devicePixelRatioF())
+    assert bar.mark.pixmap().toImage() == wanted.toImage()
+    assert bar.mark.rect().contains(QRect(QPoint(0, 0), bar.mark.pixmap().size()))
+    assert ground in bar.styleSheet()
+
+
 def test_the_mark_and_the_ground_follow_the_range_and_not_the_turn(make_bar):
     bar, document = make_bar(sample_design("misbuilt_scout"))
     theme = current_theme()
     for turn in (0.0, 0.1, 0.5):
         document.set_turn(turn)
-        assert bar.mark.text() == "▲"
-        assert theme.bad_ground in bar.styleSheet()
+        assert_marked(bar, "Bad", "wrong", theme.bad, theme.bad_ground)
         assert bar.headline.text() == "Drags over part of the range, by up to 1000 mm per metre."
         assert bar.worst.isVisible()
     good, _ = make_bar(sample_design(KEYS[0]))
-    assert good.mark.text() == "✓"
-    assert theme.good_ground in good.styleSheet()
+    assert_marked(good, "Good", "done", theme.good, theme.good_ground)
     assert not good.worst.isVisible()
+    assert not good.worst_turn.isVisible()
+    empty, _ = make_bar(Design())
+    assert_marked(empty, "Nothing yet", "open", theme.faint, theme.panel)
+
+
+def test_the_worst_wheel_and_the_worst_turn_are_asked_for(make_bar):
+    bar, document = make_bar(sample_design("misbuilt_scout"))
+    worst = document.view.facts.check.worst
+    wheels, turns = [], []
+    bar.worst_asked.connect(lambda: wheels.append(True))
+    bar.worst_turn_asked.connect(turns.append)
+    bar.worst.click()
+    bar.worst_turn.click()
+    assert (wheels, turns) == ([True], [worst.turn])
+    assert document.design.wheels[worst.wheel].name in bar.worst.toolTip()
+
+
+def test_the_buttons_of_the_window_lead_to_the_worst_wheel_and_turn(make_window, make_document):
+    window = make_window(make_document(sample_design("misbuilt_scout")))
+    worst = window.document.view.facts.check.worst
+    window.document.select(())
+    window.middle.verdict.worst.click()
+    assert window.document.selection == references_to("wheel", {worst.wheel})
+    window.middle.verdict.worst_turn.click()
+    assert window.document.command.turn == worst.turn
 
 
 @pytest.mark.parametrize("key", [*KEYS, None])
-@pytest.mark.parametrize("width", [420, 560, 760])
+@pytest.mark.parametrize("width", [288, 320, 420, 560, 760])
 def test_the_bar_keeps_its_height_as_turn_and_wheel_are_dragged(make_bar, key, width):
     design = scout(FRONT, REAR, BOTH) if key is None else sample_design(key)
     bar, document = make_bar(design, width)
