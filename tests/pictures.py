@@ -24,11 +24,11 @@ from PySide6.QtWidgets import QApplication, QComboBox
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
-from app.dialogs.first_chassis import FirstChassisDialog
 from app.document import Document
 from app.settings import Settings
 from app.theme import LIGHT, colour
 from app.window.main_window import MainWindow
+from app.window.start_page import StartPage
 
 PLACE = Path(__file__).parents[1] / "app" / "help"
 WIDE = 680
@@ -69,12 +69,13 @@ def settle() -> None:
 
 
 def _numbers() -> QImage:
-    dialog = FirstChassisDialog(None, "mm")
-    dialog.resize(900, 620)
-    dialog.show()
+    page = StartPage(Settings())
+    page.resize(1180, 700)
+    page.show()
     settle()
-    image = dialog.grab().toImage()
-    dialog.done(0)
+    image = page.grab().toImage()
+    page.leave()
+    page.close()
     return image
 
 

@@ -58,7 +58,6 @@ class Answers:
         "ask_export",
         "ask_advice",
         "ask_controller_export",
-        "ask_first_chassis",
         "ask_picture",
     )
 
@@ -87,7 +86,6 @@ _ASKED_IN = {
     "ask_export": app.window.file_actions,
     "ask_advice": app.window.edit_actions,
     "ask_controller_export": app.window.file_actions,
-    "ask_first_chassis": app.window.file_actions,
     "ask_picture": app.window.file_actions,
 }
 

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
     QComboBox,
-    QDialog,
     QFormLayout,
     QFrame,
     QHBoxLayout,
@@ -679,39 +678,3 @@ def _choices(name: str, tip: str, words: dict[Any, str]) -> QComboBox:
     for key, word in words.items():
         box.addItem(word, key)
     return box
-
-
-class FirstChassisDialog(QDialog):
-    """Form and picture in a window of their own."""
-
-    def __init__(self, parent: QWidget | None, unit: LengthUnit) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("New from numbers")
-        self.made: Made | None = None
-        self.form = FirstChassisForm(unit)
-        self.form.setFixedWidth(384)
-        self.form.made.connect(self._take)
-        self.form.empty_asked.connect(lambda: self._take(Made(Design(), self.form.unit)))
-        layout = QHBoxLayout(self)
-        layout.addWidget(self.form)
-        layout.addWidget(FirstChassisPicture(self.form), 1)
-        room = self.screen().availableSize()
-        self.resize(min(980, room.width() - 24), min(680, room.height() - 48))
-        self.form.begin(unit)
-
-    def _take(self, made: Made) -> None:
-        self.made = made
-        self.accept()
-
-    def done(self, result: int) -> None:
-        """Leave no search behind."""
-        self.form.leave()
-        super().done(result)
-
-
-def ask_first_chassis(parent: QWidget, unit: LengthUnit) -> Made | None:
-    """Show the form; None where the person wants no new chassis."""
-    dialog = FirstChassisDialog(parent, unit)
-    dialog.exec()
-    dialog.deleteLater()
-    return dialog.made

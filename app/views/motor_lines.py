@@ -248,8 +248,8 @@ def _draw_hollow(painter: QPainter, scene: Scene, names: set[str]) -> None:
     theme, tyres = scene.theme, scene.camera.to_screen(wheel_corners(scene.view))
     for i, wheel in enumerate(scene.view.design.wheels):
         if wheel.name in names:
-            painter.setBrush(colour(theme.ground))
-            painter.setPen(pen(theme.ground, 3.0))
+            painter.setBrush(colour(theme.paper))
+            painter.setPen(pen(theme.paper, 3.0))
             painter.drawPolygon(polygon(tyres[i]))
             painter.setPen(pen(theme.motor, 2.0, Qt.PenStyle.DashLine))
             painter.drawPolygon(polygon(tyres[i]))
@@ -267,7 +267,7 @@ def _draw_lines(painter: QPainter, scene: Scene, mark: MotorMark) -> None:
 
 def _draw_ends(painter: QPainter, scene: Scene, marks: Sequence[MotorMark]) -> None:
     painter.setPen(pen(scene.theme.motor, 2.0))
-    painter.setBrush(colour(scene.theme.ground))
+    painter.setBrush(colour(scene.theme.paper))
     for mark in marks:
         for end in mark.ends:
             painter.drawEllipse(QPointF(*end), 4.0, 4.0)
@@ -282,7 +282,7 @@ def _draw_loose_kingpins(painter: QPainter, scene: Scene, names: set[str]) -> No
     wheels = scene.view.robot.wheels
     at = scene.camera.to_screen(np.stack([wheels.x, wheels.y], axis=1))
     painter.setPen(pen(scene.theme.motor, 2.0, Qt.PenStyle.DotLine))
-    painter.setBrush(colour(scene.theme.ground))
+    painter.setBrush(colour(scene.theme.paper))
     for i, wheel in enumerate(scene.view.design.wheels):
         if wheel.name in names:
             painter.drawEllipse(QPointF(*at[i].tolist()), 6.0, 6.0)
@@ -291,9 +291,9 @@ def _draw_loose_kingpins(painter: QPainter, scene: Scene, names: set[str]) -> No
 def _draw_mark(painter: QPainter, scene: Scene, mark: MotorMark) -> None:
     if _lit(scene, mark):
         chosen = mark.reference in scene.view.selection
-        lit = scene.theme.select if chosen else mixed(scene.theme.select, scene.theme.ground, 0.55)
+        lit = scene.theme.accent if chosen else mixed(scene.theme.accent, scene.theme.paper, 0.55)
         painter.setPen(pen(lit, 2.0))
-        painter.setBrush(colour(scene.theme.ground))
+        painter.setBrush(colour(scene.theme.paper))
         _draw_shape(painter, mark.kind, mark.box.adjusted(-4, -4, 4, 4))
     painter.setPen(pen(scene.theme.motor, 2.0))
     painter.setBrush(colour(scene.theme.motor_ground))
@@ -356,7 +356,7 @@ def _draw_legend(painter: QPainter, scene: Scene) -> None:
     for kind, words in _legend(scene):
         if kind is None:
             painter.setPen(pen(theme.motor, 2.0, Qt.PenStyle.DashLine))
-            painter.setBrush(colour(theme.ground))
+            painter.setBrush(colour(theme.paper))
             painter.drawRoundedRect(QRectF(x + 4, y + 4, 8, 16), 2.0, 2.0)
         else:
             painter.setPen(pen(theme.motor, 2.0))

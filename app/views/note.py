@@ -19,7 +19,7 @@ _FOOT = 44
 _HEAD = 56
 EMPTY_ACTIONS = (
     ("add", "Add pair", "Add the first axle at the origin: a pair of wheels, or one where Symmetry is off."),
-    ("new_from_numbers", "From numbers…", "Say how many wheels there are, their places and sizes."),
+    ("new", "From numbers…", "Say how many wheels there are, their places and sizes."),
     ("body", "Body", "Begin with the body: its length and its width."),
 )
 """Key of the action, text and tooltip of each button on the empty plan."""

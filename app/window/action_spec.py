@@ -32,6 +32,8 @@ class ActionSpec:
     """Whether it is shown with such a picture; None where it always is."""
     why_not: Callable[[Frame], str] | None = None
     """Why it would change nothing now, a sentence; empty where it can be used. None where it always can."""
+    at_start: bool = False
+    """Whether it can be used on the start page, where no chassis is in sight."""
     group: str = ""
     """Actions of one group exclude each other; the group names a submenu."""
     tool: str = ""

@@ -86,9 +86,7 @@ def _all_driven(view: View) -> bool:
 
 def _close(window: Frame) -> None:
     if window.filing.close():
-        show_start = getattr(window, "show_start", None)
-        if show_start is not None:
-            show_start()
+        window.show_start()
 
 
 def _find(window: Frame) -> None:
@@ -101,18 +99,12 @@ ACTIONS: tuple[ActionSpec, ...] = (
     ActionSpec(
         "new",
         "File",
-        "&New chassis",
-        "Start with an empty chassis.",
+        "&New…",
+        "Begin with numbers, a sample, a file or an empty chassis.",
         shortcut=_Keys.New,
-        run=lambda w: w.filing.new(),
-    ),
-    ActionSpec(
-        "new_from_numbers",
-        "File",
-        "New from n&umbers…",
-        "Say how many wheels there are, their places and sizes, and start with that chassis.",
-        shortcut="Ctrl+Shift+N",
-        run=lambda w: w.prefer(length_unit=w.filing.new_from_numbers()),
+        more_shortcuts=("Ctrl+Shift+N",),
+        run=lambda w: w.show_start(),
+        at_start=True,
     ),
     ActionSpec(
         "open",
@@ -122,6 +114,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         shortcut=_Keys.Open,
         run=lambda w: w.filing.open(),
         tool="Open",
+        at_start=True,
     ),
     ActionSpec(
         "open_last",
@@ -130,6 +123,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Without a file named, the program starts with the one that was open last.",
         run=lambda w: w.prefer(open_last=not w.filing.settings.open_last),
         checked=lambda s: s.open_last,
+        at_start=True,
     ),
     ActionSpec(
         "close",
@@ -201,7 +195,14 @@ ACTIONS: tuple[ActionSpec, ...] = (
         why_not=why_not.no_wheel,
     ),
     ActionSpec(
-        "quit", "File", "&Quit", "Leave the program.", shortcut="Ctrl+Q", run=lambda w: w.close(), gap=True
+        "quit",
+        "File",
+        "&Quit",
+        "Leave the program.",
+        shortcut="Ctrl+Q",
+        run=lambda w: w.close(),
+        gap=True,
+        at_start=True,
     ),
     ActionSpec(
         "undo",
@@ -547,6 +548,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Type a word or two: actions, panels, samples, files and the words of the help are found.",
         shortcut="Ctrl+K",
         run=_find,
+        at_start=True,
     ),
     *VIEW_ACTIONS,
 )

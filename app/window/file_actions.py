@@ -20,7 +20,6 @@ from app.dialogs import questions
 from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
-from app.units import LengthUnit
 from app.window.open_note import OpenNote
 from geometry.errors import AxlewrightError
 from geometry.model.design import Design
@@ -28,7 +27,6 @@ from geometry.model.design import Design
 if TYPE_CHECKING:
     from app.dialogs.controller_export import Chosen, CodeFile, Save
     from app.dialogs.export import Export
-    from app.dialogs.first_chassis import Made
     from app.dialogs.plan_picture import PictureKind
     from app.views.plan_picture import PlanPicture
     from app.views.scene import Scene
@@ -48,13 +46,6 @@ def ask_controller_export(parent: QWidget, design: Design, format_key: str, save
     from app.dialogs import controller_export
 
     return controller_export.ask_controller_export(parent, design, format_key, save)
-
-
-def ask_first_chassis(parent: QWidget, unit: LengthUnit) -> Made | None:
-    """Show the form for a new chassis."""
-    from app.dialogs import first_chassis
-
-    return first_chassis.ask_first_chassis(parent, unit)
 
 
 def ask_picture(parent: QWidget, picture: PlanPicture, kind: PictureKind) -> PictureKind | None:
@@ -114,10 +105,12 @@ class Filing(QObject):
 
     # Acts ----------------------------------------------------------------------------
 
-    def new(self) -> None:
-        """Start with an empty chassis."""
-        if self.may_leave():
-            self._document.start(Design())
+    def new(self) -> bool:
+        """Start with an empty chassis; False where the person stays with what is open."""
+        if not self.may_leave():
+            return False
+        self._document.start(Design())
+        return True
 
     def close(self) -> bool:
         """Let go of the chassis, and show an empty one; False where the person wants to stay."""
@@ -125,17 +118,6 @@ class Filing(QObject):
             return False
         self._document.start(Design())
         return True
-
-    def new_from_numbers(self) -> LengthUnit:
-        """Start with a chassis from a form; the unit that the person chose there."""
-        unit = self.settings.length_unit
-        if not self.may_leave():
-            return unit
-        made = ask_first_chassis(self._parent, unit)
-        if made is None:
-            return unit
-        self._take(made.design)
-        return made.unit
 
     def start_made(self, design: Design) -> bool:
         """Start with a chassis that was made from numbers; False where the person stays with what is open."""
@@ -150,12 +132,12 @@ class Filing(QObject):
         else:
             self._document.start(design)
 
-    def open(self) -> None:
-        """Ask for a file and open it."""
-        if self.may_leave():
-            path = questions.ask_open(self._parent, self.settings.last_folder)
-            if path is not None:
-                self._open(path)
+    def open(self) -> bool:
+        """Ask for a file and open it; False where none was opened."""
+        if not self.may_leave():
+            return False
+        path = questions.ask_open(self._parent, self.settings.last_folder)
+        return path is not None and self._open(path)
 
     def open_path(self, path: Path) -> bool:
         """Open a file that was named: a recent one, or from the command line."""
@@ -173,10 +155,12 @@ class Filing(QObject):
         self._note.tell()
         return True
 
-    def open_sample(self, key: str) -> None:
-        """Show a sample; saving it asks for a place of its own."""
-        if self.may_leave():
-            self._document.start(sample_design(key))
+    def open_sample(self, key: str) -> bool:
+        """Show a sample; saving it asks for a place of its own. False where the person stays."""
+        if not self.may_leave():
+            return False
+        self._document.start(sample_design(key))
+        return True
 
     def save(self) -> bool:
         """Save where the design came from; ask where it has no place yet."""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QMainWindow, QWidget
+from PySide6.QtWidgets import QMainWindow, QStackedWidget, QWidget
 
 from app.document import Document
 from app.panels import registry
@@ -17,6 +20,11 @@ from app.window.middle import Middle
 from app.window.section import Section
 from app.window.side_panel import P
 from app.window.stages import is_shown
+from geometry.model.design import Design
+
+if TYPE_CHECKING:
+    from app.dialogs.first_chassis import Made
+    from app.window.start_page import StartPage
 
 
 class Frame(QMainWindow):
@@ -24,6 +32,8 @@ class Frame(QMainWindow):
 
     preferences_changed = Signal()
     stage_changed = Signal(str)
+    page_changed = Signal()
+    """The start page came or went."""
 
     def __init__(self, document: Document, settings: Settings) -> None:
         super().__init__()
@@ -32,13 +42,86 @@ class Frame(QMainWindow):
         self.setObjectName("axlewright")
         self.middle = Middle(document)
         self.canvas = self.middle.canvas
-        self.setCentralWidget(self.middle)
+        self.pages = QStackedWidget()
+        self.pages.addWidget(self.middle)
+        self.setCentralWidget(self.pages)
+        self._start_page: StartPage | None = None
         self.sections: dict[str, Section] = self.middle.side.sections
         """By the keys of their rows."""
         self.panels: dict[str, Panel] = self.middle.side.panels
         self.acts = Acts(document, self.canvas)
         self.action: dict[str, QAction] = {}
         """By the keys of their rows."""
+        self.work_actions: list[QAction] = []
+        """Others that need a chassis in sight."""
+
+    # Pages -----------------------------------------------------------------------------
+
+    @property
+    def at_start(self) -> bool:
+        """Whether the start page is shown, and the chassis is not."""
+        return self.pages.currentWidget() is not self.middle
+
+    def start_page(self) -> StartPage:
+        """The page to begin from; made when it is first wanted."""
+        if self._start_page is None:
+            from app.window.start_page import StartPage
+
+            page = self._start_page = StartPage(self.filing.settings)
+            self.pages.addWidget(page)
+            page.made.connect(self._take_made)
+            page.sample_asked.connect(self._take_sample)
+            page.file_asked.connect(self._take_file)
+            page.file_forgotten.connect(self._forget_file)
+            page.open_asked.connect(self._open)
+            page.empty_asked.connect(self._take_empty)
+            page.left.connect(self.show_work)
+        return self._start_page
+
+    def show_start(self) -> None:
+        """Show the page to begin from; the chassis stays open behind it."""
+        document = self.document
+        document.cancel_preview()
+        some = document.design != Design() or document.path is not None or document.modified
+        page = self.start_page()
+        page.begin(self.filing.settings, can_leave=some)
+        self.pages.setCurrentWidget(page)
+        self.page_changed.emit()
+
+    def show_work(self) -> None:
+        """Show the chassis."""
+        if self.at_start:
+            self.pages.setCurrentWidget(self.middle)
+            self.canvas.setFocus()
+            self.page_changed.emit()
+
+    def _take_made(self, made: Made) -> None:
+        if self.filing.start_made(made.design):
+            self.prefer(length_unit=made.unit)
+            self.show_work()
+
+    def _take_sample(self, key: str) -> None:
+        if self.filing.open_sample(key):
+            self.show_work()
+
+    def _take_file(self, path: Path) -> None:
+        if self.filing.open_path(path):
+            self.show_work()
+        else:
+            self.show_start()  # the file may be gone from the list
+
+    def _open(self) -> None:
+        if self.filing.open():
+            self.show_work()
+
+    def _take_empty(self) -> None:
+        if self.filing.new():
+            self.show_work()
+
+    def _forget_file(self, path: Path) -> None:
+        self.filing.keep(self.filing.settings.without_recent(path))
+
+    # Stages and panels -------------------------------------------------------------------
 
     def panel(self, key: str, kind: type[P]) -> P:
         """The panel of a row of the registry, as the kind that it is known to be."""
@@ -52,6 +135,7 @@ class Frame(QMainWindow):
 
     def show_panel(self, key: str) -> None:
         """Bring a panel into sight, in its stage."""
+        self.show_work()
         self.go_to_stage(self.sections[key].spec.stage)
         self.middle.side.show_section(key)
 

@@ -58,6 +58,8 @@ class MainWindow(Frame):
         document.undo_stack.indexChanged.connect(self._forget_told)
         document.opened.connect(middle.note.clear)
         document.opened.connect(self.canvas.fit)
+        document.opened.connect(self.show_work)
+        self.page_changed.connect(self._show_page)
         self.preferences_changed.connect(self.apply_settings)
         middle.stage_asked.connect(self.go_to_stage)
         middle.side.changed.connect(self._keep_sections)
@@ -69,7 +71,7 @@ class MainWindow(Frame):
         middle.plan.empty.action_asked.connect(lambda key: self.action[key].trigger())
         middle.verdict.worst_asked.connect(self.acts.select_worst)
         middle.verdict.worst_turn_asked.connect(document.set_turn)
-        middle.first_steps.numbers_asked.connect(self.action["new_from_numbers"].trigger)
+        middle.first_steps.numbers_asked.connect(self.action["new"].trigger)
         middle.first_steps.dismissed.connect(lambda: self.prefer(welcome_dismissed=True))
         for panel in self.panels.values():
             panel.action_asked.connect(lambda key: self.action[key].trigger())
@@ -155,10 +157,18 @@ class MainWindow(Frame):
             ("redo", stack.canRedo(), stack.redoText()),
         ):
             action = self.action[key]
-            action.setEnabled(can)
+            action.setEnabled(can and not self.at_start)
             action.setText(f"&{key.capitalize()} {text[:1].lower()}{text[1:]}".rstrip())
             action.setIconText(key.capitalize())
         self._show_title()
+
+    def _show_page(self) -> None:
+        """Leave only what makes sense where no chassis is in sight."""
+        for spec in actions.ACTIONS:
+            self.action[spec.key].setEnabled(spec.at_start or not self.at_start)
+        for action in self.work_actions:
+            action.setEnabled(not self.at_start)
+        self._show_undo()
 
     def _restore(self) -> None:
         settings = self.filing.settings

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
-from PySide6.QtWidgets import QMenu, QToolButton
+from PySide6.QtWidgets import QMenu, QPushButton, QToolButton
 
+from app.icons import icon
 from app.plain import plain_tip
 from app.window import actions
 from app.window.file_actions import Filing
@@ -38,6 +40,7 @@ def make_menus(window: Frame) -> None:
     more = window.menuBar().findChild(QToolButton)  # Qt's own, where the bar is too narrow for all
     if more is not None:
         more.setAccessibleName("More menus")
+    _put_find(window)
     _list_panels(menus["Stage"].addMenu("Pane&ls"), window)
 
 
@@ -64,6 +67,19 @@ def _list_recent(menu: QMenu, filing: Filing) -> None:
         menu.addAction("No recent file").setEnabled(False)
 
 
+def _put_find(window: Frame) -> None:
+    """Put what opens the search at the right of the menu bar."""
+    action = window.action["find"]
+    keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+    button = QPushButton(icon("find"), f"Find an action   {keys}")
+    button.setObjectName("find")
+    button.setAccessibleName("Find an action")
+    button.setToolTip(action.toolTip())
+    button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    button.clicked.connect(action.trigger)
+    window.menuBar().setCornerWidget(button, Qt.Corner.TopRightCorner)
+
+
 def _list_panels(menu: QMenu, window: Frame) -> None:
     """List each panel twice: to go to it by its key, and to show it in a window of its own."""
     for key, section in window.sections.items():
@@ -73,11 +89,13 @@ def _list_panels(menu: QMenu, window: Frame) -> None:
         go_to.setToolTip(plain_tip(f"Show {section.spec.title}, and bring the keyboard there."))
         go_to.triggered.connect(lambda _on=False, key=key: window.go_to(key))
         menu.addAction(go_to)
+        window.work_actions.append(go_to)
     menu.addSeparator()
     for section in window.sections.values():
         out = menu.addAction(f"{section.spec.title} in a window of its own")
         out.setToolTip(plain_tip("For a second screen; closing it puts the panel back."))
         out.triggered.connect(section.take_out)
+        window.work_actions.append(out)
 
 
 def make_plan_menu(window: Frame) -> None:

@@ -14,8 +14,6 @@ from PySide6.QtWidgets import QApplication, QMessageBox
 
 from app import crash
 from app.design.recovery import recovery_folder
-from app.design.references import Reference
-from app.design.samples import FIRST_SAMPLE, sample_design
 from app.document import Document
 from app.plain import plain_box
 from app.settings import load_settings
@@ -39,7 +37,7 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
     Parameters
     ----------
     path : Path or None
-        Chassis to open; without one a sample is shown, in a left turn.
+        Chassis to open; without one the start page is shown.
     seconds : float, optional
         Close after this time without a question, for a start without anybody watching; what was
         not saved is dropped.
@@ -51,9 +49,10 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
     """
     application = make_application()
     folder = recovery_folder()
-    document = Document(sample_design(FIRST_SAMPLE), recovery_folder=folder)
-    document.select((Reference("wheel", 0),))
+    document = Document(recovery_folder=folder)
     window = MainWindow(document, load_settings())
+    if path is None:
+        window.show_start()
     window.show()
     if seconds is None:
         QTimer.singleShot(0, window, lambda: window.filing.begin(folder, path))

@@ -97,6 +97,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         checked=lambda s: s.appearance == "system",
         group="Appearance",
         gap=True,
+        at_start=True,
     ),
     ActionSpec(
         "light",
@@ -106,6 +107,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.prefer(appearance="light"),
         checked=lambda s: s.appearance == "light",
         group="Appearance",
+        at_start=True,
     ),
     ActionSpec(
         "dark",
@@ -115,6 +117,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.prefer(appearance="dark"),
         checked=lambda s: s.appearance == "dark",
         group="Appearance",
+        at_start=True,
     ),
     ActionSpec(
         "mm",
@@ -124,6 +127,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.prefer(length_unit="mm"),
         checked=lambda s: s.length_unit == "mm",
         group="Lengths",
+        at_start=True,
     ),
     ActionSpec(
         "inch",
@@ -133,6 +137,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.prefer(length_unit="inch"),
         checked=lambda s: s.length_unit == "inch",
         group="Lengths",
+        at_start=True,
     ),
     ActionSpec(
         "layout",
@@ -149,6 +154,7 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         "Your first robot in steps, the stages, each word explained, and the cautions.",
         shortcut=_Keys.HelpContents,
         run=_show_help,
+        at_start=True,
     ),
     ActionSpec(
         "welcome",
@@ -158,7 +164,20 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.prefer(welcome_dismissed=False),
     ),
     ActionSpec(
-        "news", "Help", "What is &new", "What each version brought, the newest first.", run=_show_news
+        "news",
+        "Help",
+        "What is &new",
+        "What each version brought, the newest first.",
+        run=_show_news,
+        at_start=True,
     ),
-    ActionSpec("about", "Help", "&About Axlewright", "Version and licence.", run=_show_about, gap=True),
+    ActionSpec(
+        "about",
+        "Help",
+        "&About Axlewright",
+        "Version and licence.",
+        run=_show_about,
+        gap=True,
+        at_start=True,
+    ),
 )

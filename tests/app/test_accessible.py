@@ -26,7 +26,6 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
-from app.dialogs.first_chassis import FirstChassisDialog
 from app.dialogs.help import help_dialog, news_dialog
 from app.dialogs.plan_picture import PictureDialog, PictureKind
 from app.dialogs.sharing import AdviceDialog
@@ -34,6 +33,7 @@ from app.views.canvas import PlanCanvas
 from app.views.plan_picture import PlanPicture
 from app.window.find import Finder
 from app.window.stages import STAGES, is_shown
+from app.window.start_page import StartPage
 from geometry.model.design import Design
 
 ROLE, TEXT = QAccessible.Role, QAccessible.Text
@@ -154,7 +154,7 @@ MAKERS = {
     "code": lambda window: ControllerExportDialog(
         window, window.document.design, "micropython", lambda *_: False
     ),
-    "numbers": lambda window: FirstChassisDialog(window, "mm"),
+    "start page": lambda _window: StartPage(Settings()),
     "help": help_dialog,
     "news": news_dialog,
     "picture": lambda window: PictureDialog(window, PlanPicture(window.canvas.scene()), PictureKind(2)),

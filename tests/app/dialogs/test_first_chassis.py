@@ -9,7 +9,7 @@ from PySide6.QtCore import QCoreApplication, QEvent, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QSpinBox, QWidget
 
-from app.dialogs.first_chassis import FirstChassisDialog, FirstChassisForm, FirstChassisPicture
+from app.dialogs.first_chassis import FirstChassisForm, FirstChassisPicture
 from geometry.kinematics.robot import robot_of
 from geometry.turn_range.range_check import RangeCheck
 
@@ -339,12 +339,3 @@ def test_every_field_has_a_name_a_tip_and_is_reached_by_tab(shown, form):
 def test_scrolling_the_form_changes_no_number(form):
     for box in form.findChildren(QSpinBox):
         assert box.focusPolicy() == Qt.FocusPolicy.StrongFocus
-
-
-def test_the_dialog_gives_what_its_form_makes(qtbot):
-    dialog = FirstChassisDialog(None, "mm")
-    qtbot.addWidget(dialog)
-    dialog.show()
-    dialog.form.make.click()
-    assert len(dialog.made.design.wheels) == 6
-    assert not dialog.isVisible()

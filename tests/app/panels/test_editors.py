@@ -367,7 +367,7 @@ def test_corners_are_added_and_removed(window, body_panel):
 @pytest.mark.parametrize("start", ["add", "around"])
 def test_an_outline_without_wheels_is_a_rectangle(make_window, make_document, start):
     window = make_window(make_document(Design()))
-    go_to(window, 3)
+    go_to(window, "body")
     tab = window.panels["body"]
     getattr(tab, start).click()
     assert window.document.design.body_mm == ((180, 84), (-180, 84), (-180, -84), (180, -84))
@@ -383,7 +383,7 @@ def test_an_outline_without_wheels_is_a_rectangle(make_window, make_document, st
 
 def test_length_and_width_make_a_body_and_stretch_it_in_the_unit_on_the_screen(make_window, make_document):
     window = make_window(make_document(Design()))
-    go_to(window, 3)
+    go_to(window, "body")
     tab, document = window.panels["body"], window.document
     enter(tab.length, "400")
     assert body_edits.body_size(document.design) == (400.0, 168.0)
@@ -407,7 +407,9 @@ def test_a_body_size_out_of_range_is_refused_at_its_field(window, body_panel, wh
 
 
 def test_corners_are_counted_from_1(body_panel):
-    heads = [body_panel.model.headerData(n, Qt.Orientation.Vertical) for n in range(body_panel.model.rowCount())]
+    heads = [
+        body_panel.model.headerData(n, Qt.Orientation.Vertical) for n in range(body_panel.model.rowCount())
+    ]
     assert heads == [str(n) for n in range(1, len(heads) + 1)]
 
 
@@ -455,7 +457,7 @@ def test_without_a_body_the_editor_offers_to_draw_one_and_says_what_is_greyed(ma
 
 
 def test_a_rename_with_symmetry_names_the_partner_and_says_so(window):
-    go_to(window, 2)
+    go_to(window, "wheel")
     document, tab = window.document, window.panels["wheel"]
     document.select(references_to("wheel", {0}))
     enter(tab.name, "nose left")

@@ -57,7 +57,6 @@ def quiet(window, answers, monkeypatch, tmp_path):
     answers.give("ask_export", None)
     answers.give("ask_advice", None)
     answers.give("ask_controller_export", None)
-    answers.give("ask_first_chassis", None)
     answers.give("ask_picture", None)
     shown = []
     for name in ("about", "help", "news"):

@@ -44,7 +44,7 @@ def test_nothing_is_asked_where_nothing_can_be_lost(window, filing, answers):
     assert answers.asked == []
 
 
-@pytest.mark.parametrize("act", ["new", "new_from_numbers", "open", "open_path", "open_sample"])
+@pytest.mark.parametrize("act", ["new", "open", "open_path", "open_sample"])
 def test_unsaved_work_is_asked_about_and_kept_on_cancel(window, filing, answers, act, tmp_path):
     answers.give("ask_unsaved", "cancel")
     widen(window)
@@ -83,37 +83,95 @@ def test_giving_up_the_save_keeps_the_work(window, filing, answers):
     assert window.document.design is before
 
 
-def test_a_chassis_from_numbers_is_taken_up_unsaved_and_its_unit_kept(window, answers):
+def test_a_chassis_from_numbers_is_taken_up_unsaved_and_its_unit_kept(window):
     made = Made(sample_design(KEYS[2]), "inch")
-    answers.give("ask_first_chassis", made)
-    window.action["new_from_numbers"].trigger()
+    window.action["new"].trigger()
+    assert window.at_start
+    window.start_page().made.emit(made)
+    assert not window.at_start
     assert window.document.design == made.design
     assert window.document.modified
     assert window.document.path is None
     assert load_settings().length_unit == "inch"
 
 
-def test_giving_up_the_numbers_keeps_the_chassis(window, answers):
-    answers.give("ask_first_chassis", None)
+def test_leaving_the_start_page_keeps_the_chassis(window):
     before = window.document.design
-    window.action["new_from_numbers"].trigger()
+    window.action["new"].trigger()
+    QTest.keyClick(window.windowHandle(), Qt.Key.Key_Escape)
+    assert not window.at_start
     assert window.document.design is before
     assert not window.document.modified
 
 
-def test_an_empty_chassis_from_the_form_is_nothing_to_lose(window, answers):
-    answers.give("ask_first_chassis", Made(Design(), "mm"))
-    window.action["new_from_numbers"].trigger()
+def test_unsaved_work_stays_where_the_person_stays_with_it(window, answers):
+    answers.give("ask_unsaved", "cancel")
+    widen(window)
+    before = window.document.design
+    window.action["new"].trigger()
+    page = window.start_page()
+    page.made.emit(Made(sample_design(KEYS[2]), "mm"))
+    page.sample_asked.emit(KEYS[1])
+    page.empty_asked.emit()
+    page.open_asked.emit()
+    assert answers.names() == ["ask_unsaved"] * 4
+    assert window.at_start
+    assert window.document.design is before
+
+
+def test_an_empty_chassis_from_the_start_page_is_nothing_to_lose(window):
+    window.action["new"].trigger()
+    window.start_page().empty_asked.emit()
+    assert not window.at_start
     assert window.document.design == Design()
     assert not window.document.modified
 
 
-def test_the_first_steps_offer_the_form_and_no_dialog_opens_by_itself(window, answers):
-    assert answers.asked == []
-    answers.give("ask_first_chassis", None)
+def test_a_sample_and_a_file_from_the_start_page_are_shown(window, tmp_path):
+    window.action["new"].trigger()
+    window.start_page().sample_asked.emit(KEYS[3])
+    assert not window.at_start
+    assert window.document.design == sample_design(KEYS[3])
+    path = saved_sample(tmp_path, KEYS[1])
+    window.action["new"].trigger()
+    window.start_page().file_asked.emit(path)
+    assert not window.at_start
+    assert window.document.path == path
+
+
+def test_a_recent_file_that_is_gone_leaves_the_start_page_and_its_list(window, answers, tmp_path):
+    path = saved_sample(tmp_path, KEYS[1])
+    assert window.filing.open_path(path)
+    path.unlink()
+    answers.give("tell", None)
+    window.action["new"].trigger()
+    window.start_page().file_asked.emit(path)
+    assert window.at_start
+    assert load_settings().recent_files == ()
+    assert window.start_page().files == []
+
+
+def test_what_needs_a_chassis_takes_no_key_on_the_start_page(window):
+    widen(window)
+    before = window.document.design
+    window.action["new"].trigger()
+    for key, held in (("Z", "Control"), ("Delete", "No"), ("Insert", "No"), ("2", "Control"), ("3", "Alt")):
+        modifier = getattr(Qt.KeyboardModifier, f"{held}Modifier")
+        QTest.keyClick(window.windowHandle(), getattr(Qt.Key, f"Key_{key}"), modifier)
+    assert window.document.design is before
+    assert window.at_start
+    enabled = {key for key, action in window.action.items() if action.isEnabled()}
+    assert {"new", "open", "quit", "help", "find", "dark", "inch"} <= enabled
+    assert not {"save", "undo", "delete", "export", "fit", "stage check"} & enabled
+    window.show_work()
+    assert window.action["undo"].isEnabled()
+    assert window.action["delete"].isEnabled()
+
+
+def test_the_first_steps_lead_to_the_start_page(window):
     buttons = window.middle.first_steps.findChildren(QPushButton)
     next(button for button in buttons if "numbers" in button.text()).click()
-    assert answers.names() == ["ask_first_chassis"]
+    assert window.at_start
 
 
 def test_a_window_with_unsaved_work_closes_only_with_leave(window, answers):
