@@ -71,7 +71,7 @@ def _put_find(window: Frame) -> None:
     """Put what opens the search at the right of the menu bar."""
     action = window.action["find"]
     keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
-    button = QPushButton(icon("find"), f"Find an action   {keys}")
+    button = QPushButton(icon("find"), f"Find an action   {keys}", window.menuBar())
     button.setObjectName("find")
     button.setAccessibleName("Find an action")
     button.setToolTip(action.toolTip())

@@ -29,6 +29,7 @@ from app.dialogs.export import ExportDialog
 from app.dialogs.help import help_dialog, news_dialog
 from app.dialogs.plan_picture import PictureDialog, PictureKind
 from app.dialogs.sharing import AdviceDialog
+from app.settings import Settings
 from app.views.canvas import PlanCanvas
 from app.views.plan_picture import PlanPicture
 from app.window.find import Finder
