@@ -44,7 +44,7 @@ def test_a_wheel_says_place_track_axles_and_what_is_next_to_it():
 
 def test_lengths_are_told_in_inches():
     lines = lines_of(view_of(Design(wheels=wheels((0, 127), (0, -127)))), Reference("wheel", 0), 1, "inch")
-    assert lines == ["x 0 in, y 5 in", "track 10 in", "9.21 in to w1"]
+    assert lines == ["x 0 in, y 5 in", "track 10 in", "9.213 in to w1"]
 
 
 def test_a_partner_that_is_left_behind_makes_no_track():
