@@ -294,10 +294,9 @@ def test_an_empty_plan_says_what_to_do_until_there_is_a_wheel(empty):
     assert overlay.isVisible()
 
 
-def test_the_empty_plan_asks_for_numbers(empty, answers):
-    answers.give("ask_first_chassis", None)
-    empty.middle.plan.empty.buttons["new_from_numbers"].click()
-    assert answers.names() == ["ask_first_chassis"]
+def test_the_empty_plan_leads_to_the_start_from_numbers(empty):
+    empty.middle.plan.empty.buttons["new"].click()
+    assert empty.at_start
 
 
 @pytest.mark.parametrize("size", [(1024, 700), (1280, 800), (1920, 1080), (640, 480)])
