@@ -376,12 +376,13 @@ def in_sight(canvas, x, y):
     return canvas.rect().contains(at.toPoint())
 
 
-def test_the_view_follows_what_was_moved_out_of_sight_without_another_scale(window, document):
+@pytest.mark.parametrize("way", [Key.Key_Up, Key.Key_Down])
+def test_the_view_follows_what_was_moved_out_of_sight_without_another_scale(window, document, way):
     window.canvas.zoom(1.3)
     document.select(references_to("wheel", {0}))
     scale = window.canvas.camera.scale
     for _ in range(40):
-        QTest.keyClick(window.canvas, Key.Key_Up, mouse.SHIFT)
+        QTest.keyClick(window.canvas, way, mouse.SHIFT)
     assert in_sight(window.canvas, *place(document))
     assert window.canvas.camera.scale == scale
 
