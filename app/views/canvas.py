@@ -124,7 +124,7 @@ class PlanCanvas(QWidget):
         self.setAccessibleName("Plan of the chassis from above")
         self.setAccessibleDescription(
             "Forward is up. Arrow keys move the selected wheels or body corners, "
-            "comma and full stop select the next wheel, Enter goes to its numbers, "
+            "comma and full stop select the next wheel, "
             "and the menu key offers what can be done with it."
         )
         document.changed.connect(self.show_view)
@@ -483,8 +483,6 @@ class PlanCanvas(QWidget):
             self._nudge(_ARROWS[key], event.modifiers())
         elif key in (Qt.Key.Key_Comma, Qt.Key.Key_Period):
             self.select_next(-1 if key == Qt.Key.Key_Comma else 1)
-        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.ask_numbers()
         elif key == Qt.Key.Key_F10 and event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
             self._open_menu(*self._of_selection())  # Qt itself knows the menu key alone here
         else:

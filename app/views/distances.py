@@ -53,22 +53,22 @@ def _wheel_lines(view: View, index: int, partner: int | None, unit: LengthUnit) 
     x, y = float(wheels.x[index]), float(wheels.y[index])
     lines = [_place(x, y, unit)]
     if partner is not None and abs(float(wheels.x[partner]) - x) <= SAME_AXLE_MM:
-        lines.append(f"track {_length(abs(y - float(wheels.y[partner])), unit)}")
+        lines.append(f"track {show_length(abs(y - float(wheels.y[partner])), unit)}")
     away = wheels.x - x
     for word, gaps in (("ahead", away[away > SAME_AXLE_MM]), ("behind", -away[away < -SAME_AXLE_MM])):
         if len(gaps):
-            lines.append(f"axle {word} {_length(float(gaps.min()), unit)}")
+            lines.append(f"axle {word} {show_length(float(gaps.min()), unit)}")
     corners = wheel_corners(view)
     others = [i for i in range(len(corners)) if i != index]
     if others:
         gaps = outline_gaps(corners[index], corners[others])
         nearest = int(gaps.argmin())
         name, gap = view.design.wheels[others[nearest]].name, float(gaps[nearest])
-        lines.append(f"meets {name}" if gap < _TOUCHES_MM else f"{_length(gap, unit)} to {name}")
+        lines.append(f"meets {name}" if gap < _TOUCHES_MM else f"{show_length(gap, unit)} to {name}")
     if view.design.body_mm:
         gap = float(outline_gaps(corners[index], view.design.body_mm))
         lines.append(
-            "on the body's edge" if gap < _TOUCHES_MM else f"{_length(gap, unit)} to the body's edge"
+            "on the body's edge" if gap < _TOUCHES_MM else f"{show_length(gap, unit)} to the body's edge"
         )
     return lines
 
@@ -77,16 +77,12 @@ def _corner_lines(view: View, index: int, unit: LengthUnit) -> list[str]:
     length, width = body_edits.body_size(view.design)
     lines = [_place(*view.design.body_mm[index], unit)]
     if length is not None and width is not None:
-        lines += [f"body length {_length(length, unit)}", f"body width {_length(width, unit)}"]
+        lines += [f"body length {show_length(length, unit)}", f"body width {show_length(width, unit)}"]
     return lines
 
 
-def _length(mm: float, unit: LengthUnit) -> str:
-    return show_length(mm, unit, digits=1 if unit == "mm" else 2)
-
-
 def _place(x: float, y: float, unit: LengthUnit) -> str:
-    return f"x {_length(x, unit)}, y {_length(y, unit)}"
+    return f"x {show_length(x, unit)}, y {show_length(y, unit)}"
 
 
 def draw_lines(painter: QPainter, scene: Scene, thing: Reference, lines: list[str]) -> None:

@@ -8,7 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.plane import clip_line, crossing_edges, least_squares_meeting_point, turned_box_touches
+from geometry.plane import (
+    clip_line,
+    crossing_edges,
+    least_squares_meeting_point,
+    outline_gaps,
+    turned_box_touches,
+)
 
 Point = tuple[int, int]
 corners = st.tuples(st.integers(-4, 4), st.integers(-4, 4))
@@ -134,3 +140,35 @@ def test_a_turned_box_touches_another_where_they_share_a_point(
         assert turned_box_touches(offset, half, angle, box)
     elif gap > fine:
         assert not turned_box_touches(offset, half, angle, box)
+
+
+def _rectangle(draw):
+    half = np.array([draw(st.floats(1, 8)), draw(st.floats(1, 8))])
+    turn, x, y = draw(st.floats(0, 7)), draw(st.floats(-12, 12)), draw(st.floats(-12, 12))
+    corners = np.array([(1, 1), (1, -1), (-1, -1), (-1, 1)]) * half
+    spin = np.array([(np.cos(turn), np.sin(turn)), (-np.sin(turn), np.cos(turn))])
+    return corners @ spin + (x, y)
+
+
+@given(st.data())
+def test_the_gap_of_two_outlines_is_that_of_their_densest_points(data):
+    draw = data.draw
+    one, other = _rectangle(draw), _rectangle(draw)
+    share = np.linspace(0.0, 1.0, 200)[:, None]
+    dense = [
+        np.concatenate([p + share * (q - p) for p, q in zip(o, np.roll(o, -1, 0), strict=True)])
+        for o in (one, other)
+    ]
+    sampled = np.sqrt(((dense[0][:, None] - dense[1][None]) ** 2).sum(axis=-1)).min()
+    gap = float(outline_gaps(one, other))
+    assert gap <= sampled + 1e-9
+    assert sampled - gap < 0.12  # neighbours of the samples are 0.08 apart
+    assert gap == pytest.approx(float(outline_gaps(other, one)), abs=1e-12)
+
+
+def test_gaps_to_many_outlines_are_those_to_each():
+    one = np.array([(0.0, 0.0), (4.0, 0.0), (4.0, 2.0), (0.0, 2.0)])
+    moves = np.array([(0.0, 5.0), (1.0, 1.0), (4.0, 0.0), (7.0, 6.0)])
+    others = [*(one + moves[:, None]), 10 * one - np.array([10.0, 7.0])]
+    assert outline_gaps(one, others).tolist() == [3.0, 0.0, 0.0, 5.0, 7.0]
+    np.testing.assert_array_equal(outline_gaps(one, others), [float(outline_gaps(one, o)) for o in others])
