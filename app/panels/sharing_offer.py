@@ -23,6 +23,7 @@ from app.document import Document
 from app.panels.form import enable_copy
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
+from app.theme import sized, table_palette
 from app.words.sharing_advice import (
     best_for_each_number,
     flips_in_short,
@@ -52,7 +53,6 @@ HEADS = (
 _KEY = Qt.ItemDataRole.UserRole
 _NUMBER = Qt.ItemDataRole.UserRole + 1
 _ROW, _MOST_ROWS = 28, 5
-_SMALL_PX = 11
 _HEAD_MARGIN = 14
 _WAIT_MS = 300
 """So long the chassis rests before a search begins."""
@@ -116,9 +116,7 @@ class SharingOffer(QWidget):
 
     def _make_parts(self) -> None:
         self.title = plain_label("Sharing of steer motors")
-        font = self.title.font()
-        font.setBold(True)
-        self.title.setFont(font)
+        self.title.setFont(sized(self.title.font(), "text", strong=True))
         self.told = plain_label()
         self.told.setWordWrap(True)
         self.progress = QProgressBar()
@@ -164,6 +162,10 @@ class SharingOffer(QWidget):
         layout.addWidget(self.table)
         layout.addWidget(self.details)
         layout.addLayout(acts)
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        self.table.setPalette(table_palette())
 
     # When it searches ------------------------------------------------------------------
 
@@ -330,9 +332,8 @@ class _Table(QTableView):
         head = self.horizontalHeader()
         head.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         head.setHighlightSections(False)  # bold heads would not fit
-        font = head.font()
-        font.setPixelSize(_SMALL_PX)
-        head.setFont(font)
+        head.setFont(sized(head.font(), "small"))
+        self.setPalette(table_palette())
         head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         head.setStretchLastSection(True)
         self.setWordWrap(False)

@@ -17,7 +17,7 @@ from app.design import motor_edits
 from app.design.motor_edits import MotorKind
 from app.design.references import Kind, Reference
 from app.picture.view import View
-from app.theme import colour, mixed, pen
+from app.theme import colour, mixed, pen, sized
 from app.views.camera import Camera
 from app.views.scene import Scene, polygon, wheel_corners
 from app.words.motor_words import ratio_words
@@ -38,10 +38,9 @@ _ALONG: dict[MotorKind, tuple[float, ...]] = {
 }
 """Where on its line a mark may stand, as shares of the line's length, the best first."""
 _SAME_PX = 1.0
-_LEGEND_AT = (16.0, 64.0)
-"""Below the tools that float at the top left [px]."""
+_LEGEND_AT = (16.0, 12.0)
+"""Where nothing floats at the top left [px]."""
 _LEGEND_ROW = 24.0
-_LEGEND_PX = 11.0
 
 
 @dataclass(frozen=True)
@@ -299,7 +298,7 @@ def _draw_mark(painter: QPainter, scene: Scene, mark: MotorMark) -> None:
     painter.setBrush(colour(scene.theme.motor_ground))
     _draw_shape(painter, mark.kind, mark.box)
     word = motor_edits.short_name(mark.kind, mark.index)
-    painter.setFont(_sized(scene.font, min(11.0, mark.half * 1.6 / len(word) + 2.0), bold=True))
+    painter.setFont(_mark_font(scene, min(11.0, mark.half * 1.6 / len(word) + 2.0)))
     painter.drawText(mark.box, int(Qt.AlignmentFlag.AlignCenter), word)
     painter.setFont(scene.font)
 
@@ -312,10 +311,10 @@ def _draw_shape(painter: QPainter, kind: MotorKind, box: QRectF) -> None:
         painter.drawRoundedRect(box, 3.0, 3.0)
 
 
-def _sized(font: QFont, pixels: float, *, bold: bool = False) -> QFont:
-    made = QFont(font)
+def _mark_font(scene: Scene, pixels: float) -> QFont:
+    made = QFont(scene.font)
     made.setPixelSize(max(round(pixels), 6))
-    made.setBold(bold)
+    made.setBold(True)
     return made
 
 
@@ -338,21 +337,28 @@ def _legend(scene: Scene) -> list[tuple[MotorKind | None, str]]:
     return [*rows, (None, _HOLLOW)] if lacks else rows
 
 
+def _legend_at(scene: Scene) -> tuple[float, float]:
+    """Below the tools that float at the top left."""
+    x, y = _LEGEND_AT
+    above = [bottom for left, top, _, bottom in scene.options.obstacles if left < 2 * x and top < 2 * x]
+    return x, max([y, *(bottom + y for bottom in above)])
+
+
 def legend_box(scene: Scene) -> QRectF | None:
     """Where the legend stands, for what must keep off it [px]; None where there is none."""
     rows = _legend(scene)
     if not rows:
         return None
-    metrics = QFontMetricsF(_sized(scene.font, _LEGEND_PX))
+    metrics = QFontMetricsF(sized(scene.font, "small"))
     wide = _LEGEND_ROW + max(metrics.horizontalAdvance(text) for _, text in rows)
-    return QRectF(*_LEGEND_AT, wide, _LEGEND_ROW * len(rows))
+    return QRectF(*_legend_at(scene), wide, _LEGEND_ROW * len(rows))
 
 
 def _draw_legend(painter: QPainter, scene: Scene) -> None:
     """Say at the top left what the marks mean."""
     theme = scene.theme
-    painter.setFont(_sized(scene.font, _LEGEND_PX))
-    x, y = _LEGEND_AT
+    painter.setFont(sized(scene.font, "small"))
+    x, y = _legend_at(scene)
     for kind, words in _legend(scene):
         if kind is None:
             painter.setPen(pen(theme.motor, 2.0, Qt.PenStyle.DashLine))

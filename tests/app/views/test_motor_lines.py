@@ -55,7 +55,7 @@ def drawn(view, *, motors=True, theme=LIGHT, camera=None):
     """The marks of motors alone, (height, width, 3)."""
     made = Scene(view, camera or camera_of(view), theme, PlanOptions(motors=motors), QFont())
     image = QImage(*SIZE, QImage.Format.Format_RGB32)
-    image.fill(theme.ground)
+    image.fill(theme.paper)
     painter = QPainter(image)
     painter.setFont(made.font)
     draw_motor_lines(painter, made)
@@ -222,6 +222,16 @@ def test_the_legend_names_only_what_there_is(qapp):
     one = motor_edits.add_motor(SIX, "steer", ["front left"])
     rows = [tall(design) / 24.0 for design in (SIX, one, shared_by_side(), each_its_own(SIX))]
     assert rows == [0, 2, 3, 2]
+
+
+def test_the_legend_stands_below_the_tools_that_float_at_the_top_left(qapp):
+    def top(*obstacles):
+        options = PlanOptions(motors=True, obstacles=obstacles)
+        box = legend_box(Scene(view_of(shared_by_side()), Camera(), LIGHT, options, QFont()))
+        return 0.0 if box is None else box.top()
+
+    assert top() == top((700.0, 600.0, 820.0, 640.0)) < 20
+    assert top((8.0, 8.0, 400.0, 48.0)) > 48
 
 
 # Picking ----------------------------------------------------------------------------------
