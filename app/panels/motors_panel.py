@@ -14,6 +14,7 @@ from app.design import motor_edits
 from app.design.motor_edits import MotorKind
 from app.design.references import Kind, Reference, kept, references_to, selected_wheels
 from app.document import Document
+from app.panels.drive_offer import DriveOffer
 from app.panels.motor_editor import MotorEditor
 from app.panels.motor_rows import ROW, MotorList
 from app.panels.panel import Panel
@@ -41,6 +42,7 @@ class MotorsPanel(Panel):
         self._make_list()
         self._make_buttons()
         self.offer = SharingOffer(document)
+        self.drive_offer = DriveOffer(document)
         self.editor = MotorEditor(document, self.remove)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 8)
@@ -53,7 +55,7 @@ class MotorsPanel(Panel):
                 row.addWidget(button)
             row.addStretch(1)
             layout.addLayout(row)
-        for part in (self.offer, self.editor):
+        for part in (self.offer, self.drive_offer, self.editor):
             part.setContentsMargins(_MARGIN, 0, _MARGIN, 0)
             layout.addWidget(part)
         layout.addStretch(1)
@@ -128,6 +130,7 @@ class MotorsPanel(Panel):
         """Show the motors of this view; one that was selected on the plan is the chosen one."""
         self._show_list(view.design)
         self.offer.show_view(view)
+        self.drive_offer.show_view(view)
         self._follow_selection(view)
         chosen = self.chosen
         if chosen is not None:
