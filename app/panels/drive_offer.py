@@ -39,6 +39,7 @@ class DriveOffer(QWidget):
         row.addWidget(self.use)
         row.addStretch(1)
         layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(4)
         layout.addWidget(self.title)
         layout.addWidget(self.told)
@@ -61,14 +62,10 @@ class DriveOffer(QWidget):
             return
         self._asked, self._groups = asked, motor_edits.wheels_of_one_speed(design)
         count = len(self._groups)
-        self.told.setText(
-            "\n".join(
-                [
-                    f"With {count} drive {'motors' if count > 1 else 'motor'} no driven wheel slips:",
-                    *(f"D{n}: {' + '.join(group)}" for n, group in enumerate(self._groups, start=1)),
-                ]
-            )
-        )
+        motors = "1 drive motor" if count == 1 else f"{count} drive motors"
+        lines = [f"D{n}: {' + '.join(group)}" for n, group in enumerate(self._groups, start=1)]
+        said = f"With {motors} no driven wheel slips, each at its ideal angle:"
+        self.told.setText("\n".join([said, *lines]))
 
     def take_up(self) -> None:
         """Replace the drive motors by one for each group, as one step."""

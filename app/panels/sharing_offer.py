@@ -100,6 +100,8 @@ class SharingOffer(QWidget):
         self._document = document
         self._asked: Question | None = None
         """What is searched for, was answered, or was given up."""
+        self._stopped = False
+        """Whether the person stopped the search."""
         self._design = document.design
         self._found: tuple[Grouping, ...] = ()
         self._job: Job | None = None
@@ -150,6 +152,7 @@ class SharingOffer(QWidget):
         busy.addWidget(self.progress, 1)
         busy.addWidget(self.stop)
         busy.addWidget(self.start)
+        busy.addStretch(0)
         acts = QHBoxLayout()
         acts.addWidget(self.use)
         acts.addStretch(1)
@@ -213,6 +216,7 @@ class SharingOffer(QWidget):
         Nothing waits for the search to stop: a drag that begins would stand still meanwhile.
         """
         self._wait.stop()
+        self._stopped = False
         if self._job is not None:
             self._job.cancel()
             self._ending.append(self._job)
@@ -231,7 +235,7 @@ class SharingOffer(QWidget):
         job.progressed.connect(lambda share: self._progressed(job, share))
         job.ended.connect(lambda: self._end(job))
         job.done.connect(self._done)
-        job.failed.connect(self._say)
+        job.failed.connect(lambda why: self._say(f"{why[:1].upper()}{why[1:]}."))
         self._job = job
         self._show_found(())
         job.start()
@@ -240,7 +244,7 @@ class SharingOffer(QWidget):
         """Stop, and do not start again by itself."""
         asked = self._asked
         self._rest()
-        self._asked = asked
+        self._asked, self._stopped = asked, True
         self._show_state()
         self._say("The search was stopped.")
 
@@ -286,7 +290,7 @@ class SharingOffer(QWidget):
         self.progress.setValue(0)
         self.stop.setVisible(busy)
         self.stop.setEnabled(busy)
-        self.start.setVisible(not busy and not found and self._asked is not None)
+        self.start.setVisible(self._stopped)
         for part in (self.table, self.details, self.use):
             part.setVisible(found)
         self._show_chosen()

@@ -6,6 +6,7 @@ lacks a drive motor is hollow and dashed, and the kingpin of one that lacks a st
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -38,6 +39,8 @@ _ALONG: dict[MotorKind, tuple[float, ...]] = {
 }
 """Where on its line a mark may stand, as shares of the line's length, the best first."""
 _SAME_PX = 1.0
+_NARROW = 60.0
+"""Wheels no wider apart stand in one line, for what is drawn beside them [px]."""
 _LEGEND_AT = (16.0, 12.0)
 """Where nothing floats at the top left [px]."""
 _LEGEND_ROW = 24.0
@@ -64,8 +67,7 @@ class MotorMark:
     @property
     def box(self) -> QRectF:
         """Where the mark is."""
-        x, y = self.at
-        return QRectF(x - self.half, y - self.half, 2 * self.half, 2 * self.half)
+        return _square(self.at, self.half)
 
     @property
     def lines(self) -> list[QLineF]:
@@ -107,6 +109,14 @@ def _geared(motor: str, gearing: Gearing) -> str:
         if gearing.ratio is not None
         else f"{motor} {ratio_words(gearing)}"
     )
+
+
+def _square(at: tuple[float, float], half: float) -> QRectF:
+    return QRectF(at[0] - half, at[1] - half, 2 * half, 2 * half)
+
+
+def _meets(box: QRectF, *others: Sequence[QRectF]) -> bool:
+    return any(box.intersects(other) for group in others for other in group)
 
 
 # Where the marks stand ---------------------------------------------------------------------
@@ -159,15 +169,19 @@ class _Room:
         self._reach = [0.5 * camera.scale * wheel.diameter_mm for wheel in view.design.wheels]
         across, along = kingpins[:, 0], kingpins[:, 1]
         self._middle = 0.5 * float(across.min() + across.max())
-        tall = float(along.max() - along.min())
-        self._half = min(max(tall / 20.0, _SMALLEST_MARK), _LARGEST_MARK)
+        wide, tall = float(across.max() - across.min()), float(along.max() - along.min())
+        size = min(tall / 20.0, wide / 10.0) if wide > _NARROW else tall / 20.0
+        self._half = min(max(size, _SMALLEST_MARK), _LARGEST_MARK)
+        # Between the wheels of both sides; beside them where they stand in one line.
+        self._bounds = (float(across.min()), float(across.max())) if wide > _NARROW else (-math.inf, math.inf)
         # A drive line leaves its wheel a little behind the kingpin, where the steer line leaves it.
         self._behind = min(max(0.45 * float(np.mean(self._reach)), 5.0), 15.0)
         self._tyres = [
             QRectF(x - r, y - r, 2 * r, 2 * r) for (x, y), r in zip(self._at, self._reach, strict=True)
         ]
-        self._taken: list[QRectF] = []
-        """Marks and lines along the chassis that stand already."""
+        self._marks: list[QRectF] = []
+        self._rails: list[QRectF] = []
+        """Lines along the chassis that stand already."""
 
     def place(self, kind: MotorKind, index: int, held: Sequence[int]) -> MotorMark:
         """Give a motor that holds these wheels its place, and keep it from others."""
@@ -175,24 +189,31 @@ class _Room:
         ends = tuple((self._at[i][0], self._at[i][1] + behind) for i in held)
         rows = [y for _, y in ends]
         low, high = min(rows), max(rows)
-        first: tuple[float, float] | None = None
+        shares = _ALONG[kind] if high - low > 2 * self._half else (0.5,)
+        second: tuple[float, float] | None = None
+        top, bottom = low - self._half - 1.0, high + self._half + 1.0
+        marks, tyres, rails = (
+            [box for box in group if box.top() < bottom and box.bottom() > top]
+            for group in (self._marks, self._tyres, self._rails)
+        )
         for x, clear in self._lanes(held):
             line = QRectF(x - 0.5 * clear, low, clear, max(high - low, 1.0))
-            for share in _ALONG[kind] if high - low > 2 * self._half else (0.5,):
+            free_line = not _meets(line, rails, marks, tyres)
+            for share in shares:
                 at = (x, low + share * (high - low))
-                first = first or at
-                box = QRectF(
-                    at[0] - self._half - 1, at[1] - self._half - 1, 2 * self._half + 2, 2 * self._half + 2
-                )
-                if not self._meets(line) and not self._meets(box):
+                box = _square(at, self._half + 1.0)
+                if _meets(box, marks, tyres):
+                    continue
+                if free_line and not _meets(box, rails):
                     return self._keep(MotorMark(kind, index, at, self._half, ends), low, high)
-        return self._keep(MotorMark(kind, index, first or ends[0], self._half, ends), low, high)
-
-    def _meets(self, box: QRectF) -> bool:
-        return any(box.intersects(other) for other in (*self._taken, *self._tyres))
+                second = second or at
+        # Where room is short a mark may stand on the line of another motor, yet on no other mark.
+        at = second or (self._middle, 0.5 * (low + high))
+        return self._keep(MotorMark(kind, index, at, self._half, ends), low, high)
 
     def _keep(self, mark: MotorMark, low: float, high: float) -> MotorMark:
-        self._taken += [mark.box, QRectF(mark.at[0] - 0.5, low, 1.0, max(high - low, 1.0))]
+        self._marks.append(mark.box)
+        self._rails.append(QRectF(mark.at[0] - 0.5, low, 1.0, max(high - low, 1.0)))
         return mark
 
     def _lanes(self, held: Sequence[int]) -> Iterator[tuple[float, float]]:
@@ -206,10 +227,13 @@ class _Room:
             start, way = min(left) - _OFF_TYRE, [-1.0]
         else:
             start, way = self._middle, [1.0, -1.0]
+        low, high = self._bounds
         for pitch in _PITCHES:
             for step in range(_LANES):
                 for sign in way if step else way[:1]:
-                    yield start + sign * step * pitch, pitch - 2.0
+                    x = start + sign * step * pitch
+                    if low < x < high:
+                        yield x, pitch - 2.0
 
 
 # Drawing -----------------------------------------------------------------------------------

@@ -27,7 +27,7 @@ def made(qtbot, make_document):
 def test_wheels_that_roll_alike_at_every_turn_are_told(made):
     _document, offer = made
     assert offer.told.text().splitlines() == [
-        "With 4 drive motors no driven wheel slips:",
+        "With 4 drive motors no driven wheel slips, each at its ideal angle:",
         "D1: front left + rear left",
         "D2: front right + rear right",
         "D3: middle left",
