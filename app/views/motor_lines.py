@@ -6,6 +6,7 @@ lacks a drive motor is hollow and dashed, and the kingpin of one that lacks a st
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -27,7 +28,7 @@ from geometry.model.motors import Gearing
 KIND_OF: dict[MotorKind, Kind] = {"steer": "steer motor", "drive": "drive motor"}
 KINDS: tuple[MotorKind, ...] = ("drive", "steer")
 """The drive motors come first: they stand nearest to their wheels."""
-_LARGEST_MARK, _SMALLEST_MARK = 14.0, 9.0
+_LARGEST_MARK, _SMALLEST_MARK = 14.0, 8.0
 """Half the size of a motor's mark [px]."""
 _PITCHES = (34.0, 24.0, 16.0, 10.0)
 """Distances between lines side by side; the wide ones are tried first [px]."""
@@ -39,6 +40,7 @@ _ALONG: dict[MotorKind, tuple[float, ...]] = {
 }
 """Where on its line a mark may stand, as shares of the line's length, the best first."""
 _SAME_PX = 1.0
+_END_GAP = 6.0
 _NARROW = 60.0
 """Wheels no wider apart stand in one line, for what is drawn beside them [px]."""
 _LEGEND_AT = (16.0, 12.0)
@@ -170,7 +172,13 @@ class _Room:
         across, along = kingpins[:, 0], kingpins[:, 1]
         self._middle = 0.5 * float(across.min() + across.max())
         wide, tall = float(across.max() - across.min()), float(along.max() - along.min())
-        size = min(tall / 20.0, wide / 10.0) if wide > _NARROW else tall / 20.0
+        self._rows: list[float] = np.unique(along.round()).tolist()
+        # Small enough that one mark goes between two rows of wheels, and two go between left and right.
+        size = min(
+            tall / 20.0,
+            0.22 * min((b - a for a, b in itertools.pairwise(self._rows)), default=math.inf),
+            wide / 10.0 if wide > _NARROW else math.inf,
+        )
         self._half = min(max(size, _SMALLEST_MARK), _LARGEST_MARK)
         # Between the wheels of both sides; beside them where they stand in one line.
         self._bounds = (float(across.min()), float(across.max())) if wide > _NARROW else (-math.inf, math.inf)
@@ -189,7 +197,7 @@ class _Room:
         ends = tuple((self._at[i][0], self._at[i][1] + behind) for i in held)
         rows = [y for _, y in ends]
         low, high = min(rows), max(rows)
-        shares = _ALONG[kind] if high - low > 2 * self._half else (0.5,)
+        shares = self._shares(kind, low, high)
         second: tuple[float, float] | None = None
         top, bottom = low - self._half - 1.0, high + self._half + 1.0
         marks, tyres, rails = (
@@ -197,7 +205,8 @@ class _Room:
             for group in (self._marks, self._tyres, self._rails)
         )
         for x, clear in self._lanes(held):
-            line = QRectF(x - 0.5 * clear, low, clear, max(high - low, 1.0))
+            # A little longer than it is: two lines that only touch would look like one.
+            line = QRectF(x - 0.5 * clear, low - _END_GAP, clear, high - low + 2 * _END_GAP)
             free_line = not _meets(line, rails, marks, tyres)
             for share in shares:
                 at = (x, low + share * (high - low))
@@ -215,6 +224,21 @@ class _Room:
         self._marks.append(mark.box)
         self._rails.append(QRectF(mark.at[0] - 0.5, low, 1.0, max(high - low, 1.0)))
         return mark
+
+    def _shares(self, kind: MotorKind, low: float, high: float) -> list[float]:
+        """Where along its line a mark may stand, the best first: not beside a wheel, then midway between two.
+
+        Beside a wheel the mark of a motor of that wheel alone has its only place.
+        """
+        if high - low <= 2 * self._half:
+            return [0.5]
+        rows = [y for y in self._rows if low <= y <= high]
+        between = [(0.5 * (a + b) - low) / (high - low) for a, b in itertools.pairwise(rows)]
+        between.sort(key=lambda share: abs(share - _ALONG[kind][0]))
+        return sorted([*_ALONG[kind], *between], key=lambda share: self._in_a_row(low + share * (high - low)))
+
+    def _in_a_row(self, y: float) -> bool:
+        return any(abs(y - row) < 2.0 * self._half + 2.0 for row in self._rows)
 
     def _lanes(self, held: Sequence[int]) -> Iterator[tuple[float, float]]:
         """Places across for the line along the chassis, the best first, and how far it keeps from others."""
