@@ -9,10 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal
 
+import numpy as np
+
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, SteerMotor
 from geometry.model.wheel import Wheel
+from geometry.turn_range.range_check import at_turns
+from geometry.turn_range.sweep import turns_between
+
+_SPEED_ROWS = 201
+"""Turns at which speeds of wheels are compared."""
+_SAME_ROLL = 1e-9
+"""Of the speed of the faster side."""
 
 MotorKind = Literal["steer", "drive"]
 Motor = SteerMotor | DriveMotor
@@ -52,6 +61,39 @@ def lacking(design: Design, kind: MotorKind) -> tuple[str, ...]:
     held = {gearing.wheel for motor in motors_of(design, kind) for gearing in motor.wheels}
     wants = [w for w in design.wheels if (w.kind == "steered" if kind == "steer" else w.driven)]
     return tuple(wheel.name for wheel in wants if wheel.name not in held)
+
+
+def wheels_of_one_speed(design: Design) -> tuple[tuple[str, ...], ...]:
+    """Driven wheels that may share a drive motor: those of one size that roll equally fast at every turn.
+
+    Each wheel is taken at its ideal angle, whatever the motors that there are.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+
+    Returns
+    -------
+    tuple of tuples of str
+        Names; each driven wheel stands in one group, in the order of the wheels.
+    """
+    if not design.wheels:
+        return ()
+    turns = turns_between(-design.largest_turn, design.largest_turn, _SPEED_ROWS)
+    roll = at_turns(robot_of(design).without_motors, turns).response.solution.roll
+    groups: list[list[int]] = []
+    for i, wheel in enumerate(design.wheels):
+        if not wheel.driven:
+            continue
+        for group in groups:
+            same_size = design.wheels[group[0]].diameter_mm == wheel.diameter_mm
+            if same_size and np.abs(roll[:, i] - roll[:, group[0]]).max() <= _SAME_ROLL:
+                group.append(i)
+                break
+        else:
+            groups.append([i])
+    return tuple(tuple(design.wheels[i].name for i in group) for group in groups)
 
 
 def short_name(kind: MotorKind, index: int) -> str:
@@ -188,15 +230,25 @@ def group_steering(design: Design, groups: Iterable[Sequence[tuple[str, float]]]
     groups : iterable of sequences of (str, float)
         Wheels and ratios of each motor; the first takes over from the first motor, and so on.
     """
+    return _grouped(design, "steer", groups)
+
+
+def group_driving(design: Design, groups: Iterable[Sequence[str]]) -> Design:
+    """Replace the drive motors by groups of driven wheels, each geared 1; motors keep what they can do."""
+    return _grouped(design, "drive", [[(wheel, 1.0) for wheel in group] for group in groups])
+
+
+def _grouped(design: Design, kind: MotorKind, groups: Iterable[Sequence[tuple[str, float]]]) -> Design:
+    before = motors_of(design, kind)
     motors: list[Any] = []
     taken = _names(design)
     for i, group in enumerate(groups):
-        known: dict[str, Any] = dict(design.steer_motors[i]) if i < len(design.steer_motors) else {}
+        known: dict[str, Any] = dict(before[i]) if i < len(before) else {}
         wheels = tuple({"wheel": wheel, "ratio": ratio} for wheel, ratio in group)
-        name = known.get("name") or _fresh_name(taken, "steer", i + 1)
+        name = known.get("name") or _fresh_name(taken, kind, i + 1)
         taken.add(name.casefold())
         motors.append({**known, "name": name, "wheels": wheels})
-    return design.edited(steer_motors=tuple(motors))
+    return _with_motors(design, kind, motors)
 
 
 def followed(

@@ -28,6 +28,7 @@ from app.panels.number_field import NumberField
 from app.picture.motor_facts import MotorFacts
 from app.picture.view import View
 from app.plain import plain_label
+from app.theme import sized
 from app.units import LengthUnit, parse_angle, parse_sum, show_number, show_speed
 from geometry.model.motors import STEER_UNITS, DriveMotor, SteerMotor
 
@@ -133,9 +134,7 @@ class MotorEditor(QWidget):
             lambda text: self.ask("name", text),
         )
         self.title = plain_label()
-        font = self.title.font()
-        font.setBold(True)
-        self.title.setFont(font)
+        self.title.setFont(sized(self.title.font(), "text", strong=True))
         self.now = plain_label()
         self.now.setWordWrap(True)
         self.wheels = MotorWheels(document, self.name)

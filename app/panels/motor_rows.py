@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QFontMetricsF, QKeyEvent, QPainter
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QFrame,
     QHeaderView,
     QStyledItemDelegate,
     QStyleOptionViewItem,
@@ -18,7 +19,7 @@ from PySide6.QtWidgets import (
 from app.design.motor_edits import MotorKind, motors_of, short_name
 from app.panels.form import enable_copy
 from app.plain import plain_tip
-from app.theme import Theme, colour, current_theme, mixed, pen
+from app.theme import Theme, colour, current_theme, pen, sized, table_palette
 from app.words.motor_words import held_parts, held_words
 from geometry.model.design import Design
 
@@ -29,7 +30,6 @@ _PARTS = Qt.ItemDataRole.UserRole
 _MARK = 20.0
 _TEXT_AT = 44.0
 _MARGIN = 12.0
-_SMALL_PX = 11
 
 Keys = list[tuple[MotorKind, int]]
 Parts = Sequence[tuple[str, str]]
@@ -62,6 +62,8 @@ class MotorList(QTableWidget):
         for column in range(1, len(HEADS)):
             self.hideColumn(column)
         self.setItemDelegateForColumn(0, _MotorRow(self))
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setPalette(table_palette())
         enable_copy(self)
 
     def event(self, event: QEvent) -> bool:
@@ -77,6 +79,10 @@ class MotorList(QTableWidget):
             self.remove_asked.emit()
         else:
             super().keyPressEvent(event)
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        self.setPalette(table_palette())
 
     def minimumSizeHint(self) -> QSize:
         """It is as narrow as its panel: what finds no room is counted and told by the tooltip."""
@@ -140,26 +146,21 @@ class _MotorRow(QStyledItemDelegate):
         view = option.widget
         chosen = isinstance(view, QTableWidget) and view.selectionModel().isSelected(index)
         box, theme = QRectF(option.rect), current_theme()
-        base = option.palette.base().color().name()
-        accent = option.palette.highlight().color().name()
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(Qt.PenStyle.NoPen)
         if chosen:
-            painter.setBrush(colour(mixed(accent, base, 0.16)))
+            painter.setBrush(colour(theme.soft))
             painter.drawRoundedRect(box.adjusted(0, 1, 0, -1), 4, 4)
-            painter.setBrush(colour(accent))
+            painter.setBrush(colour(theme.accent))
             painter.drawRect(QRectF(box.left(), box.top() + 1, 3, box.height() - 2))
         _draw_mark(painter, theme, kind, QRectF(box.left() + _MARGIN, box.center().y() - 10, _MARK, _MARK))
-        font = QFont(option.font)
-        small = QFont(font)
-        small.setPixelSize(_SMALL_PX)
+        font, small = sized(option.font, "text", strong=chosen), sized(option.font, "small")
         lines = QRectF(box.left() + _TEXT_AT, box.top() + 4, box.width() - _TEXT_AT - _MARGIN, 18)
         does = QFontMetricsF(small).horizontalAdvance(DOES[kind])
         painter.setFont(small)
         painter.setPen(pen(theme.faint))
         painter.drawText(lines, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), DOES[kind])
-        font.setBold(chosen)
         painter.setFont(font)
         painter.setPen(pen(theme.ink))
         _draw_fitting(painter, lines.adjusted(0, 0, -does - 8, 0), f"{word}  {index.data()}")

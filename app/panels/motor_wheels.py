@@ -25,7 +25,7 @@ from app.panels.gear_field import GearField
 from app.picture.motor_facts import DrivenWheel, MotorFacts, SteeredWheel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
-from app.theme import current_theme
+from app.theme import current_theme, sized
 from app.units import Proportion, Train, show_gearing, show_number
 from geometry.model.wheel import Wheel
 
@@ -54,7 +54,6 @@ _GAP = 8
 _LINES = 4
 """Lines of the grid for each wheel: name, numbers where they have no room behind it, refusal, more."""
 _INDENT = 24
-_SMALL_PX = 11
 
 
 class _NameBox(QCheckBox):
@@ -276,9 +275,7 @@ class MotorWheels(QWidget):
 
 
 def _small(label: QLabel) -> None:
-    font = label.font()
-    font.setPixelSize(_SMALL_PX)
-    label.setFont(font)
+    label.setFont(sized(label.font(), "small"))
 
 
 def _results(found: SteeredWheel | DrivenWheel) -> tuple[str, ...]:

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QPushButton,
     QStackedWidget,
     QVBoxLayout,
-    QWidget,
 )
 
 from app.design import motor_edits
 from app.design.motor_edits import MotorKind
 from app.design.references import Kind, Reference, kept, references_to, selected_wheels
 from app.document import Document
-from app.panels.form import scrolled
+from app.panels.drive_offer import DriveOffer
 from app.panels.motor_editor import MotorEditor
 from app.panels.motor_rows import ROW, MotorList
 from app.panels.panel import Panel
@@ -44,17 +42,11 @@ class MotorsPanel(Panel):
         self._make_list()
         self._make_buttons()
         self.offer = SharingOffer(document)
+        self.drive_offer = DriveOffer(document)
         self.editor = MotorEditor(document, self.remove)
-        inner = QWidget()
-        inside = QVBoxLayout(inner)
-        inside.setContentsMargins(_MARGIN, 0, _MARGIN, 4)
-        inside.setSpacing(12)
-        for part in (self.offer, self.editor):
-            inside.addWidget(part)
-        inside.addStretch(1)
-        self.below = scrolled(inner)
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setContentsMargins(0, 0, 0, 8)
+        layout.setSpacing(8)
         layout.addWidget(self.above)
         for buttons in ((self.add_steer, self.add_drive), (self.suggest, self.code)):
             row = QHBoxLayout()
@@ -63,7 +55,10 @@ class MotorsPanel(Panel):
                 row.addWidget(button)
             row.addStretch(1)
             layout.addLayout(row)
-        layout.addWidget(self.below, 1)
+        for part in (self.offer, self.drive_offer, self.editor):
+            part.setContentsMargins(_MARGIN, 0, _MARGIN, 0)
+            layout.addWidget(part)
+        layout.addStretch(1)
         self._show_list(document.design)
 
     def _make_list(self) -> None:
@@ -76,10 +71,6 @@ class MotorsPanel(Panel):
         self.welcome.setWordWrap(True)
         self.welcome.setMargin(_MARGIN)
         self.welcome.setAlignment(Qt.AlignmentFlag.AlignTop)
-        # An empty list, to the eye.
-        self.welcome.setFrameStyle(self.list.frameStyle())
-        self.welcome.setBackgroundRole(QPalette.ColorRole.Base)
-        self.welcome.setAutoFillBackground(True)
         self.above = QStackedWidget()
         self.above.addWidget(self.welcome)
         self.above.addWidget(self.list)
@@ -103,6 +94,22 @@ class MotorsPanel(Panel):
         self.remove.setToolTip("Remove the chosen motor; its wheels stay.")
         self.remove.clicked.connect(self.delete)
 
+    def summary(self, view: View) -> str:
+        """How many there are, and how many wheels lack one."""
+        design = view.design
+        count = len(design.steer_motors) + len(design.drive_motors)
+        if not count:
+            return ""
+        lacks = {*motor_edits.lacking(design, "steer"), *motor_edits.lacking(design, "drive")}
+        if not lacks:
+            return f"{count}, every wheel"
+        return f"{count}, {len(lacks)} {'wheels lack' if len(lacks) > 1 else 'wheel lacks'} one"
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        self.list.refresh_theme()
+        self.offer.refresh_theme()
+
     def set_unit(self, unit: LengthUnit) -> None:
         """Show speeds in another unit."""
         self.editor.set_unit(unit)
@@ -123,6 +130,7 @@ class MotorsPanel(Panel):
         """Show the motors of this view; one that was selected on the plan is the chosen one."""
         self._show_list(view.design)
         self.offer.show_view(view)
+        self.drive_offer.show_view(view)
         self._follow_selection(view)
         chosen = self.chosen
         if chosen is not None:

@@ -23,6 +23,7 @@ from app.document import Document
 from app.panels.form import enable_copy
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
+from app.theme import sized, table_palette
 from app.words.sharing_advice import (
     best_for_each_number,
     flips_in_short,
@@ -52,7 +53,6 @@ HEADS = (
 _KEY = Qt.ItemDataRole.UserRole
 _NUMBER = Qt.ItemDataRole.UserRole + 1
 _ROW, _MOST_ROWS = 28, 5
-_SMALL_PX = 11
 _HEAD_MARGIN = 14
 _WAIT_MS = 300
 """So long the chassis rests before a search begins."""
@@ -100,6 +100,8 @@ class SharingOffer(QWidget):
         self._document = document
         self._asked: Question | None = None
         """What is searched for, was answered, or was given up."""
+        self._stopped = False
+        """Whether the person stopped the search."""
         self._design = document.design
         self._found: tuple[Grouping, ...] = ()
         self._job: Job | None = None
@@ -116,9 +118,7 @@ class SharingOffer(QWidget):
 
     def _make_parts(self) -> None:
         self.title = plain_label("Sharing of steer motors")
-        font = self.title.font()
-        font.setBold(True)
-        self.title.setFont(font)
+        self.title.setFont(sized(self.title.font(), "text", strong=True))
         self.told = plain_label()
         self.told.setWordWrap(True)
         self.progress = QProgressBar()
@@ -152,6 +152,7 @@ class SharingOffer(QWidget):
         busy.addWidget(self.progress, 1)
         busy.addWidget(self.stop)
         busy.addWidget(self.start)
+        busy.addStretch(0)
         acts = QHBoxLayout()
         acts.addWidget(self.use)
         acts.addStretch(1)
@@ -164,6 +165,10 @@ class SharingOffer(QWidget):
         layout.addWidget(self.table)
         layout.addWidget(self.details)
         layout.addLayout(acts)
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        self.table.setPalette(table_palette())
 
     # When it searches ------------------------------------------------------------------
 
@@ -211,6 +216,7 @@ class SharingOffer(QWidget):
         Nothing waits for the search to stop: a drag that begins would stand still meanwhile.
         """
         self._wait.stop()
+        self._stopped = False
         if self._job is not None:
             self._job.cancel()
             self._ending.append(self._job)
@@ -229,7 +235,7 @@ class SharingOffer(QWidget):
         job.progressed.connect(lambda share: self._progressed(job, share))
         job.ended.connect(lambda: self._end(job))
         job.done.connect(self._done)
-        job.failed.connect(self._say)
+        job.failed.connect(lambda why: self._say(f"{why[:1].upper()}{why[1:]}."))
         self._job = job
         self._show_found(())
         job.start()
@@ -238,7 +244,7 @@ class SharingOffer(QWidget):
         """Stop, and do not start again by itself."""
         asked = self._asked
         self._rest()
-        self._asked = asked
+        self._asked, self._stopped = asked, True
         self._show_state()
         self._say("The search was stopped.")
 
@@ -284,7 +290,7 @@ class SharingOffer(QWidget):
         self.progress.setValue(0)
         self.stop.setVisible(busy)
         self.stop.setEnabled(busy)
-        self.start.setVisible(not busy and not found and self._asked is not None)
+        self.start.setVisible(self._stopped)
         for part in (self.table, self.details, self.use):
             part.setVisible(found)
         self._show_chosen()
@@ -330,9 +336,8 @@ class _Table(QTableView):
         head = self.horizontalHeader()
         head.setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         head.setHighlightSections(False)  # bold heads would not fit
-        font = head.font()
-        font.setPixelSize(_SMALL_PX)
-        head.setFont(font)
+        head.setFont(sized(head.font(), "small"))
+        self.setPalette(table_palette())
         head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         head.setStretchLastSection(True)
         self.setWordWrap(False)

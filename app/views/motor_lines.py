@@ -6,6 +6,8 @@ lacks a drive motor is hollow and dashed, and the kingpin of one that lacks a st
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -17,7 +19,7 @@ from app.design import motor_edits
 from app.design.motor_edits import MotorKind
 from app.design.references import Kind, Reference
 from app.picture.view import View
-from app.theme import colour, mixed, pen
+from app.theme import colour, mixed, pen, sized
 from app.views.camera import Camera
 from app.views.scene import Scene, polygon, wheel_corners
 from app.words.motor_words import ratio_words
@@ -26,7 +28,7 @@ from geometry.model.motors import Gearing
 KIND_OF: dict[MotorKind, Kind] = {"steer": "steer motor", "drive": "drive motor"}
 KINDS: tuple[MotorKind, ...] = ("drive", "steer")
 """The drive motors come first: they stand nearest to their wheels."""
-_LARGEST_MARK, _SMALLEST_MARK = 14.0, 9.0
+_LARGEST_MARK, _SMALLEST_MARK = 14.0, 8.0
 """Half the size of a motor's mark [px]."""
 _PITCHES = (34.0, 24.0, 16.0, 10.0)
 """Distances between lines side by side; the wide ones are tried first [px]."""
@@ -38,10 +40,12 @@ _ALONG: dict[MotorKind, tuple[float, ...]] = {
 }
 """Where on its line a mark may stand, as shares of the line's length, the best first."""
 _SAME_PX = 1.0
-_LEGEND_AT = (16.0, 64.0)
-"""Below the tools that float at the top left [px]."""
+_END_GAP = 6.0
+_NARROW = 60.0
+"""Wheels no wider apart stand in one line, for what is drawn beside them [px]."""
+_LEGEND_AT = (16.0, 12.0)
+"""Where nothing floats at the top left [px]."""
 _LEGEND_ROW = 24.0
-_LEGEND_PX = 11.0
 
 
 @dataclass(frozen=True)
@@ -65,8 +69,7 @@ class MotorMark:
     @property
     def box(self) -> QRectF:
         """Where the mark is."""
-        x, y = self.at
-        return QRectF(x - self.half, y - self.half, 2 * self.half, 2 * self.half)
+        return _square(self.at, self.half)
 
     @property
     def lines(self) -> list[QLineF]:
@@ -108,6 +111,14 @@ def _geared(motor: str, gearing: Gearing) -> str:
         if gearing.ratio is not None
         else f"{motor} {ratio_words(gearing)}"
     )
+
+
+def _square(at: tuple[float, float], half: float) -> QRectF:
+    return QRectF(at[0] - half, at[1] - half, 2 * half, 2 * half)
+
+
+def _meets(box: QRectF, *others: Sequence[QRectF]) -> bool:
+    return any(box.intersects(other) for group in others for other in group)
 
 
 # Where the marks stand ---------------------------------------------------------------------
@@ -160,15 +171,25 @@ class _Room:
         self._reach = [0.5 * camera.scale * wheel.diameter_mm for wheel in view.design.wheels]
         across, along = kingpins[:, 0], kingpins[:, 1]
         self._middle = 0.5 * float(across.min() + across.max())
-        tall = float(along.max() - along.min())
-        self._half = min(max(tall / 20.0, _SMALLEST_MARK), _LARGEST_MARK)
+        wide, tall = float(across.max() - across.min()), float(along.max() - along.min())
+        self._rows: list[float] = np.unique(along.round()).tolist()
+        # Small enough that one mark goes between two rows of wheels, and two go between left and right.
+        size = min(
+            tall / 20.0,
+            0.22 * min((b - a for a, b in itertools.pairwise(self._rows)), default=math.inf),
+            wide / 10.0 if wide > _NARROW else math.inf,
+        )
+        self._half = min(max(size, _SMALLEST_MARK), _LARGEST_MARK)
+        # Between the wheels of both sides; beside them where they stand in one line.
+        self._bounds = (float(across.min()), float(across.max())) if wide > _NARROW else (-math.inf, math.inf)
         # A drive line leaves its wheel a little behind the kingpin, where the steer line leaves it.
         self._behind = min(max(0.45 * float(np.mean(self._reach)), 5.0), 15.0)
         self._tyres = [
             QRectF(x - r, y - r, 2 * r, 2 * r) for (x, y), r in zip(self._at, self._reach, strict=True)
         ]
-        self._taken: list[QRectF] = []
-        """Marks and lines along the chassis that stand already."""
+        self._marks: list[QRectF] = []
+        self._rails: list[QRectF] = []
+        """Lines along the chassis that stand already."""
 
     def place(self, kind: MotorKind, index: int, held: Sequence[int]) -> MotorMark:
         """Give a motor that holds these wheels its place, and keep it from others."""
@@ -176,25 +197,48 @@ class _Room:
         ends = tuple((self._at[i][0], self._at[i][1] + behind) for i in held)
         rows = [y for _, y in ends]
         low, high = min(rows), max(rows)
-        first: tuple[float, float] | None = None
+        shares = self._shares(kind, low, high)
+        second: tuple[float, float] | None = None
+        top, bottom = low - self._half - 1.0, high + self._half + 1.0
+        marks, tyres, rails = (
+            [box for box in group if box.top() < bottom and box.bottom() > top]
+            for group in (self._marks, self._tyres, self._rails)
+        )
         for x, clear in self._lanes(held):
-            line = QRectF(x - 0.5 * clear, low, clear, max(high - low, 1.0))
-            for share in _ALONG[kind] if high - low > 2 * self._half else (0.5,):
+            # A little longer than it is: two lines that only touch would look like one.
+            line = QRectF(x - 0.5 * clear, low - _END_GAP, clear, high - low + 2 * _END_GAP)
+            free_line = not _meets(line, rails, marks, tyres)
+            for share in shares:
                 at = (x, low + share * (high - low))
-                first = first or at
-                box = QRectF(
-                    at[0] - self._half - 1, at[1] - self._half - 1, 2 * self._half + 2, 2 * self._half + 2
-                )
-                if not self._meets(line) and not self._meets(box):
+                box = _square(at, self._half + 1.0)
+                if _meets(box, marks, tyres):
+                    continue
+                if free_line and not _meets(box, rails):
                     return self._keep(MotorMark(kind, index, at, self._half, ends), low, high)
-        return self._keep(MotorMark(kind, index, first or ends[0], self._half, ends), low, high)
-
-    def _meets(self, box: QRectF) -> bool:
-        return any(box.intersects(other) for other in (*self._taken, *self._tyres))
+                second = second or at
+        # Where room is short a mark may stand on the line of another motor, yet on no other mark.
+        at = second or (self._middle, 0.5 * (low + high))
+        return self._keep(MotorMark(kind, index, at, self._half, ends), low, high)
 
     def _keep(self, mark: MotorMark, low: float, high: float) -> MotorMark:
-        self._taken += [mark.box, QRectF(mark.at[0] - 0.5, low, 1.0, max(high - low, 1.0))]
+        self._marks.append(mark.box)
+        self._rails.append(QRectF(mark.at[0] - 0.5, low, 1.0, max(high - low, 1.0)))
         return mark
+
+    def _shares(self, kind: MotorKind, low: float, high: float) -> list[float]:
+        """Where along its line a mark may stand, the best first: not beside a wheel, then midway between two.
+
+        Beside a wheel the mark of a motor of that wheel alone has its only place.
+        """
+        if high - low <= 2 * self._half:
+            return [0.5]
+        rows = [y for y in self._rows if low <= y <= high]
+        between = [(0.5 * (a + b) - low) / (high - low) for a, b in itertools.pairwise(rows)]
+        between.sort(key=lambda share: abs(share - _ALONG[kind][0]))
+        return sorted([*_ALONG[kind], *between], key=lambda share: self._in_a_row(low + share * (high - low)))
+
+    def _in_a_row(self, y: float) -> bool:
+        return any(abs(y - row) < 2.0 * self._half + 2.0 for row in self._rows)
 
     def _lanes(self, held: Sequence[int]) -> Iterator[tuple[float, float]]:
         """Places across for the line along the chassis, the best first, and how far it keeps from others."""
@@ -207,10 +251,13 @@ class _Room:
             start, way = min(left) - _OFF_TYRE, [-1.0]
         else:
             start, way = self._middle, [1.0, -1.0]
+        low, high = self._bounds
         for pitch in _PITCHES:
             for step in range(_LANES):
                 for sign in way if step else way[:1]:
-                    yield start + sign * step * pitch, pitch - 2.0
+                    x = start + sign * step * pitch
+                    if low < x < high:
+                        yield x, pitch - 2.0
 
 
 # Drawing -----------------------------------------------------------------------------------
@@ -299,7 +346,7 @@ def _draw_mark(painter: QPainter, scene: Scene, mark: MotorMark) -> None:
     painter.setBrush(colour(scene.theme.motor_ground))
     _draw_shape(painter, mark.kind, mark.box)
     word = motor_edits.short_name(mark.kind, mark.index)
-    painter.setFont(_sized(scene.font, min(11.0, mark.half * 1.6 / len(word) + 2.0), bold=True))
+    painter.setFont(_mark_font(scene, min(11.0, mark.half * 1.6 / len(word) + 2.0)))
     painter.drawText(mark.box, int(Qt.AlignmentFlag.AlignCenter), word)
     painter.setFont(scene.font)
 
@@ -312,10 +359,10 @@ def _draw_shape(painter: QPainter, kind: MotorKind, box: QRectF) -> None:
         painter.drawRoundedRect(box, 3.0, 3.0)
 
 
-def _sized(font: QFont, pixels: float, *, bold: bool = False) -> QFont:
-    made = QFont(font)
+def _mark_font(scene: Scene, pixels: float) -> QFont:
+    made = QFont(scene.font)
     made.setPixelSize(max(round(pixels), 6))
-    made.setBold(bold)
+    made.setBold(True)
     return made
 
 
@@ -338,21 +385,28 @@ def _legend(scene: Scene) -> list[tuple[MotorKind | None, str]]:
     return [*rows, (None, _HOLLOW)] if lacks else rows
 
 
+def _legend_at(scene: Scene) -> tuple[float, float]:
+    """Below the tools that float at the top left."""
+    x, y = _LEGEND_AT
+    above = [bottom for left, top, _, bottom in scene.options.obstacles if left < 2 * x and top < 2 * x]
+    return x, max([y, *(bottom + y for bottom in above)])
+
+
 def legend_box(scene: Scene) -> QRectF | None:
     """Where the legend stands, for what must keep off it [px]; None where there is none."""
     rows = _legend(scene)
     if not rows:
         return None
-    metrics = QFontMetricsF(_sized(scene.font, _LEGEND_PX))
+    metrics = QFontMetricsF(sized(scene.font, "small"))
     wide = _LEGEND_ROW + max(metrics.horizontalAdvance(text) for _, text in rows)
-    return QRectF(*_LEGEND_AT, wide, _LEGEND_ROW * len(rows))
+    return QRectF(*_legend_at(scene), wide, _LEGEND_ROW * len(rows))
 
 
 def _draw_legend(painter: QPainter, scene: Scene) -> None:
     """Say at the top left what the marks mean."""
     theme = scene.theme
-    painter.setFont(_sized(scene.font, _LEGEND_PX))
-    x, y = _LEGEND_AT
+    painter.setFont(sized(scene.font, "small"))
+    x, y = _legend_at(scene)
     for kind, words in _legend(scene):
         if kind is None:
             painter.setPen(pen(theme.motor, 2.0, Qt.PenStyle.DashLine))

@@ -98,6 +98,8 @@ MADE_OF = {
     "miss mm": "miss distance",
     "up to": "dead band",
     "sharing of steer motors": "sharing",
+    "sharing of drive motors": "sharing",
+    "use these drive motors": "drive motor",
 }
 
 

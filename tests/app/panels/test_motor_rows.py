@@ -48,13 +48,12 @@ def test_each_kind_has_a_mark_of_its_own_and_ratios_the_colour_of_motors(qapp):
     image = painted([("steer", 0), ("drive", 0)])
     theme = current_theme()
     for row in (0, 1):
-        top = 1 + ROW * row
+        top = ROW * row
         assert theme.motor_ground in tones(image, top, 13, 34)
         assert theme.motor in tones(image, top + 24, 44, 320, 18)
-    # The corner of a square mark is coloured where a round one leaves its row's ground.
-    corners = [image.pixelColor(1 + 12 + 3, 1 + ROW * row + 12 + 3).name() for row in (0, 1)]
-    assert corners[0] != corners[1]
-    assert corners[1] == theme.motor_ground
+    # Near its corner a square mark is coloured, and a round one leaves the ground of its row.
+    round_mark, square = (image.pixelColor(13, ROW * row + 13).name() for row in (0, 1))
+    assert round_mark == image.pixelColor(6, 6).name() != square
 
 
 @pytest.mark.parametrize("width", [200, 272, 320, 560])

@@ -59,20 +59,24 @@ def test_the_buttons_stay_where_they_are_as_motors_are_added(window, panel):
 
 
 @pytest.mark.parametrize("kind", ["steer", "drive"])
-def test_the_first_motor_moves_no_part_of_the_panel_and_makes_it_no_larger(window, panel, kind):
-    """From none to one the list, the buttons and the offer stay, and the panel asks for no other room."""
+def test_the_first_motor_moves_neither_a_part_of_the_panel_nor_the_plan(window, panel, kind):
+    """From none to one the list, the buttons and the offer stay, and so does what the plan looks at."""
 
     def places():
         QApplication.processEvents()
         kept = (panel.above, panel.add_steer, panel.add_drive, panel.suggest, panel.code, panel.offer.title)
-        found = [(part.mapTo(panel, QPoint()), part.size()) for part in kept[:-1]]
-        return [*found, kept[-1].mapTo(panel, QPoint()), panel.width(), panel.minimumSizeHint()]
+        return [
+            *((part.mapTo(panel, QPoint()), part.height()) for part in kept),
+            window.canvas.size(),
+            window.canvas.camera,
+        ]
 
     window.document.select(())
     before = places()
     (panel.add_steer if kind == "steer" else panel.add_drive).click()
     assert len(shown(panel)) == 1
     assert places() == before
+    assert panel.minimumSizeHint().width() <= 280
 
 
 def test_a_row_is_44_high_and_tells_mark_name_and_wheels_to_a_screen_reader(steered):
@@ -144,7 +148,7 @@ def test_a_click_on_the_chosen_motor_selects_its_wheels_again(window, steered):
 def test_the_key_of_the_panel_leads_to_the_list_or_to_the_first_button(window, panel):
     assert window.focusWidget() is panel.add_steer
     panel.add_steer.click()
-    QTest.keyClick(window.windowHandle(), Key.Key_7, Qt.KeyboardModifier.AltModifier)
+    QTest.keyClick(window.windowHandle(), Key.Key_6, Qt.KeyboardModifier.AltModifier)
     assert window.focusWidget() is panel.list
 
 
@@ -193,11 +197,11 @@ def test_a_renamed_motor_stays_chosen_and_a_name_in_use_is_refused(window, steer
 
 
 def test_nothing_is_computed_while_the_panel_is_behind_another(window, steered):
-    window.docks["wheel"].raise_()
+    window.go_to_stage("lay out")
     QApplication.processEvents()
     window.document.edit("Rename", lambda d: motor_edits.change_motor(d, "steer", 0, name="bow"))
     assert shown(steered)[0][0] == "steer motor 1"
-    window.docks["motors"].raise_()
+    window.go_to_stage("motors")
     QApplication.processEvents()
     assert shown(steered)[0][0] == "bow"
     assert steered.editor.name.text() == "bow"

@@ -20,6 +20,7 @@ from app.views.canvas import fitted_camera
 from app.views.motor_lines import draw_motor_lines, legend_box, motor_marks, motor_under, motor_words
 from app.views.scene import PlanOptions, Scene, wheel_corners
 from geometry.model.design import Design
+from geometry.model.wheel import Wheel
 from tests.strategies import motored_designs
 from tests.windows import KEYS
 
@@ -55,7 +56,7 @@ def drawn(view, *, motors=True, theme=LIGHT, camera=None):
     """The marks of motors alone, (height, width, 3)."""
     made = Scene(view, camera or camera_of(view), theme, PlanOptions(motors=motors), QFont())
     image = QImage(*SIZE, QImage.Format.Format_RGB32)
-    image.fill(theme.ground)
+    image.fill(theme.paper)
     painter = QPainter(image)
     painter.setFont(made.font)
     draw_motor_lines(painter, made)
@@ -131,6 +132,31 @@ def test_drive_lines_leave_their_wheels_behind_the_steer_lines():
     marks = {(m.kind, m.index): m for m in motor_marks(view, camera_of(view))}
     for (_, steer), (_, drive) in zip(marks["steer", 0].ends, marks["drive", 0].ends, strict=True):
         assert 5.0 <= drive - steer <= 15.0
+
+
+def test_lines_of_two_motors_never_lie_on_one_another_not_even_end_to_end():
+    """The middle wheels hang on one motor with the front, and on another with the rear."""
+    groups = [["front left", "front right", "middle left"], ["rear left", "rear right", "middle right"]]
+    view = view_of(motor_edits.group_driving(SIX, groups))
+    first, second = motor_marks(view, camera_of(view))
+    assert abs(first.at[0] - second.at[0]) >= 10
+
+
+def test_24_wheels_with_a_steer_motor_each_have_marks_that_can_be_told_apart():
+    wheels = [
+        Wheel(name=f"{side} {i}", x_mm=1100.0 - 200.0 * i, y_mm=y, kind="steered", diameter_mm=120.0)
+        for i in range(12)
+        for side, y in (("left", 300.0), ("right", -300.0))
+    ]
+    design = each_its_own(Design(wheels=tuple(wheels)).edited(base_axle_x_mm=0.0))
+    design = design.edited(drive_motors=())
+    for side in ("left", "right"):
+        design = motor_edits.add_motor(design, "drive", [f"{side} {i}" for i in range(8)])
+    view = view_of(design)
+    marks = motor_marks(view, camera_of(view))
+    assert len(marks) == 26
+    for one, other in itertools.combinations(marks, 2):
+        assert not one.box.intersects(other.box)
 
 
 def test_a_motor_of_both_sides_stands_between_them():
@@ -222,6 +248,16 @@ def test_the_legend_names_only_what_there_is(qapp):
     one = motor_edits.add_motor(SIX, "steer", ["front left"])
     rows = [tall(design) / 24.0 for design in (SIX, one, shared_by_side(), each_its_own(SIX))]
     assert rows == [0, 2, 3, 2]
+
+
+def test_the_legend_stands_below_the_tools_that_float_at_the_top_left(qapp):
+    def top(*obstacles):
+        options = PlanOptions(motors=True, obstacles=obstacles)
+        box = legend_box(Scene(view_of(shared_by_side()), Camera(), LIGHT, options, QFont()))
+        return 0.0 if box is None else box.top()
+
+    assert top() == top((700.0, 600.0, 820.0, 640.0)) < 20
+    assert top((8.0, 8.0, 400.0, 48.0)) > 48
 
 
 # Picking ----------------------------------------------------------------------------------
