@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QRect, QSize
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRect, QSize
 from PySide6.QtGui import QFont, QFontInfo, QImage, QImageWriter, QPainter
 from PySide6.QtSvg import QSvgGenerator
 
@@ -18,6 +18,8 @@ from app.views.scene import Scene
 
 SCALES = (1, 2, 4)
 """How many times as fine as the screen a PNG can be."""
+COPIED_SCALE = 2
+"""The same of the picture on the clipboard."""
 _DPI = 96
 
 
@@ -70,13 +72,6 @@ class PlanPicture:
         painter.end()
         # A font of this machine may lack on another; this says what is near enough.
         return re.sub(rb'font-family="([^"]*)"', rb'font-family="\1, sans-serif"', bytes(data.data()))
-
-    def for_clipboard(self) -> QMimeData:
-        """The picture as what another program may paste: pixels twice as fine as the screen, or lines."""
-        data = QMimeData()
-        data.setImageData(self.image(2.0))
-        data.setData("image/svg+xml", QByteArray(self.svg()))
-        return data
 
     def _on_paper(self, scale: float) -> Scene:
         scene = self.scene

@@ -242,9 +242,10 @@ class Filing(QObject):
 
     def copy_picture(self, scene: Scene) -> None:
         """Put a picture of the plan on the clipboard."""
-        from app.views.plan_picture import PlanPicture
+        from app.views.plan_picture import COPIED_SCALE, PlanPicture
 
-        QGuiApplication.clipboard().setMimeData(PlanPicture(scene).for_clipboard())
+        # Pixels alone: data of our own making would be asked for after Python has ended, and crash there.
+        QGuiApplication.clipboard().setImage(PlanPicture(scene).image(COPIED_SCALE))
         self._document.done.emit("The picture of the plan is on the clipboard.")
 
     def export(self) -> bool:

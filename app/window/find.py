@@ -68,7 +68,9 @@ def _actions(window: Frame, specs: Sequence[ActionSpec]) -> Iterator[Entry]:
             continue
         action = window.action[spec.key]
         reason = "" if spec.why_not is None else spec.why_not(window)
-        if not reason and not (action.isEnabled() and action.isVisible()):
+        if not reason and not action.isVisible():
+            continue  # a stage that is not there yet
+        if not reason and not action.isEnabled():
             reason = "Not with this chassis as it is."
         menu = f"{spec.menu}, {spec.group}" if spec.group else spec.menu
         yield Entry(
