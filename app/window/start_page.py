@@ -25,7 +25,6 @@ from app.design.samples import sample_design
 from app.dialogs.first_chassis import FirstChassisForm
 from app.dialogs.first_chassis_picture import FirstChassisPicture
 from app.dialogs.page_parts import Column
-from app.document import Document
 from app.icons import SIZE, icon, shared_picture
 from app.plain import plain_label, plain_tip
 from app.settings import Settings
@@ -458,10 +457,3 @@ def _drop(choice: FileChoice) -> None:
         row.hide()
         row.setParent(None)
         row.deleteLater()
-
-
-def make_start_page(document: Document, settings: Settings) -> StartPage:
-    """The page as it is on a start: nothing to go back to where the document is empty."""
-    page = StartPage(settings)
-    page.begin(settings, can_leave=bool(document.design.wheels or document.design.body_mm))
-    return page
