@@ -356,7 +356,8 @@ class FirstChassisForm(QWidget):
         self._layout.setRowVisible(self._share, values["motors"] == "share")
         inner = values["wheels"] > 4
         self.in_line.setEnabled(inner)
-        self.in_line.setToolTip(_IN_LINE if inner else _NO_MIDDLE)
+        tip = _IN_LINE if inner else _NO_MIDDLE
+        self.in_line.setToolTip(tip)
 
     def _tell_problems(self, error: DesignError) -> None:
         lines = []
