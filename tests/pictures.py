@@ -26,7 +26,7 @@ from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.document import Document
 from app.settings import Settings
-from app.theme import LIGHT, colour
+from app.theme import LIGHT, apply_appearance, colour
 from app.window.main_window import MainWindow
 from app.window.start_page import StartPage
 
@@ -69,13 +69,17 @@ def settle() -> None:
 
 
 def _numbers() -> QImage:
+    apply_appearance("light")
     page = StartPage(Settings())
-    page.resize(1180, 700)
+    page.resize(1024, 672)
     page.show()
+    while not all(tile.known for tile in page.samples):
+        settle()
     settle()
     image = page.grab().toImage()
-    page.leave()
-    page.close()
+    page.hide()
+    page.deleteLater()
+    settle()
     return image
 
 

@@ -1,4 +1,4 @@
-"""A new chassis from a few numbers: a form, a picture that follows it, and what must be said about it."""
+"""A new chassis from a few numbers: the form, and what must be said of what it makes."""
 
 from __future__ import annotations
 
@@ -6,50 +6,31 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, Literal
 
-from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QApplication,
     QCheckBox,
     QComboBox,
     QFormLayout,
-    QFrame,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
-    QPlainTextEdit,
     QProgressBar,
     QPushButton,
-    QScrollArea,
     QSizePolicy,
     QSpinBox,
     QVBoxLayout,
     QWidget,
 )
 
-from app.design.facts import Facts
-from app.design.first_chassis import (
-    FEWEST_WHEELS,
-    LIMITS_MM,
-    MOST_WHEELS,
-    FirstChassis,
-    FirstRequest,
-    first_chassis,
-    headline,
-    laid_out,
-    proportions,
-)
+from app.design.first_chassis import FirstChassis, first_chassis, headline, laid_out
+from app.design.first_request import FEWEST_WHEELS, LIMITS_MM, MOST_WHEELS, FirstRequest, proportions
 from app.dialogs.entries import Entry
+from app.dialogs.page_parts import AccentButton, Column, SmallLabel
 from app.dialogs.segments import Segments
-from app.document import FIRST_TURN
-from app.icons import shared_picture
 from app.panels.form import choice, take_typed
 from app.panels.number_field import NumberField
-from app.picture.view import Command, View
 from app.plain import plain_label
-from app.theme import current_theme, sized
 from app.units import LengthUnit, UnitError, parse_length, show_length
-from app.views.still import StillPlan
 from geometry.errors import DesignError
 from geometry.model.design import Design
 from geometry.model.frozen import built
@@ -81,11 +62,14 @@ _STEERED = {
 _ENDS = {"front": "In front", "rear": "At the rear"}
 _MOTORS = {"none": "None", "each": "One for each wheel", "share": "Share"}
 _UNITS: dict[LengthUnit, str] = {"mm": "Millimetres", "inch": "Inches"}
+_IN_LINE = (
+    "Ticked: all wheels of a side stand in line. Else those between the first and the last "
+    "axle stand one tyre width further out."
+)
+_NO_MIDDLE = "There are no wheels between the first and the last axle."
 _MAKE, _MAKE_ANYWAY = "&Make this chassis", "&Make it all the same"
 _FIELD_WIDTH, _COUNT_WIDTH, _LABEL_WIDTH, _ROW = 104, 56, 112, 28
-_BAR = 8
-_ROOM_FOR_A_LINE = 90
-"""Height of the picture's column for each line of its sentences that shows at once [px]."""
+
 
 Tone = Literal["good", "bad", "busy"]
 
@@ -96,97 +80,6 @@ class Made:
 
     design: Design
     unit: LengthUnit
-
-
-class Column(QScrollArea):
-    """Scrolls where there is too little height, and to where the keys are; the ground is seen behind it."""
-
-    def __init__(self, inner: QWidget) -> None:
-        super().__init__()
-        self._inner = inner
-        self.setWidget(inner)
-        self.setWidgetResizable(True)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # Tab goes straight to the fields
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        for part in (self.viewport(), inner):
-            part.setAutoFillBackground(False)
-        self._paint()
-        application = QApplication.instance()
-        if isinstance(application, QApplication):
-            application.focusChanged.connect(self._follow_keys)
-
-    def _follow_keys(self, _before: QWidget | None, now: QWidget | None) -> None:
-        """Bring what has the keyboard into sight; Qt does so only where Tab stays within the column."""
-        if now is not None and self.isAncestorOf(now):
-            # Of a line to type in, `ensureWidgetVisible` would show no more than the caret.
-            middle = now.mapTo(self._inner, now.rect().center())
-            self.ensureVisible(middle.x(), middle.y(), 0, now.height() // 2 + 8)
-
-    def _paint(self) -> None:
-        theme = current_theme()
-        wanted = (
-            f"QScrollBar:vertical {{ background: {theme.panel}; width: {_BAR}px; margin: 0; }}"
-            f"QScrollBar::handle:vertical {{ background: {theme.edge}; border-radius: 3px;"
-            " min-height: 24px; }"
-            "QScrollBar::add-line, QScrollBar::sub-line { height: 0; }"
-        )
-        if wanted != self.verticalScrollBar().styleSheet():
-            self.verticalScrollBar().setStyleSheet(wanted)
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Follow light and dark."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self._paint()
-
-
-class SmallLabel(QLabel):
-    """Faint small letters: captions, hints, states."""
-
-    def __init__(self, text: str = "") -> None:
-        super().__init__(text)
-        self.setTextFormat(Qt.TextFormat.PlainText)
-        self.setFont(sized(self.font(), "small"))
-        self._paint()
-
-    def _paint(self) -> None:
-        wanted = f"color: {current_theme().faint};"
-        if wanted != self.styleSheet():
-            self.setStyleSheet(wanted)
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Follow light and dark."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self._paint()
-
-
-class AccentButton(QPushButton):
-    """The one button that the page is for."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__(text)
-        self._paint()
-
-    def _paint(self) -> None:
-        theme = current_theme()
-        wanted = (
-            f"QPushButton {{ background: {theme.accent}; color: {theme.on_accent}; font-weight: 600;"
-            f" border: 1px solid {theme.accent}; border-radius: 4px; padding: 0 12px; }}"
-            f"QPushButton:hover {{ border-color: {theme.ink}; }}"
-            f"QPushButton:pressed {{ background: {theme.soft}; color: {theme.accent}; }}"
-            f"QPushButton:disabled {{ background: {theme.soft}; color: {theme.faint};"
-            f" border-color: {theme.line}; }}"
-        )
-        if wanted != self.styleSheet():
-            self.setStyleSheet(wanted)
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Follow light and dark."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self._paint()
 
 
 class WheelCount(QWidget):
@@ -463,12 +356,8 @@ class FirstChassisForm(QWidget):
         self._layout.setRowVisible(self._share, values["motors"] == "share")
         inner = values["wheels"] > 4
         self.in_line.setEnabled(inner)
-        self.in_line.setToolTip(
-            "Ticked: all wheels of a side stand in line. Else those between the first and the last "
-            "axle stand one tyre width further out."
-            if inner
-            else "There are no wheels between the first and the last axle."
-        )
+        tip = _IN_LINE if inner else _NO_MIDDLE
+        self.in_line.setToolTip(tip)
 
     def _tell_problems(self, error: DesignError) -> None:
         lines = []
@@ -577,88 +466,6 @@ class FirstChassisForm(QWidget):
             self._job.deleteLater()
             self._job = None
             self._follow()
-
-
-class FirstChassisPicture(QWidget):
-    """The chassis of a form in a gentle left turn, and below it what becomes of it."""
-
-    def __init__(self, form: FirstChassisForm) -> None:
-        super().__init__()
-        self._form = form
-        self.picture = StillPlan(_view(form.found))
-        self._mark = QLabel()
-        self._mark.setFixedSize(16, 16)
-        self.line = plain_label()
-        self.line.setWordWrap(True)
-        self.line.setAccessibleName("What becomes of these numbers")
-        self.notes = QPlainTextEdit()
-        self.notes.setReadOnly(True)
-        self.notes.setTabChangesFocus(True)
-        self.notes.setFrameShape(QPlainTextEdit.Shape.NoFrame)
-        self.notes.setAccessibleName("More about this chassis")
-        self.notes.setToolTip("What became other than asked.")
-        self.notes.viewport().setAutoFillBackground(False)
-        self.notes.document().setDocumentMargin(0)
-        self.notes.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        words = QHBoxLayout()
-        words.setContentsMargins(16, 8, 16, 8)
-        words.setSpacing(8)
-        words.addWidget(self._mark, 0, Qt.AlignmentFlag.AlignTop)
-        words.addWidget(self.line, 1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(0)
-        layout.addWidget(self.picture, 1)
-        layout.addLayout(words)
-        below = QHBoxLayout()
-        below.setContentsMargins(40, 0, 8, 10)
-        below.addWidget(self.notes)
-        layout.addLayout(below)
-        form.shown.connect(self.follow)
-        self.follow()
-
-    def follow(self) -> None:
-        """Show what the form holds."""
-        form, theme = self._form, current_theme()
-        tone, text = form.said
-        self.picture.show_view(_view(form.found), form.unit)
-        key, ink = {"good": ("done", theme.good), "bad": ("wrong", theme.bad)}.get(
-            tone, ("open", theme.faint)
-        )
-        self._mark.setPixmap(shared_picture(key, ink, theme.panel, self.devicePixelRatioF()))
-        self.line.setText(text)
-        notes = "\n".join(form.notes)
-        if notes != self.notes.toPlainText():
-            self.notes.setPlainText(notes)
-        self.notes.setVisible(bool(notes))
-        self._fit_notes()
-
-    def _fit_notes(self) -> None:
-        """As high as the sentences, and no higher than some lines, below which they scroll."""
-        metrics = self.notes.fontMetrics()
-        room = max(self.width() - 64, 120)
-        tall = sum(
-            metrics.boundingRect(0, 0, room, 4_000, int(Qt.TextFlag.TextWordWrap), text).height()
-            for text in self._form.notes
-        )
-        lines = max(self.height() // _ROOM_FOR_A_LINE, 3)
-        self.notes.setFixedHeight(min(tall, lines * metrics.lineSpacing()) + 2)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Give the sentences their lines."""
-        super().resizeEvent(event)
-        self._fit_notes()
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Follow light and dark."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange:
-            self.follow()
-
-
-def _view(found: FirstChassis) -> View:
-    """The picture in a gentle left turn, as the window opens."""
-    return View(Facts(found.design), Command(turn=min(FIRST_TURN, found.design.largest_turn)))
 
 
 def _count(name: str, value: int, tip: str) -> QSpinBox:

@@ -22,8 +22,9 @@ from PySide6.QtWidgets import (
 
 from app.design.facts import Facts
 from app.design.samples import sample_design
-from app.dialogs.first_chassis import Column, FirstChassisForm, FirstChassisPicture
-from app.document import Document
+from app.dialogs.first_chassis import FirstChassisForm
+from app.dialogs.first_chassis_picture import FirstChassisPicture
+from app.dialogs.page_parts import Column
 from app.icons import SIZE, icon, shared_picture
 from app.plain import plain_label, plain_tip
 from app.settings import Settings
@@ -190,7 +191,7 @@ class SampleChoice(_Choice):
         self.design = sample_design(self.sample.key)
         self.faulty = not Facts(self.design).check.aligned
         if self.faulty:
-            self.setToolTip(f"{self.sample.sentence}\nIt drags over part of the range.")
+            self.setToolTip(plain_tip(f"{self.sample.sentence}\nIt drags over part of the range."))
             self.setAccessibleName(f"{self.sample.title}, drags")
         self.update()
 
@@ -240,14 +241,7 @@ def now() -> datetime:
 
 
 def saved_when(then: datetime, today: datetime) -> str:
-    """When something was saved, in few words.
-
-    Examples
-    --------
-    >>> noon = datetime(2026, 3, 12, 12, 0)
-    >>> saved_when(datetime(2026, 3, 12, 9, 5), noon), saved_when(datetime(2026, 2, 1), noon)
-    ('today 09:05', '1 February 2026')
-    """
+    """When something was saved, in few words: ``today 09:05``, ``Monday``, ``1 February 2026``."""
     days = (today.date() - then.date()).days
     if days in (0, 1):
         return f"{'yesterday' if days else 'today'} {then:%H:%M}"
@@ -463,10 +457,3 @@ def _drop(choice: FileChoice) -> None:
         row.hide()
         row.setParent(None)
         row.deleteLater()
-
-
-def make_start_page(document: Document, settings: Settings) -> StartPage:
-    """The page as it is on a start: nothing to go back to where the document is empty."""
-    page = StartPage(settings)
-    page.begin(settings, can_leave=bool(document.design.wheels or document.design.body_mm))
-    return page

@@ -10,15 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.design.first_chassis import (
+from app.design.first_chassis import first_chassis, headline, laid_out
+from app.design.first_request import (
     LIMITS_MM,
     MOTORS,
     STEERED,
     WIDEST_TRAVEL_DEG,
     FirstRequest,
-    first_chassis,
-    headline,
-    laid_out,
     proportions,
 )
 from app.units import LENGTH_UNITS, MM_PER_INCH, LengthUnit, parse_length

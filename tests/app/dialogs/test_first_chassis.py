@@ -9,7 +9,8 @@ from PySide6.QtCore import QCoreApplication, QEvent, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLineEdit, QSpinBox, QWidget
 
-from app.dialogs.first_chassis import FirstChassisForm, FirstChassisPicture
+from app.dialogs.first_chassis import FirstChassisForm
+from app.dialogs.first_chassis_picture import FirstChassisPicture
 from geometry.kinematics.robot import robot_of
 from geometry.turn_range.range_check import RangeCheck
 

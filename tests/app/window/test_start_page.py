@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import threading
 from datetime import datetime, timedelta
-from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QPoint, Qt
@@ -15,12 +14,10 @@ from PySide6.QtWidgets import QApplication, QScrollArea, QToolButton, QWidget
 import app.window.start_page as start_page
 from app.design.files import write_design
 from app.design.samples import sample_design
-from app.document import Document
 from app.settings import Settings
 from app.theme import DARK, LIGHT
 from app.views.still import small_picture
-from app.window.start_page import StartPage, make_start_page, saved_when
-from geometry.model.design import Design
+from app.window.start_page import StartPage, saved_when
 from sample_chassis import SAMPLES
 
 SIZES = [(1280, 772), (1024, 672), (960, 512)]
@@ -326,15 +323,3 @@ def test_the_columns_have_the_widths_of_the_window(make_page):
     page.resize(1180, 772)
     QApplication.processEvents()
     assert page.side.width() == 288
-
-
-@pytest.mark.parametrize("design", [Design(), sample_design(SAMPLES[0].key)])
-def test_a_start_can_be_left_only_for_a_chassis(qtbot, tmp_path: Path, design):
-    document = Document(design, recovery_folder=tmp_path)
-    page = make_start_page(document, Settings())
-    qtbot.addWidget(page)
-    heard = Heard(page)
-    page.show()
-    press(page, Qt.Key.Key_Escape)
-    assert bool(heard.all) == bool(design.wheels)
-    document.close()
