@@ -111,6 +111,9 @@ class WheelFields(Panel):
         if not chosen:
             self._show_title("Select a wheel on the plan or in the table to edit it.")
             self._give_up()
+            focus = self.body.focusWidget()
+            if focus is not None and focus.hasFocus():
+                focus.clearFocus()  # in a window of its own there is no other field for the keyboard
             return
         one = len(chosen) == 1
         self._show_title(self._title(view) if one else f"{len(chosen)} wheels: a change goes to all of them.")

@@ -42,10 +42,10 @@ class WorkingPanel(Panel):
     def _show_text(self, text: str) -> None:
         """Write the lines that differ, so that the rest is not laid out again and stays selected."""
         lines = text.split("\n")
+        # A line that needs one more row of a narrow panel would move all below it.
+        place = self.text.verticalScrollBar().value()
         if len(lines) != len(self._lines):
-            place = self.text.verticalScrollBar().value()
             self.text.setPlainText(text)
-            self.text.verticalScrollBar().setValue(place)
         elif lines != self._lines:
             cursor = QTextCursor(self.text.document())
             cursor.beginEditBlock()
@@ -55,4 +55,5 @@ class WorkingPanel(Panel):
                     cursor.movePosition(QTextCursor.MoveOperation.EndOfBlock, QTextCursor.MoveMode.KeepAnchor)
                     cursor.insertText(line)
             cursor.endEditBlock()
+        self.text.verticalScrollBar().setValue(place)
         self._lines = lines

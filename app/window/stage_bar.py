@@ -40,6 +40,13 @@ class StageButton(QAbstractButton):
             self.setToolTip(plain_tip(f"{self.spec.tip} Now: {state.words}. ({self.spec.shortcut})"))
             self.update()
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Leave the arrow keys to the bar: Qt would go on to what is no stage."""
+        if event.key() in (Qt.Key.Key_Left, Qt.Key.Key_Right):
+            event.ignore()
+        else:
+            super().keyPressEvent(event)
+
     def sizeHint(self) -> QSize:
         """The bar gives the width."""
         return QSize(_WIDEST, HEIGHT)

@@ -153,7 +153,7 @@ MORE_FOR_WORKING_MS = 2.0
 
 
 @pytest.mark.parametrize("case", CASES)
-@pytest.mark.parametrize("panel", ["wheel", "plot", "working"])
+@pytest.mark.parametrize("panel", ["wheel", "this turn", "plot", "working"])
 def test_a_drag_step_is_painted_in_time(make_window, make_document, case, panel, capsys):
     design, most_ms = CASES[case]
     if design.steer_motors and panel == "working":
@@ -179,10 +179,10 @@ def test_a_drag_step_is_painted_in_time(make_window, make_document, case, panel,
     drag.finish()
     plain.view.close()
     mine, base = 1000 * min(ours), 1000 * min(bare)
-    title = window.docks[panel].windowTitle()
+    title = window.sections[panel].spec.title
     with capsys.disabled():
         print(
-            f"\n  drag, {case}, {title} in front: {mine:.2f} ms, "
+            f"\n  drag, {case}, {title} in sight: {mine:.2f} ms, "
             f"by the clock {1000 * min(clock):.2f} ms; plain items {base:.2f} ms"
         )
     assert moved, "the drag moved nothing"
@@ -194,7 +194,7 @@ def test_ten_thousand_drag_steps_leave_memory_flat(make_window, make_document):
     window.resize(800, 560)
 
     def drag_in_each_panel(steps: int) -> int:
-        """Python's objects after so many steps with each of three panels in front."""
+        """Python's objects after so many steps with each of three panels in sight."""
         for panel in ("wheel", "plot", "working"):
             window.go_to(panel)
             QApplication.processEvents()

@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.panels.number_field import NumberField
-from app.panels.wheel_table import COLUMNS
 from geometry.model.design import Design
 from tests import mouse
 from tests.effort import effort
@@ -56,10 +55,15 @@ def texts(window):
     for kind in (QLabel, QLineEdit):
         for widget in window.findChildren(kind):
             yield widget.text()
-    order = window.panels["wheels"].order
-    for row in range(order.rowCount()):
-        for column in range(len(COLUMNS)):
-            yield order.index(row, column).data()
+    for key in ("wheels", "this turn"):
+        order = window.panels[key].order
+        for row in range(order.rowCount()):
+            for column in range(order.columnCount()):
+                yield order.index(row, column).data()
+    for section in window.sections.values():
+        yield section.head.summary
+    for button in window.middle.bar.buttons.values():
+        yield button.state.words
     for row in range(window.panels["body"].model.rowCount()):
         for column in range(2):
             yield window.panels["body"].model.index(row, column).data()
@@ -69,6 +73,8 @@ def texts(window):
 
 def is_sound(window, typed):
     design = window.document.design
+    focus = QApplication.focusWidget()
+    assert focus is None or focus.isVisible(), f"{focus} takes keys unseen"
     assert Design.model_validate(design.model_dump()) == design
     assert window.document.view.design == design or window.document.view.previewing
     for text in texts(window):
@@ -86,7 +92,8 @@ class Hand:
         self.typed = set(NONSENSE)
         self.acts = (
             *[self.drag] * 4, *[self.type] * 6, *[self.menu] * 6, *[self.steer] * 3, self.keys, self.keys,
-            self.zoom, self.click, self.panel, self.choose, self.open_sample, self.delete_all, self.corner,
+            self.zoom, self.click, self.panel, self.stage, self.fold, self.own_window,
+            self.choose, self.open_sample, self.delete_all, self.corner,
         )  # fmt: skip
 
     def act(self):
@@ -115,6 +122,8 @@ class Hand:
 
     def type(self):
         fields = [f for f in self.window.findChildren(QLineEdit) if f.isEnabled() and f.isVisible()]
+        if not fields:
+            return  # without wheels a stage may have no field that takes a text
         field = self.dice.choice(fields)
         text = self.dice.choice(NONSENSE)
         if not isinstance(field, NumberField):
@@ -153,7 +162,20 @@ class Hand:
         mouse.release_at(self.window.canvas, at, held=held)
 
     def panel(self):
-        self.window.go_to(self.dice.choice(list(self.window.docks)))
+        self.window.go_to(self.dice.choice(list(self.window.sections)))
+
+    def stage(self):
+        self.window.middle.bar.buttons[self.dice.choice(list(self.window.middle.bar.buttons))].click()
+
+    def fold(self):
+        self.dice.choice([s for s in self.window.sections.values() if s.isVisible()]).head.click()
+
+    def own_window(self):
+        section = self.dice.choice(list(self.window.sections.values()))
+        if section.window_of_own is None:
+            section.take_out()
+        else:
+            section.window_of_own.close()
 
     def choose(self):
         count = len(self.window.document.design.wheels)

@@ -169,13 +169,12 @@ def words_of(texts: set[str]) -> set[str]:
 
 @pytest.fixture
 def screens(make_window, make_document, qtbot):
-    """The window with every tab shown once, and the dialogs."""
+    """The window with every section shown once, and the dialogs."""
     window = make_window(make_document(MOTORS))
     window.document.select(references_to("wheel", {0}))
-    for bar in window.findChildren(QTabBar):
-        for n in range(bar.count()):
-            bar.setCurrentIndex(n)
-            QApplication.processEvents()
+    for key in window.sections:
+        window.show_panel(key)
+        QApplication.processEvents()
     dialogs = [
         ExportDialog(None, MOTORS, 21),
         AdviceDialog(None, MOTORS),

@@ -554,3 +554,18 @@ def test_the_heads_say_which_wheel_it_is_and_how_far_it_turns(window):
     assert sections["swing"].head.summary == ""
     document.select(())
     assert sections["wheel"].head.summary == "none selected"
+
+
+def test_a_field_that_goes_with_its_wheel_takes_no_more_keys(window):
+    window.sections["wheel"].take_out()
+    QApplication.processEvents()
+    field, before = window.panels["wheel"].fields["width_mm"], window.document.design
+    field.window().activateWindow()
+    field.setFocus()
+    assert field.hasFocus()
+    window.document.select(())
+    assert not field.isVisible()
+    assert not field.hasFocus()
+    QTest.keyClicks(field.window(), "33")
+    window.document.select(references_to("wheel", {1}))
+    assert window.document.design == before

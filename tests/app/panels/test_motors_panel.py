@@ -196,12 +196,12 @@ def test_a_renamed_motor_stays_chosen_and_a_name_in_use_is_refused(window, steer
     assert (name.text(), name.reason.isVisible()) == ("steer motor 1", False)
 
 
-def test_nothing_is_computed_while_the_panel_is_behind_another(window, steered):
-    window.go_to_stage("lay out")
+def test_nothing_is_computed_while_another_stage_is_shown(window, steered):
+    window.show_panel("wheel")
     QApplication.processEvents()
     window.document.edit("Rename", lambda d: motor_edits.change_motor(d, "steer", 0, name="bow"))
     assert shown(steered)[0][0] == "steer motor 1"
-    window.go_to_stage("motors")
+    window.show_panel("motors")
     QApplication.processEvents()
     assert shown(steered)[0][0] == "bow"
     assert steered.editor.name.text() == "bow"
