@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -57,15 +58,21 @@ class Camera:
         ratio = self.scale / scale
         return replace(self, scale=scale, x=x + (self.x - x) * ratio, y=y + (self.y - y) * ratio)
 
-    def fitted(self, points: npt.ArrayLike, margin: int) -> Camera:
-        """Showing all points with a margin in pixels; unchanged without points."""
+    def fitted(self, points: npt.ArrayLike, margin: float | Sequence[float]) -> Camera:
+        """Showing all points within a margin in pixels; unchanged without points.
+
+        The margin is one for all edges, or those at the left, top, right and bottom [px].
+        """
         p = np.asarray(points, dtype=np.float64).reshape(-1, 2)
         p = p[np.isfinite(p).all(axis=1)]
         if not len(p):
             return self
+        left, top, right, bottom = np.broadcast_to(np.asarray(margin, dtype=np.float64), 4).tolist()
         low, high = p.min(axis=0), p.max(axis=0)
         tall, wide = np.maximum(high - low, 1.0)
-        scale = min((self.height - 2 * margin) / tall, (self.width - 2 * margin) / wide)
+        scale = min((self.height - top - bottom) / tall, (self.width - left - right) / wide)
         scale = float(min(max(scale, LEAST_SCALE), MOST_SCALE))
         middle = 0.5 * (low + high)
-        return replace(self, x=float(middle[0]), y=float(middle[1]), scale=scale)
+        # What the margins leave free has its own middle, and there the middle of the points is seen.
+        x, y = middle[0] - 0.5 * (bottom - top) / scale, middle[1] - 0.5 * (right - left) / scale
+        return replace(self, x=float(x), y=float(y), scale=scale)

@@ -6,6 +6,8 @@ turn from chassis to screen in one place, and a redraw costs less than moving sc
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from PySide6.QtCore import QChildEvent, QEvent, QObject, QPoint, QPointF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -13,6 +15,7 @@ from PySide6.QtGui import (
     QContextMenuEvent,
     QEnterEvent,
     QFocusEvent,
+    QFont,
     QGuiApplication,
     QKeyEvent,
     QMouseEvent,
@@ -28,7 +31,7 @@ from app.design.references import Reference, existing
 from app.document import Document
 from app.picture.view import View
 from app.plain import plain_tip
-from app.theme import current_theme, pen
+from app.theme import LIGHT, current_theme, pen
 from app.units import show_length
 from app.views.camera import Camera
 from app.views.centres import draw_labels_and_centres
@@ -45,15 +48,21 @@ from app.views.ground import (
 from app.views.ideal import draw_ghosts
 from app.views.motor_lines import draw_motor_lines, motor_under
 from app.views.picking import SPOTS, Spot, spot_under, thing_under, wheel_under
+from app.views.placing import Box, Memory
 from app.views.scene import PlanOptions, Scene
 from app.views.tips import tip_of, title_of
 from app.views.turning import draw_arcs, draw_axle_lines
-from app.views.wheels import draw_wheels
+from app.views.wheels import draw_wheels, label_plates
 
 _CLICK_PX = 3
 FREE_PLACE_MM = 0.1
 """Where nothing snaps, a new wheel stands on a multiple of this."""
 _FIT_MARGIN = 60
+# How much smaller the chassis is tried, for its labels to have room, and from where on a name counts alone.
+_FIT_SHARES = (1.0, 0.9, 0.8, 0.7, 0.6)
+_LEAST_FOR_LINES = 0.8
+_FROM_OBSTACLE = 12
+_NO_TEXTS = PlanOptions(labels=False)
 MARKS = (
     draw_ground,
     draw_base_axle,
@@ -76,8 +85,18 @@ _ARROWS = {
 _ADDING = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.ControlModifier
 
 
-def fitted_camera(view: View, camera: Camera) -> Camera:
-    """A camera of the same size that shows the whole chassis, and the turn centre where it is near."""
+def fitted_camera(
+    view: View,
+    camera: Camera,
+    *,
+    options: PlanOptions = _NO_TEXTS,
+    font: QFont | None = None,
+) -> Camera:
+    """A camera of the same size that shows the whole chassis, and the turn centre where it is near.
+
+    What floats on the plan is left free at its edge. The chassis is shown smaller where its labels
+    would have no room otherwise.
+    """
     points = [(w.x_mm, w.y_mm) for w in view.design.wheels] + list(view.design.body_mm)
     if not points:
         points = [(-100.0, -100.0), (100.0, 100.0)]
@@ -86,7 +105,38 @@ def fitted_camera(view: View, camera: Camera) -> Camera:
     points = [tuple(low), tuple(high)]
     if np.isfinite(view.centre).all() and np.hypot(*view.centre) < 2.2 * view.facts.size:
         points.append(tuple(view.centre))
-    return camera.fitted(points, _FIT_MARGIN)
+    whole = camera.fitted(points, _margins(camera, options.obstacles))
+    if not options.labels or not view.design.wheels:
+        return whole
+    on_screen = whole.to_screen(points)
+    px, py = (0.5 * (on_screen.min(axis=0) + on_screen.max(axis=0))).tolist()
+    font = QGuiApplication.font() if font is None else font
+    best, most, count = whole, (-1, -1, -1, -1), len(view.design.wheels)
+    for share in _FIT_SHARES:
+        smaller = whole.zoomed(share, px, py)
+        labels = label_plates(Scene(view, smaller, LIGHT, options, font))
+        # All labels, none cut short, as many as can be at their wheels, and of the lines below the
+        # names what comes without a much smaller picture.
+        names = sum(label.whole_name for label in labels)
+        near = sum(label.whole_name and not label.spot.far for label in labels)
+        lines = sum(label.spot.size == 0 for label in labels) if share >= _LEAST_FOR_LINES else 0
+        if (len(labels), names, near, lines) > most:
+            best, most = smaller, (len(labels), names, near, lines)
+        done = most[1:3] == (count, count) and (most[3] == count or share < _LEAST_FOR_LINES)
+        if done or (most[1] == count and near < most[2]):
+            break
+    return best
+
+
+def _margins(camera: Camera, obstacles: Sequence[Box]) -> list[float]:
+    """What stays free at the left, top, right and bottom edge, with the least strip for obstacles [px]."""
+    margins = [float(_FIT_MARGIN)] * 4
+    for left, top, right, bottom in obstacles:
+        strips = (right, bottom, camera.width - left, camera.height - top)
+        areas = [strip * (camera.height, camera.width)[edge % 2] for edge, strip in enumerate(strips)]
+        edge = areas.index(min(areas))
+        margins[edge] = max(margins[edge], strips[edge] + _FROM_OBSTACLE)
+    return margins
 
 
 class PlanCanvas(QWidget):
@@ -117,6 +167,8 @@ class PlanCanvas(QWidget):
         self._mouse_at: QPointF | None = None
         self._menu_at: tuple[float, float] | None = None
         self._offered: list[tuple[QAction, tuple[Spot, ...], bool]] = []
+        self._passing: tuple[Box, ...] = ()
+        self._memory = Memory()
         self.setMouseTracking(True)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -170,8 +222,15 @@ class PlanCanvas(QWidget):
             self.look_by(moved)
 
     def set_options(self, options: PlanOptions) -> None:
-        """Choose what is shown."""
-        self._options = options
+        """Choose what is shown; a plan that is fitted is fitted anew where other things float on it."""
+        before, self._options = self._options.obstacles, options
+        if self._fitted and before != options.obstacles:
+            self.fit()
+        self.update()
+
+    def set_passing(self, boxes: Sequence[Box]) -> None:
+        """Tell what lies over the plan for a moment, as a note: texts avoid it, and the plan stays [px]."""
+        self._passing = tuple(boxes)
         self.update()
 
     def refresh_theme(self) -> None:
@@ -182,7 +241,8 @@ class PlanCanvas(QWidget):
     def fit(self) -> None:
         """Show the whole chassis, and the turn centre where it is near."""
         self._fitted = True
-        self._camera = fitted_camera(self._view, self._camera)
+        self._camera = fitted_camera(self._view, self._camera, options=self._options, font=self.font())
+        self._memory.forget()
         self.update()
 
     def zoom(self, factor: float) -> None:
@@ -207,7 +267,7 @@ class PlanCanvas(QWidget):
         """Keep showing the same place, or the whole where it was fitted."""
         self._camera = self._camera.resized(event.size().width(), event.size().height())
         if self._fitted:
-            self._camera = fitted_camera(self._view, self._camera)
+            self.fit()
 
     def scene(self) -> Scene:
         """What the marks are drawn from."""
@@ -219,6 +279,8 @@ class PlanCanvas(QWidget):
             self.font(),
             self._hover,
             self.devicePixelRatioF(),
+            self._passing,
+            self._memory,
         )
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002

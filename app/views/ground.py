@@ -18,10 +18,15 @@ from app.design.references import selected
 from app.theme import Theme, colour, pen
 from app.units import MM_PER_INCH, LengthUnit, show_length
 from app.views.camera import Camera
+from app.views.lettering import lettering
+from app.views.placing import Box
 from app.views.scene import Scene, polygon
+from geometry.axes import Floats
 
 _LEAST_GAP_PX = 9.0
 CORNER_PX = 4.0
+_BAR_PX = 14.0
+"""How far from the corner of the canvas the scale bar is [px]."""
 
 
 def nice_step(least: float) -> float:
@@ -104,19 +109,32 @@ def draw_grid(painter: QPainter, ground: Ground) -> None:
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=True)
 
 
+def _scale_bar(scene: Scene) -> tuple[float, str]:
+    """Length of the scale bar [px], and what it says."""
+    unit = MM_PER_INCH if scene.options.unit == "inch" else 1.0
+    length = nice_step(70.0 / scene.camera.scale / unit) * unit
+    return length * scene.camera.scale, show_length(length, scene.options.unit)
+
+
+def scale_bar_box(scene: Scene) -> Box:
+    """Where the scale bar is, with its text [px]."""
+    wide, text = _scale_bar(scene)
+    letters, y = lettering(scene.font, scene.ratio), scene.camera.height - _BAR_PX
+    reach = max(wide, letters.width(text, "small"))
+    return _BAR_PX - 2.0, y - 6.0 - letters.heights["small"], _BAR_PX + reach + 2.0, y + 6.0
+
+
 def draw_scale_bar(painter: QPainter, scene: Scene) -> None:
     """Draw a bar of a round length with its length above."""
-    camera = scene.camera
-    unit = MM_PER_INCH if scene.options.unit == "inch" else 1.0
-    length = nice_step(70.0 / camera.scale / unit) * unit
-    wide = length * camera.scale
-    x, y = 14.0, camera.height - 14.0
-    text = show_length(length, scene.options.unit)
+    wide, text = _scale_bar(scene)
+    x, y = _BAR_PX, scene.camera.height - _BAR_PX
     painter.setPen(pen(scene.theme.ink, 1.5))
     painter.drawLines(
         [QLineF(x, y, x + wide, y), QLineF(x, y - 4, x, y + 4), QLineF(x + wide, y - 4, x + wide, y + 4)]
     )
-    painter.drawText(QRectF(x, y - 22, max(wide, 90), 16), int(Qt.AlignmentFlag.AlignLeft), text)
+    letters = lettering(scene.font, scene.ratio)
+    above = (x, y - 4.0 - letters.heights["small"])
+    letters.draw(painter, text, "small", above, (scene.theme.ink, scene.theme.paper))
 
 
 def draw_body(painter: QPainter, ground: Ground) -> None:
@@ -136,9 +154,14 @@ def draw_body(painter: QPainter, ground: Ground) -> None:
         painter.drawRect(QRectF(x - size, y - size, 2 * size, 2 * size))
 
 
+def forward_mark(scene: Scene) -> Floats:
+    """The origin and the tip of the arrow that points forward from it, (2, 2) [px]."""
+    return scene.camera.to_screen(np.array([(0.0, 0.0), (0.08 * scene.view.facts.size, 0.0)]))
+
+
 def draw_forward_mark(painter: QPainter, scene: Scene) -> None:
     """Draw the origin with a short arrow that points forward."""
-    (x, y), (_, tip) = scene.camera.to_screen(np.array([(0.0, 0.0), (0.08 * scene.view.facts.size, 0.0)]))
+    (x, y), (_, tip) = forward_mark(scene)
     painter.setPen(pen(scene.theme.faint, 1.2))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.drawEllipse(QPointF(x, y), 2.5, 2.5)

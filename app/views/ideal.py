@@ -10,6 +10,7 @@ from app.theme import pen
 from app.units import show_length
 from app.views.scene import Scene, polygon, tyre_corners
 from app.views.tags import Tag
+from geometry.axes import Floats
 from geometry.kinematics.alignment import contacts
 
 LEAST_GAP_MM = 0.05
@@ -24,10 +25,8 @@ def draw_ghosts(painter: QPainter, scene: Scene) -> None:
     ghosts = scene.ghosts
     if not ghosts:
         return
-    heading = scene.view.response.ideal.heading
-    x, y = contacts(scene.view.robot.wheels, heading)
-    corners = tyre_corners(scene.view, heading[0], np.stack([x[0], y[0]], axis=1))
-    screen = scene.camera.to_screen(corners)
+    _, contact, heading = ghost_wheels(scene)
+    screen = scene.camera.to_screen(tyre_corners(scene.view, heading, contact))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     for i in ghosts:
         shape = polygon(screen[i])
@@ -36,6 +35,13 @@ def draw_ghosts(painter: QPainter, scene: Scene) -> None:
         painter.drawPolygon(shape)
         painter.setPen(pen(scene.theme.ghost, 1.6, Qt.PenStyle.DashLine))
         painter.drawPolygon(shape)
+
+
+def ghost_wheels(scene: Scene) -> tuple[list[int], Floats, Floats]:
+    """Wheels with a ghost, and the ideal contact point (N, 2) [mm] and heading (N,) [rad] of all."""
+    heading = scene.view.response.ideal.heading
+    x, y = contacts(scene.view.robot.wheels, heading)
+    return list(scene.ghosts), np.stack([x[0], y[0]], axis=1), heading[0]
 
 
 def draw_ideal_centre(painter: QPainter, scene: Scene) -> None:

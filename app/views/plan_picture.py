@@ -14,6 +14,7 @@ from app.theme import LIGHT, colour
 from app.units import MM_PER_INCH
 from app.views.canvas import MARKS
 from app.views.ground import draw_body, draw_grid, draw_ground, ground_of
+from app.views.placing import Memory
 from app.views.scene import Scene
 
 SCALES = (1, 2, 4)
@@ -78,7 +79,19 @@ class PlanPicture:
         view = View(scene.view.facts, scene.view.command, alone=scene.view.alone)
         font = QFont(scene.font)
         font.setPixelSize(QFontInfo(scene.font).pixelSize())  # whatever the picture's dots
-        return replace(scene, view=view, theme=LIGHT, font=font, hover=None, ratio=scale)
+        # What floats on the window is not on paper, and the plan keeps its own places.
+        options = replace(scene.options, obstacles=())
+        return replace(
+            scene,
+            view=view,
+            theme=LIGHT,
+            options=options,
+            font=font,
+            hover=None,
+            ratio=scale,
+            passing=(),
+            memory=Memory(),
+        )
 
 
 def _draw(painter: QPainter, scene: Scene) -> None:

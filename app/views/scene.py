@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -15,9 +15,13 @@ from app.picture.view import View
 from app.theme import Theme
 from app.units import LengthUnit
 from app.views.camera import Camera
+from app.views.placing import Box, Memory
 from geometry.axes import Floats
+from geometry.plane import clip_line
 
 _FARTHEST_MM = 1e12
+_EDGE = 26.0
+"""How far from the edge the mark of an unseen turn centre stands [px]."""
 CROSS_PX = 12.0
 """Half the size of the cross at the turn centre [px]."""
 
@@ -35,8 +39,24 @@ class PlanOptions:
     """Whether axle lines step back behind what is laid out."""
     motors: bool = False
     """Whether it is shown which motor does what."""
-    obstacles: tuple[tuple[float, float, float, float], ...] = ()
+    obstacles: tuple[Box, ...] = ()
     """Left, top, right and bottom of what floats on the plan [px]."""
+
+
+@dataclass(frozen=True)
+class Axles:
+    """The axle lines on the screen, clipped to the canvas."""
+
+    start: Floats
+    """Contact points, (N, 2) [px]."""
+    across: Floats
+    """Directions of the lines, (N, 2)."""
+    t_in: Floats
+    """How far along it each line enters the canvas, (N,) [px]."""
+    t_out: Floats
+    """How far along it each line leaves it, (N,) [px]; below `t_in` where it misses the canvas."""
+    toward: Floats
+    """How far along it the nearest point to the turn centre is, (N,) [px]; 0 straight ahead."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +72,10 @@ class Scene:
     """What is under the mouse."""
     ratio: float = 1.0
     """Device pixels for a pixel."""
+    passing: tuple[Box, ...] = ()
+    """What lies over the plan for a moment, and texts avoid too, as a note [px]."""
+    memory: Memory = field(default_factory=Memory)
+    """Where the texts stood when they were drawn last; who draws them brings it up to date."""
 
     @cached_property
     def contacts(self) -> Floats:
@@ -66,6 +90,43 @@ class Scene:
             return centre
         # A centre may be so far away that its pixel is no number; its direction is the same from here.
         return self.camera.to_screen(np.clip(centre, -_FARTHEST_MM, _FARTHEST_MM))
+
+    @cached_property
+    def axles(self) -> Axles:
+        """Where the axle lines run."""
+        start = self.contacts
+        # A left normal (-sin, cos) in the chassis points to (-cos, sin) on the screen, y down.
+        across = np.stack([-np.cos(self.view.heading), np.sin(self.view.heading)], axis=1)
+        end = (self.camera.width + 4.0, self.camera.height + 4.0)
+        t_in, t_out = clip_line(start, across, (-4.0, -4.0), end)
+        toward = np.zeros(len(start))
+        if np.isfinite(self.view.centre).all():
+            toward = np.einsum("ni,ni->n", self.centre - start, across)
+        return Axles(start, across, t_in, t_out, toward)
+
+    @cached_property
+    def arrows(self) -> tuple[Floats, Floats]:
+        """Where each arrow starts and ends, twice (N, 2) [px]; nan before a wheel that does not roll."""
+        view = self.view
+        roll = view.alignment.roll[0]
+        fastest = float(np.abs(roll).max(initial=0.0))
+        share = roll / fastest if fastest > 0 else np.zeros(len(roll))
+        share = np.where(np.abs(share) < 1e-3, np.nan, share)
+        ahead = np.stack([-np.sin(view.heading), -np.cos(view.heading)], axis=1) * np.sign(share)[:, None]
+        radius = np.array([0.5 * w.diameter_mm for w in view.design.wheels]) * self.camera.scale
+        start = self.contacts + ahead * (radius + 3.0)[:, None]
+        return start, start + ahead * (7.0 + 15.0 * np.abs(share))[:, None]
+
+    @cached_property
+    def edge_arrow(self) -> tuple[Floats, Floats]:
+        """Tip (2,) [px] and direction (2,) of the arrow at the edge to an unseen turn centre."""
+        camera = self.camera
+        middle = np.array([0.5 * camera.width, 0.5 * camera.height])
+        direction = self.centre - middle
+        direction /= np.hypot(*direction)
+        low, high = (_EDGE, _EDGE), (camera.width - _EDGE, camera.height - _EDGE)
+        _, t = clip_line([middle], [direction], low, high)
+        return middle + t[0] * direction, direction
 
     @cached_property
     def ghosts(self) -> tuple[int, ...]:

@@ -1,24 +1,33 @@
-"""Short texts on plates beside the marks of the turn centre, placed so that none covers another."""
+"""Short texts beside the marks of the turn centre, and how the lines of any text are drawn."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter
+from PySide6.QtCore import QLineF, QRectF
+from PySide6.QtGui import QPainter
 
-from app.theme import colour, pen
-from app.views.camera import Camera
+from app.theme import pen
+from app.views.lettering import RIM_PX, Lettering, Style, lettering
+from app.views.placing import PLACES, Piece, Spot
 from app.views.scene import Scene
 
-# Directions in which a text may stand beside its mark, x right and y down.
-_BELOW, _ABOVE, _LEFT, _RIGHT = (0, 1), (0, -1), (-1, 0), (1, 0)
-_AROUND = (_BELOW, _ABOVE, _LEFT, _RIGHT, (1, 1), (-1, 1), (1, -1), (-1, -1))
-# Gaps between a mark and its text that are tried, the near ones first [px].
-_GAPS = (4.0, 22.0, 42.0, 66.0, 94.0)
-_EDGE = 4.0
-"""Least distance between a plate and the edge of the canvas [px]."""
+# What each place costs where a text had better stand below its mark, and above it.
+_BELOW = (10.0, 14.0, 12.0, 10.0, 14.0, 12.0, 0.0, 4.0)
+_ABOVE = (10.0, 12.0, 14.0, 10.0, 12.0, 14.0, 4.0, 0.0)
+_GAP_PX = 3.0
+_FREE_END_PX = 3.0
+
+
+class Line(NamedTuple):
+    """One line of a text."""
+
+    text: str
+    style: Style
+    tone: str
 
 
 @dataclass(frozen=True)
@@ -42,69 +51,70 @@ class Tag:
         x, y = self.at
         return QRectF(x - self.reach, y - self.reach, 2 * self.reach, 2 * self.reach)
 
-
-def place_tags(
-    tags: Sequence[Tag], taken: Iterable[QRectF], camera: Camera, metrics: QFontMetricsF
-) -> list[tuple[Tag, QRectF]]:
-    """Find a plate for each tag that meets no other plate and no mark.
-
-    Parameters
-    ----------
-    tags : sequence of Tag
-        The most important first; one that finds no place is left out unless it is needed.
-    taken : iterable of QRectF
-        Plates that stand already [px].
-    camera : Camera
-        Size of the canvas.
-    metrics : QFontMetricsF
-        Of the font that they are drawn in.
-
-    Returns
-    -------
-    list of (Tag, QRectF)
-        Those that are drawn, each with its plate [px].
-    """
-    full = list(taken)
-    marks = [tag.mark for tag in tags]
-    placed = []
-    for tag in tags:
-        choices = list(_plates(tag, camera, metrics))
-        overlaps = [_overlap(plate, [*full, *marks]) for plate in choices]
-        least = min(overlaps)
-        if least > 0 and not tag.needed:
-            continue
-        plate = choices[overlaps.index(least)]
-        full.append(plate)
-        placed.append((tag, plate))
-    return placed
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """What it is, and below that what there is to say of it."""
+        what, _, more = self.text.replace(": ", ", ").partition(", ")
+        first = Line(what, "small bold", self.tone)
+        return (first, Line(more, "small", self.tone)) if more else (first,)
 
 
-def _plates(tag: Tag, camera: Camera, metrics: QFontMetricsF) -> Iterator[QRectF]:
-    """Places of a tag's plate within the canvas, the best first."""
-    wide, tall = metrics.horizontalAdvance(tag.text) + 12, metrics.height() + 4
-    around = (_ABOVE, _BELOW, *_AROUND[2:]) if tag.above else _AROUND
-    for gap in _GAPS:
-        for dx, dy in around:
-            x = tag.at[0] + dx * (tag.reach + gap + 0.5 * wide) - 0.5 * wide
-            y = tag.at[1] + dy * (tag.reach + gap + 0.5 * tall) - 0.5 * tall
-            yield QRectF(
-                min(max(x, _EDGE), max(camera.width - wide - _EDGE, _EDGE)),
-                min(max(y, _EDGE), max(camera.height - tall - _EDGE, _EDGE)),
-                wide,
-                tall,
-            )
+def size_of(lines: Sequence[Line], letters: Lettering) -> tuple[float, float]:
+    """Width and height of lines with their rim [px]."""
+    wide = max(letters.width(line.text, line.style) for line in lines)
+    tall = sum(letters.heights[line.style] for line in lines)
+    return wide + 2 * RIM_PX, tall + 2 * RIM_PX
 
 
-def _overlap(plate: QRectF, others: list[QRectF]) -> float:
-    """Area that a plate shares with others [px²]."""
-    shared = (plate.intersected(other) for other in others if plate.intersects(other))
-    return sum(part.width() * part.height() for part in shared)
+def piece_of(key: str, tag: Tag, letters: Lettering) -> Piece:
+    """A tag, to be placed; the line below its name goes first where room is short."""
+    lines = tag.lines
+    return Piece(
+        key=key,
+        at=tag.at,
+        reach=(tag.reach + _GAP_PX,) * len(PLACES),
+        sizes=tuple(size_of(lines[:count], letters) for count in range(len(lines), 0, -1)),
+        costs=_ABOVE if tag.above else _BELOW,
+        name=len(lines) - 1,
+        first=True,
+        needed=tag.needed,
+        held=True,
+    )
 
 
-def draw_tag(painter: QPainter, scene: Scene, tag: Tag, plate: QRectF) -> None:
-    """Draw a text on its plate."""
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(colour(scene.theme.paper))
-    painter.drawRoundedRect(plate, 4, 4)
-    painter.setPen(pen(tag.tone))
-    painter.drawText(plate, int(Qt.AlignmentFlag.AlignCenter), tag.text)
+def plate_of(spot: Spot) -> QRectF:
+    """Where a text stands [px]."""
+    left, top, right, bottom = spot.box
+    return QRectF(left, top, right - left, bottom - top)
+
+
+def draw_tag(painter: QPainter, scene: Scene, tag: Tag, spot: Spot) -> None:
+    """Draw the lines of a tag that have room."""
+    if tag.reach:
+        draw_leader(painter, spot, tag.reach, tag.tone)
+    draw_lines(painter, scene, tag.lines[: len(tag.lines) - spot.size], spot)
+
+
+def draw_lines(painter: QPainter, scene: Scene, lines: Sequence[Line], spot: Spot) -> None:
+    """Draw lines where they stand, towards their mark."""
+    letters = lettering(scene.font, scene.ratio)
+    left, top, right, _ = spot.box
+    y, room = top + RIM_PX, right - left - 2 * RIM_PX
+    for line in lines:
+        spare = room - letters.width(line.text, line.style)
+        x = left + RIM_PX + spare * 0.5 * (1 - spot.side)
+        letters.draw(painter, line.text, line.style, (x, y), (line.tone, scene.theme.paper))
+        y += letters.heights[line.style]
+
+
+def draw_leader(painter: QPainter, spot: Spot, reach: float, tone: str) -> None:
+    """Draw a thin line from a text that stands away from its mark to the edge of the mark."""
+    if not spot.far:
+        return
+    (x, y), (left, top, right, bottom) = spot.piece.at, spot.box
+    dx, dy = min(max(x, left), right) - x, min(max(y, top), bottom) - y
+    away = math.hypot(dx, dy)
+    if away > reach + _FREE_END_PX:
+        share = (reach + _FREE_END_PX) / away
+        painter.setPen(pen(tone, 1.0))
+        painter.drawLine(QLineF(x + share * dx, y + share * dy, x + dx, y + dy))

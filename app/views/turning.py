@@ -15,12 +15,12 @@ from app.views.tags import Tag
 from geometry.axes import Floats
 from geometry.kinematics.alignment import CALM
 from geometry.kinematics.motion import pose_after
-from geometry.plane import clip_line
 
-_EDGE = 26.0
-"""How far from the edge the mark of an unseen turn centre stands [px]."""
 MOST_ARC_POINTS = 361
 _STEPPED_BACK = 0.6
+_FAR_MM = 1e8
+DIAMOND_PX = 8.0
+"""Half the size of the mark of the best fit [px]."""
 
 
 def draw_arcs(painter: QPainter, scene: Scene) -> None:
@@ -41,13 +41,13 @@ def draw_arcs(painter: QPainter, scene: Scene) -> None:
         painter.drawPolyline(polygon(screen[:, i]))
 
 
-def arc_paths(scene: Scene) -> Floats:
-    """Points of every wheel's path, (T, N, 2) [mm]."""
+def arc_paths(scene: Scene, most: int = MOST_ARC_POINTS) -> Floats:
+    """Points of every wheel's path, at most so many for each, (T, N, 2) [mm]."""
     view = scene.view
     span, count = 0.7 * view.facts.size / _fastest(scene), 49
     if scene.options.full_circles:
         span, count = min(_span_of_circle(scene), _span_in_sight(scene)), MOST_ARC_POINTS
-    times = np.linspace(-span, span, count)
+    times = np.linspace(-span, span, min(count, most))
     pose = pose_after(view.motion.twist, times)[0]
     cos, sin = np.cos(pose[:, 2])[:, None], np.sin(pose[:, 2])[:, None]
     x, y = view.contacts[:, 0][None, :], view.contacts[:, 1][None, :]
@@ -78,14 +78,8 @@ def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
 
     Lines are clipped here: Qt takes seconds to dash a line that is kilometres long.
     """
-    view, camera = scene.view, scene.camera
-    if not len(view.contacts):
-        return
-    start = scene.contacts
-    # A left normal (-sin, cos) in the chassis points to (-cos, sin) on the screen, y down.
-    across = np.stack([-np.cos(view.heading), np.sin(view.heading)], axis=1)
-    t_in, t_out = clip_line(start, across, (-4.0, -4.0), (camera.width + 4.0, camera.height + 4.0))
-    toward = _toward_centre(scene, start, across)
+    view, axles = scene.view, scene.axles
+    start, across, t_in, t_out, toward = axles.start, axles.across, axles.t_in, axles.t_out, axles.toward
     strength = _STEPPED_BACK if scene.options.faint_lines else 1.0
     faint = mixed(scene.theme.accent, scene.theme.paper, 0.3 * strength)
     aligned = mixed(scene.theme.accent, scene.theme.paper, strength)
@@ -107,14 +101,6 @@ def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
             _draw_miss(painter, scene, start[i] + toward[i] * across[i])
 
 
-def _toward_centre(scene: Scene, start: Floats, across: Floats) -> Floats:
-    """How far along each axle line its nearest point to the turn centre is, (N,) [px]."""
-    if not np.isfinite(scene.view.centre).all():
-        return np.zeros(len(start))
-    centre = scene.centre
-    return np.asarray(np.einsum("ni,ni->n", centre - start, across))
-
-
 def _draw_miss(painter: QPainter, scene: Scene, foot: Floats) -> None:
     """Draw the gap between an axle line and the turn centre."""
     centre = scene.centre
@@ -128,7 +114,7 @@ def draw_centre(painter: QPainter, scene: Scene) -> None:
     """Draw the turn centre, or at the edge an arrow towards it; nothing straight ahead."""
     if not np.isfinite(scene.view.centre).all():
         return
-    if _in_sight(scene, scene.centre):
+    if in_sight(scene, scene.centre):
         _draw_cross(painter, scene, QPointF(*scene.centre.tolist()))
     else:
         _draw_edge_mark(painter, scene)
@@ -140,25 +126,27 @@ def centre_tag(scene: Scene) -> Tag:
     tone = scene.theme.accent
     if not np.isfinite(view.centre).all():
         top = (0.5 * camera.width, 0.0)
-        return Tag("straight ahead: no turn centre", top, 0.0, tone, needed=True)
+        return Tag("straight ahead: no turn centre", top, 0.0, tone)
     side = "left" if view.true_radius > 0 else "right"
-    if _in_sight(scene, scene.centre):
+    if in_sight(scene, scene.centre):
         size = abs(view.true_radius)
         text = "turn centre" if size < 0.05 else f"turn centre, {show_length(size, unit, digits=1)} {side}"
         return Tag(text, _pair(scene.centre), CROSS_PX, tone, needed=True)
     away = float(np.hypot(*(view.centre - np.array([view.robot.base.x, 0.0]))))
-    text = f"turn centre {show_length(away, unit, digits=0)} to the {side}"
-    tip, _ = _edge_arrow(scene)
-    return Tag(text, _pair(tip), CROSS_PX, tone, above=bool(tip[1] >= 0.7 * camera.height), needed=True)
+    # A hair's breadth from straight ahead the distance has hundreds of digits.
+    how_far = show_length(away, unit, digits=0) if away < _FAR_MM else "far"
+    text = f"turn centre, {how_far} to the {side}"
+    tip, _ = scene.edge_arrow
+    return Tag(text, _pair(tip), CROSS_PX, tone, above=bool(tip[1] >= 0.7 * camera.height))
 
 
 def draw_best_fit(painter: QPainter, scene: Scene) -> None:
     """Draw where the axle lines meet best, when they do not all meet the turn centre."""
-    at = _best_fit(scene)
+    at = best_fit_at(scene)
     if at is None:
         return
-    x, y = at
-    diamond = QPolygonF([QPointF(x, y - 8), QPointF(x + 8, y), QPointF(x, y + 8), QPointF(x - 8, y)])
+    (x, y), r = at, DIAMOND_PX
+    diamond = QPolygonF([QPointF(x, y - r), QPointF(x + r, y), QPointF(x, y + r), QPointF(x - r, y)])
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(pen(scene.theme.bad, 1.8))
     painter.drawPolygon(diamond)
@@ -166,25 +154,26 @@ def draw_best_fit(painter: QPainter, scene: Scene) -> None:
 
 def best_fit_tag(scene: Scene) -> Tag | None:
     """What the mark of the best fit says; None where it is not drawn, or lies on the turn centre."""
-    at, view = _best_fit(scene), scene.view
+    at, view = best_fit_at(scene), scene.view
     if at is None:
         return None
     gap = float(np.hypot(*(view.best_fit - view.centre))) if np.isfinite(view.centre).all() else math.inf
     if gap * scene.camera.scale <= 12:
         return None
-    return Tag("best fit of the axles", at, 8.0, scene.theme.accent, above=True)
+    return Tag("best fit of the axles", at, DIAMOND_PX, scene.theme.accent, above=True)
 
 
-def _best_fit(scene: Scene) -> tuple[float, float] | None:
+def best_fit_at(scene: Scene) -> tuple[float, float] | None:
     """Where the best fit of the axle lines is drawn [px]."""
     view = scene.view
     if view.verdict.state in CALM or not np.isfinite(view.best_fit).all():
         return None
     at = scene.camera.to_screen(view.best_fit)
-    return _pair(at) if _in_sight(scene, at) else None
+    return _pair(at) if in_sight(scene, at) else None
 
 
-def _in_sight(scene: Scene, at: Floats) -> bool:
+def in_sight(scene: Scene, at: Floats) -> bool:
+    """Whether a pixel (2,) is on the canvas."""
     return bool(0 <= at[0] <= scene.camera.width and 0 <= at[1] <= scene.camera.height)
 
 
@@ -207,20 +196,9 @@ def _draw_cross(painter: QPainter, scene: Scene, at: QPointF) -> None:
 
 def _draw_edge_mark(painter: QPainter, scene: Scene) -> None:
     """Draw an arrow at the edge that points to an unseen turn centre."""
-    tip, direction = _edge_arrow(scene)
+    tip, direction = scene.edge_arrow
     back = tip - 12 * direction
     aside = np.array([-direction[1], direction[0]]) * 7
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(colour(scene.theme.accent))
     painter.drawPolygon(QPolygonF([QPointF(*tip), QPointF(*(back + aside)), QPointF(*(back - aside))]))
-
-
-def _edge_arrow(scene: Scene) -> tuple[Floats, Floats]:
-    """Tip (2,) [px] and direction (2,) of the arrow to an unseen turn centre."""
-    camera = scene.camera
-    middle = np.array([0.5 * camera.width, 0.5 * camera.height])
-    direction = scene.centre - middle
-    direction /= np.hypot(*direction)
-    low, high = (_EDGE, _EDGE), (camera.width - _EDGE, camera.height - _EDGE)
-    _, t = clip_line([middle], [direction], low, high)
-    return middle + t[0] * direction, direction

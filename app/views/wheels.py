@@ -3,21 +3,39 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
+from PySide6.QtCore import QLineF, QPointF, QRectF
+from PySide6.QtGui import QPainter, QPolygonF
 
 from app.design.references import Reference
 from app.picture.view import WheelRow
 from app.theme import colour, mixed, pen
 from app.units import show_angle, show_length
-from app.views.ideal import RING_PX, ideal_at
-from app.views.scene import CROSS_PX, Scene, polygon, wheel_corners
+from app.views.ideal import ideal_tag
+from app.views.lettering import Lettering, Style, lettering
+from app.views.placing import PLACES, Piece, Placed, Spot, place
+from app.views.scene import Scene, polygon, wheel_corners
+from app.views.standing import RING_OF_SELECTED_PX, standing_of
+from app.views.tags import Line, Tag, draw_leader, draw_lines, piece_of, plate_of, size_of
+from app.views.turning import best_fit_tag, centre_tag
 from geometry.axes import Floats
 from geometry.kinematics.alignment import CALM
+
+_GAP_PX = 5.0
+# What a place costs, in pixels of a line below the text: beside the wheel on the side away from the
+# chassis, level, higher and lower; the same on the other side; below and above.
+_HIGHER = (6.0, 0.0, 4.0), (46.0, 40.0, 44.0), (26.0, 24.0)
+_LOWER = (6.0, 4.0, 0.0), (46.0, 44.0, 40.0), (24.0, 26.0)
+_COSTS = {
+    # Whether the wheel is a left one, and one of the front half.
+    (left, front): (*(inside if left else outside), *(outside if left else inside), *upright)
+    for front, (outside, inside, upright) in ((True, _HIGHER), (False, _LOWER))
+    for left in (True, False)
+}
 
 
 def draw_wheels(painter: QPainter, scene: Scene) -> None:
@@ -39,7 +57,7 @@ def draw_wheels(painter: QPainter, scene: Scene) -> None:
         painter.setPen(pen(theme.tyre_line, 1.2))
         painter.drawPolygon(shape)
         _draw_kind(painter, scene, wheel.kind, kingpins[i], contacts[i])
-    _draw_rolling(painter, scene, contacts)
+    _draw_rolling(painter, scene)
 
 
 def _draw_kind(painter: QPainter, scene: Scene, kind: str, kingpin: Floats, contact: Floats) -> None:
@@ -58,24 +76,17 @@ def _draw_kind(painter: QPainter, scene: Scene, kind: str, kingpin: Floats, cont
             painter.drawEllipse(at, 1.2, 1.2)
 
 
-def _draw_rolling(painter: QPainter, scene: Scene, contacts: Floats) -> None:
+def _draw_rolling(painter: QPainter, scene: Scene) -> None:
     """Draw an arrow before each wheel, the way it rolls, longer where it is faster."""
-    view = scene.view
-    roll = view.alignment.roll[0]
-    fastest = float(np.abs(roll).max(initial=0.0))
-    if fastest <= 0:
-        return
-    share = roll / fastest
-    ahead = np.stack([-np.sin(view.heading), -np.cos(view.heading)], axis=1) * np.sign(share)[:, None]
+    starts, tips = scene.arrows
     painter.setPen(pen(scene.theme.ink, 1.6))
     painter.setBrush(colour(scene.theme.ink))
-    for i, wheel in enumerate(view.design.wheels):
-        if abs(share[i]) < 1e-3:
+    for start, tip in zip(starts, tips, strict=True):
+        if math.isnan(tip[0]):
             continue
-        start = contacts[i] + ahead[i] * (0.5 * wheel.diameter_mm * scene.camera.scale + 3.0)
-        tip = start + ahead[i] * (7.0 + 15.0 * abs(share[i]))
-        neck = tip - ahead[i] * 7.0
-        aside = np.array([-ahead[i][1], ahead[i][0]]) * 3.5
+        ahead = (tip - start) / math.dist(tip, start)
+        neck = tip - ahead * 7.0
+        aside = np.array([-ahead[1], ahead[0]]) * 3.5
         painter.drawLine(QLineF(start[0], start[1], neck[0], neck[1]))
         painter.drawPolygon(QPolygonF([QPointF(*tip), QPointF(*(neck + aside)), QPointF(*(neck - aside))]))
 
@@ -103,71 +114,116 @@ class Label:
     """What is written beside a wheel, and where."""
 
     row: WheelRow
-    lines: list[str]
-    plate: QRectF
-    to_left: bool
-    """Whether it stands to the left of its wheel."""
+    lines: tuple[Line, ...]
+    """Those that have room."""
+    spot: Spot
+
+    @property
+    def plate(self) -> QRectF:
+        """Where it stands [px]."""
+        return plate_of(self.spot)
+
+    @property
+    def whole_name(self) -> bool:
+        """Whether its name is not cut short."""
+        return self.lines[0].text == self.row.name
+
+
+@dataclass(frozen=True)
+class Texts:
+    """All that is written beside wheels and centres."""
+
+    labels: list[Label]
+    tags: list[tuple[Tag, Spot]]
+    placed: Placed
+
+
+def place_texts(scene: Scene) -> Texts:
+    """Find where everything is written, so that nothing covers what must stay in sight.
+
+    The labels of selected wheels come first, then the turn centre, then the wheels that drag. Where
+    room is short the small lines go first, then what comes last.
+    """
+    letters = lettering(scene.font, scene.ratio)
+    found = {"centre": centre_tag(scene), "ideal": ideal_tag(scene), "best fit": best_fit_tag(scene)}
+    tags = {key: tag for key, tag in found.items() if tag is not None}
+    marks = [piece_of(key, tag, letters) for key, tag in tags.items()]
+    rows = {f"wheel {row.index}": row for row in _rows_in_sight(scene)}
+    wordings = {key: _wording(row, scene, letters) for key, row in rows.items()}
+    pieces = _pieces(rows, wordings, scene)
+    chosen = [piece for piece in pieces if piece.first]
+    pieces = [*chosen, *marks[:1], *pieces[len(chosen) :], *marks[1:]]
+    placed = place(pieces, standing_of(scene), scene.memory)
+    labels = [
+        Label(rows[spot.piece.key], wordings[spot.piece.key].lines[spot.size], spot)
+        for spot in placed.spots
+        if spot.piece.key in rows
+    ]
+    return Texts(labels, [(tags[s.piece.key], s) for s in placed.spots if s.piece.key in tags], placed)
 
 
 def label_plates(scene: Scene) -> list[Label]:
-    """Labels beside the wheels, on the side away from the chassis; what would overlap is left out.
-
-    Selected wheels come first, then those that drag, so that what matters stays readable. A label
-    steps aside from the cross at the turn centre and from the ring at the ideal one.
-    """
-    if not scene.options.labels:
-        return []
-    metrics = QFontMetricsF(scene.font)
-    placed: list[Label] = []
-    for row in sorted(scene.view.rows, key=lambda row: _label_order(row, scene)):
-        lines = label_lines(row, scene)
-        plate, to_left = _label_plate(row, lines, scene, metrics)
-        free = [
-            place
-            for place in _off_the_centres(plate, scene)
-            if not any(place.intersects(other.plate) for other in placed)
-        ]
-        if free:
-            placed.append(Label(row, lines, free[0], to_left))
-    return placed
-
-
-def _off_the_centres(plate: QRectF, scene: Scene) -> list[QRectF]:
-    """The places of a label, the best first: above or below the centre marks where they are in its way."""
-    marks = [_square(scene.centre.tolist(), CROSS_PX + 2)] if np.isfinite(scene.centre).all() else []
-    ideal = ideal_at(scene)
-    if ideal is not None:
-        marks.append(_square(ideal, RING_PX + 2))
-    if not any(plate.intersects(mark) for mark in marks):
-        return [plate]
-    above = plate.translated(0.0, min(mark.top() for mark in marks) - plate.bottom())
-    below = plate.translated(0.0, max(mark.bottom() for mark in marks) - plate.top())
-    return [*sorted((above, below), key=lambda place: abs(place.top() - plate.top())), plate]
-
-
-def _square(at: Sequence[float], reach: float) -> QRectF:
-    return QRectF(at[0] - reach, at[1] - reach, 2 * reach, 2 * reach)
+    """Labels beside the wheels, where they are drawn."""
+    return place_texts(scene).labels
 
 
 def draw_labels(painter: QPainter, scene: Scene, labels: list[Label] | None = None) -> None:
     """Write beside each wheel; the labels of this scene are found unless they are known."""
-    tall = QFontMetricsF(scene.font).height()
     for label in label_plates(scene) if labels is None else labels:
-        plate = label.plate
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(colour(scene.theme.paper))
-        painter.drawRoundedRect(plate, 3, 3)
-        side = Qt.AlignmentFlag.AlignRight if label.to_left else Qt.AlignmentFlag.AlignLeft
-        for n, line in enumerate(label.lines):
-            painter.setPen(pen(_tone_of(n, line, label.row, scene)))
-            spot = QRectF(plate.left() + 4, plate.top() + 2 + n * tall, plate.width() - 8, tall)
-            painter.drawText(spot, int(side | Qt.AlignmentFlag.AlignVCenter), line)
+        wheel = scene.view.design.wheels[label.row.index]
+        draw_leader(painter, label.spot, 0.5 * wheel.width_mm * scene.camera.scale, scene.theme.faint)
+        draw_lines(painter, scene, label.lines, label.spot)
 
 
-def _tone_of(n: int, line: str, row: WheelRow, scene: Scene) -> str:
-    if line.startswith("(ideal"):
-        return scene.theme.ghost
-    return (scene.theme.faint, scene.theme.ink)[n] if n < 2 else scene.theme.state(row.state)
+class Wording(NamedTuple):
+    """What may be written at a wheel."""
+
+    lines: tuple[tuple[Line, ...], ...]
+    """All lines, then ever fewer of the small ones, then the name cut short where it is long."""
+    sizes: tuple[tuple[float, float], ...]
+    """Width and height of each of these [px]."""
+    name: int
+    """Which of them is the name alone."""
+
+
+def _wording(row: WheelRow, scene: Scene, letters: Lettering) -> Wording:
+    theme, (name, *small) = scene.theme, label_lines(row, scene)
+    extra = [text for text in small[1:] if text.startswith(("(ideal", "⇅"))]
+    off = [text for text in small[1:] if text not in extra]
+    lines = [(small[0], theme.faint)]
+    if off:
+        # The mark of the state leads the line.
+        lines = [
+            ("  ".join([f"{off[0][0]} {small[0]}", *(text[2:] for text in off)]), theme.state(row.state))
+        ]
+    if extra:
+        lines.append(("  ".join(extra), theme.ghost if extra[0][0] == "(" else theme.faint))
+    style: Style = "bold" if row.index in scene.view.selected_wheels else "name"
+    most = max(0.15 * scene.camera.width, 5.0 * letters.heights["name"])
+    return _wordings(letters, Line(name, style, theme.ink), tuple(lines), most)
+
+
+@lru_cache(maxsize=512)
+def _wordings(letters: Lettering, name: Line, small: tuple[tuple[str, str], ...], most: float) -> Wording:
+    """Made once for each text: a name may be as wide as this where room is short [px]."""
+    below = [Line(text, "small", tone) for text, tone in small]
+    lines = [(name, *below[:count]) for count in range(len(below), -1, -1)]
+    if letters.width(name.text, name.style) > most:
+        lines.append((name._replace(text=letters.elided(name.text, name.style, most)),))
+    return Wording(tuple(lines), tuple(size_of(some, letters) for some in lines), len(below))
+
+
+def _rows_in_sight(scene: Scene) -> list[WheelRow]:
+    """Wheels of which at least the contact point is in sight, the most important first."""
+    rows = scene.view.rows
+    if not scene.options.labels or not rows:
+        return []
+    reach = 0.5 * scene.camera.scale * np.array([w.diameter_mm for w in scene.view.design.wheels])
+    end = np.array([scene.camera.width, scene.camera.height])
+    seen = np.all(
+        (scene.contacts > -reach[:, None]) & (scene.contacts < end + reach[:, None]), axis=1
+    ).tolist()
+    return sorted((row for row in rows if seen[row.index]), key=lambda row: _label_order(row, scene))
 
 
 def _label_order(row: WheelRow, scene: Scene) -> tuple[bool, bool, bool, int]:
@@ -176,15 +232,44 @@ def _label_order(row: WheelRow, scene: Scene) -> tuple[bool, bool, bool, int]:
     return not chosen, Reference("wheel", row.index) != scene.hover, calm, row.index
 
 
-def _label_plate(
-    row: WheelRow, lines: list[str], scene: Scene, metrics: QFontMetricsF
-) -> tuple[QRectF, bool]:
-    """Where a label stands, and whether that is to the left of its wheel."""
-    wheel = scene.view.design.wheels[row.index]
-    at = scene.contacts[row.index]
-    wide = max(metrics.horizontalAdvance(line) for line in lines) + 8
-    tall = metrics.height() * len(lines) + 4
-    reach = 0.5 * math.hypot(wheel.diameter_mm, wheel.width_mm) * scene.camera.scale + 6
-    to_left = wheel.y_mm >= float(np.mean(scene.view.robot.wheels.y))
-    x = at[0] - reach - wide if to_left else at[0] + reach
-    return QRectF(x, at[1] - 0.5 * tall, wide, tall), to_left
+def _pieces(rows: dict[str, WheelRow], wordings: dict[str, Wording], scene: Scene) -> list[Piece]:
+    """The texts of wheels, to be placed: better on the side away from the chassis."""
+    base, chosen = scene.view.robot.wheels, scene.view.selected_wheels
+    at, costs, reach = scene.contacts.tolist(), _costs(base.x, base.y), _reach(scene).tolist()
+    return [
+        Piece(
+            key=key,
+            at=(at[row.index][0], at[row.index][1]),
+            reach=reach[row.index],
+            sizes=wordings[key].sizes,
+            costs=costs[row.index],
+            name=wordings[key].name,
+            first=row.index in chosen,
+        )
+        for key, row in rows.items()
+    ]
+
+
+def _costs(x: Floats, y: Floats) -> list[tuple[float, ...]]:
+    """What the places of each wheel's label cost, from where the wheels are (N,) [mm]."""
+    if not len(x):
+        return []
+    left, front = (y >= y.mean()).tolist(), (x >= x.mean()).tolist()
+    return [_COSTS[key] for key in zip(left, front, strict=True)]
+
+
+def _reach(scene: Scene) -> Floats:
+    """How far from its wheel a label is at each place, past the tyre and its arrow, (N, 8) [px]."""
+    view, scale = scene.view, scene.camera.scale
+    half = 0.5 * scale * np.array([(w.diameter_mm, w.width_mm) for w in view.design.wheels]).reshape(-1, 2)
+    gap = np.full((len(half), 1), _GAP_PX)
+    gap[list(view.selected_wheels)] += RING_OF_SELECTED_PX
+    sin, cos = np.abs(np.sin(view.heading)), np.abs(np.cos(view.heading))
+    across, down = half[:, 0] * sin + half[:, 1] * cos, half[:, 0] * cos + half[:, 1] * sin
+    way, tip = np.array(PLACES).T, scene.arrows[1] - scene.contacts
+    beside = way[0] != 0
+    bare = np.where(beside, across[:, None], down[:, None])
+    ahead = np.where(beside, tip[:, :1] * way[0], tip[:, 1:] * way[1])
+    # A wheel that does not roll has no arrow; its nan is larger than nothing.
+    meant = (tip[:, 1:] * way[1] > 0) & (ahead > bare)
+    return np.asarray(np.where(meant, ahead, bare) + gap)

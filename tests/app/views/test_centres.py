@@ -2,19 +2,23 @@
 
 import itertools
 
+import numpy as np
 import pytest
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QFont, QFontMetricsF
+from PySide6.QtGui import QFont
 
 from app.design.facts import Facts
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.theme import LIGHT
+from app.views import placing
 from app.views.camera import Camera
 from app.views.centres import centre_tags
+from app.views.lettering import lettering
+from app.views.placing import Memory, Standing
 from app.views.scene import PlanOptions, Scene
-from app.views.tags import Tag, place_tags
+from app.views.tags import Tag, piece_of, plate_of
 from app.views.turning import centre_tag
 from app.views.wheels import label_plates
 from tests.app.scouts import RIGHT, scout, steer_motor
@@ -63,7 +67,12 @@ def test_a_label_steps_aside_from_the_cross_at_the_turn_centre(qapp):
 
 
 def place(tags, taken=(), size=(400, 300)):
-    return place_tags(tags, taken, Camera(width=size[0], height=size[1]), QFontMetricsF(QFont()))
+    """Where tags stand beside what stands already: pairs of a tag and its plate."""
+    letters = lettering(QFont())
+    pieces = [piece_of(str(n), tag, letters) for n, tag in enumerate(tags)]
+    boxes = np.array([box.getCoords() for box in taken]).reshape(-1, 4)
+    spots = placing.place(pieces, Standing(*size, boxes=boxes), Memory()).spots
+    return [(tags[int(spot.piece.key)], plate_of(spot)) for spot in spots]
 
 
 def tag(text, at=(200.0, 150.0), **more):
