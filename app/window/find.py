@@ -6,6 +6,7 @@ help: nothing is listed here.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -32,6 +33,7 @@ from app.window.frame import Frame
 from sample_chassis import SAMPLES
 
 _NAME = "find"
+_NO_CHASSIS = "Begin with a chassis first."
 _WIDE, _TALL, _ROW_TALL, _EDGE = 600, 460, 28, 8
 _TOLD = 3
 """Rank of what has the words neither in its title nor in its menu."""
@@ -68,6 +70,8 @@ def _actions(window: Frame, specs: Sequence[ActionSpec]) -> Iterator[Entry]:
             continue
         action = window.action[spec.key]
         reason = "" if spec.why_not is None else spec.why_not(window)
+        if window.at_start and not spec.at_start:
+            reason = _NO_CHASSIS
         if not reason and not action.isVisible():
             continue  # a stage that is not there yet
         if not reason and not action.isEnabled():
@@ -88,7 +92,8 @@ def _panels(window: Frame) -> Iterator[Entry]:
         stage = spec.stage.capitalize()
         told = f"Go to {spec.title}, in the stage {stage}."
         keys = QKeySequence(spec.shortcut or "").toString(QKeySequence.SequenceFormat.NativeText)
-        yield Entry(spec.title, f"{stage}, section", told, partial(window.go_to, spec.key), keys)
+        reason = _NO_CHASSIS if window.at_start else ""
+        yield Entry(spec.title, f"{stage}, section", told, partial(window.go_to, spec.key), keys, reason)
 
 
 def _samples(window: Frame) -> Iterator[Entry]:
@@ -116,7 +121,8 @@ def _read(window: Frame, anchor: str) -> None:
 
 
 def _without_mark(text: str) -> str:
-    """The text of an action without the mark of its letter."""
+    """The text of an action without the mark of its letter, and without a digit that stands for one."""
+    text = re.sub(r"^&\d +", "", text)
     return text.replace("&&", "\0").replace("&", "").replace("\0", "&")
 
 

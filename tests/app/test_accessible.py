@@ -170,7 +170,7 @@ def test_every_control_of_every_dialog_has_role_and_name(make_window, make_docum
     qtbot.waitUntil(lambda: not getattr(dialog, "working", False), timeout=20_000)
     assert len(controls(dialog)) >= 3
     found = faults(dialog)
-    dialog.done(0)
+    dialog.close()
     assert "\n".join(found) == ""
 
 

@@ -199,6 +199,20 @@ def test_what_cannot_be_used_says_why_and_stays(window, finder):
     assert window.document.undo_stack.count() == 0
 
 
+def test_on_the_start_page_what_needs_a_chassis_says_so(window):
+    window.show_start()
+    press(window, "Ctrl+K")
+    (finder,) = window.findChildren(Finder)
+    assert finder.isVisible()
+    why = {entry.title: entry.why_not for entry in finder.rows.entries}
+    assert why["Open…"] == why["Dyke hauler, eight wheels"] == why["kingpin"] == ""
+    assert why["Fit"] == why["Chassis"] == "Begin with a chassis first."
+    keys(finder, "dyke hauler")
+    press(window, "Return")
+    assert window.document.design == sample_design("dyke_hauler_eight")
+    assert not window.at_start
+
+
 def test_nothing_found_is_told(window, finder):
     keys(finder, "flux capacitor")
     assert shown(finder) == []
