@@ -47,7 +47,7 @@ PLAIN = {
     "a stage that is not shown yet": {"bench"},
     "a tab or a head that says what lies under it": {
         *("wheels", "wheel", "body", "plot", "working", "motors", "motor", "does", "wheels and gearing"),
-        *("panels", "go to chassis", "go to motors", "go to plot", "go to wheel", "go to wheels"),
+        *("panels", "go to chassis", "go to motors", "go to wheel", "go to wheels"),
         *("go to body", "go to working", "no wheels yet"),
         *("panels", "go to chassis", "go to motors", "go to wheel", "go to wheels"),
         *("go to body", "go to working"),
@@ -61,7 +61,7 @@ PLAIN = {
         *("fit", "zoom in", "zoom out", "open", "open recent", "open a sample", "save", "save as", "quit"),
         *("save a copy", "picture of the plan"),
         "find an action",
-        *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close", "new chassis"),
+        *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close"),
         *("reset the layout", "remove", "got it", "select it", "find", "stop the search", "labels"),
         *("select all wheels", "add pair", "copy the working", "show the first steps"),
     },
@@ -115,8 +115,9 @@ def explained_words() -> str:
 
 
 def plain(text: str) -> str:
-    """A word of the screen without its key, its dots and its second line, which holds the unit."""
+    """A word of the screen without its keys, its dots and its second line, which holds the unit."""
     word = re.sub(r"&(?!&)", "", text).splitlines()[0].rstrip("….:").strip().casefold()
+    word = re.sub(r"^\d {2}| {2,}ctrl\+\w$", "", word)
     return re.sub(r" (°/s|rpm)$", "", word)
 
 
