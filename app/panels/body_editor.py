@@ -9,7 +9,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFormLayout,
-    QHBoxLayout,
+    QGridLayout,
     QHeaderView,
     QPushButton,
     QTableView,
@@ -170,9 +170,10 @@ class BodyEditor(Panel):
             add_row(form, box)
         self.why = plain_label()
         self.why.setWordWrap(True)
-        buttons = QHBoxLayout()
-        for button in (self.add, self.remove, self.around):
-            buttons.addWidget(button)
+        buttons = QGridLayout()  # three in a row are wider than a narrow panel
+        buttons.addWidget(self.add, 0, 0)
+        buttons.addWidget(self.remove, 0, 1)
+        buttons.addWidget(self.around, 1, 0, 1, 2)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(8, 6, 8, 4)
         layout.addLayout(form)

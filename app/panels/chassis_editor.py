@@ -89,6 +89,7 @@ class ChassisEditor(Panel):
             for side in ("left", "right")
         }
         for key, box in self.references.items():
+            box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
             box.activated.connect(lambda i, k=key: self._refer(k, i))
 
     def _make_limits(self) -> None:

@@ -35,6 +35,7 @@ _WIDTHS = {"Turn radius": 104}
 _FIELD = 28
 _NARROW_WINDOW, _HIGH_WINDOW = 1180, 760
 _HIGH, _MIDDLE, _LOW = 64, 56, 40
+_ABOVE, _BELOW = 2, 4
 _STRAIGHT = {"", "inf", "+inf", "-inf", "∞", "straight"}
 
 
@@ -148,7 +149,7 @@ class TurnPanel(QWidget):
         right.addLayout(fields)
         right.addLayout(below)
         row = QHBoxLayout(self)
-        row.setContentsMargins(8, 2, 12, 4)
+        row.setContentsMargins(8, _ABOVE, 12, _BELOW)
         row.setSpacing(16)
         row.addWidget(self.slider, 1)
         row.addLayout(right)
@@ -168,7 +169,7 @@ class TurnPanel(QWidget):
         self.reverse.setVisible(not narrow)
         height = _LOW if low else _MIDDLE if window.height() < _HIGH_WINDOW else _HIGH
         self.setMinimumHeight(height)
-        self.slider.fit(height)
+        self.slider.fit(height - _ABOVE - _BELOW)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""

@@ -15,7 +15,7 @@ from geometry.turn_range.sweep import JUMPS, Landmark
 TICKS = 1000
 """Slider steps for one unit of turn input."""
 _MARGIN = 44
-_NAMES_FROM = 52
+_NAMES_FROM = 50
 """Height from which the marks are named [px]."""
 _CATCH_PX = 5.0
 _CATCHES = ("straight", "side stopped", "on the spot")

@@ -258,6 +258,7 @@ class FirstSteps(QFrame):
         layout.setContentsMargins(12, 8, 12, 8)
         layout.addWidget(text)
         buttons = QHBoxLayout()
+        buttons.setSpacing(4)
         buttons.addWidget(numbers)
         buttons.addWidget(done)
         buttons.addStretch(1)

@@ -18,6 +18,8 @@ from app.theme import current_theme, panel_palette
 from app.window.section import Section
 
 _BAR = 8
+_LEAST = 240
+"""As narrow as the line beside it may make it [px]."""
 P = TypeVar("P", bound=Panel)
 
 
@@ -35,6 +37,7 @@ class SidePanel(QWidget):
         self.first_steps = FirstSteps()
         self.sections: dict[str, Section] = {}
         """By the keys of their rows."""
+        self.setMinimumWidth(_LEAST)
         self.setAutoFillBackground(True)
         inner = QWidget()
         column = self._column = QVBoxLayout(inner)

@@ -5,8 +5,10 @@ import pytest
 
 from app.controller.steering_table import MOST_ROWS
 from app.design.disk import FileError
+from app.design.samples import sample_design
 from app.settings import FILE_NAME, MOST_RECENT, Settings, load_settings, save_settings, settings_folder
 from geometry.errors import DesignError
+from tests.windows import KEYS
 
 
 def test_without_a_file_the_defaults_hold(tmp_path):
@@ -104,3 +106,86 @@ def test_as_many_rows_are_remembered_as_a_table_may_have():
 def test_settings_out_of_range_are_refused():
     with pytest.raises(DesignError, match="export_rows must be at most 100001"):
         Settings().edited(export_rows=100_002)
+
+
+# The stages ---------------------------------------------------------------------------------
+
+
+def test_preferences_of_the_window_with_docks_open_and_lead_to_the_first_stage(
+    make_window, make_document, home
+):
+    old = {
+        "version": 1,
+        "appearance": "dark",
+        "length_unit": "inch",
+        "symmetry": False,
+        "window_state": "AAAA/wAAAAD9AAAAAgAAAAEAAAGQ",
+        "window_geometry": "",
+    }
+    (home / "settings.json").write_text(json.dumps(old))
+    settings = load_settings()
+    assert (settings.appearance, settings.length_unit, settings.symmetry) == ("dark", "inch", False)
+    assert not (home / "settings.json.broken").exists()
+    assert (settings.stage, settings.unfolded, settings.taken_out, settings.panel_widths) == (
+        "lay out",
+        None,
+        (),
+        {},
+    )
+    window = make_window(make_document(sample_design(KEYS[0])), settings)
+    assert window.middle.side.stage == "lay out"
+    assert window.middle.side.unfolded == window.middle.side.first_unfolded()
+
+
+def test_the_stage_and_its_sections_are_kept(make_window, make_document):
+    window = make_window(make_document(sample_design(KEYS[0])))
+    window.action["stage check"].trigger()
+    window.sections["working"].head.click()
+    window.sections["plot"].out.click()
+    kept = load_settings()
+    assert kept.stage == "check"
+    assert "working" in kept.unfolded
+    assert kept.taken_out == ("plot",)
+    again = make_window(make_document(sample_design(KEYS[0])), kept)
+    assert again.middle.side.stage == "check"
+    assert again.sections["working"].unfolded
+    assert again.middle.side.taken_out == ("plot",)
+
+
+@pytest.mark.parametrize(
+    "kept",
+    [
+        {"stage": "bench"},
+        {"stage": "a stage of later"},
+        {"unfolded": ("wheels", "a panel of later")},
+        {"taken_out": ("a panel of later",)},
+        {"panel_widths": {"a stage of later": 300, "bench": 300}},
+        {"panel_widths": {"lay out": -50}},
+        {"panel_widths": {"lay out": 100_000}},
+    ],
+)
+def test_what_this_window_has_not_is_no_trouble(make_window, make_document, kept):
+    save_settings(Settings(**kept))
+    window = make_window(make_document(sample_design(KEYS[0])), load_settings())
+    assert window.middle.side.stage == "lay out"
+    assert window.middle.side.taken_out == ()
+    assert window.middle.plan.width() >= 240
+    assert window.middle.side.width() >= 240
+    assert window.panels["wheels"].isVisible()
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("stage", 3),
+        ("stage", "x" * 21),
+        ("unfolded", "wheels"),
+        ("taken_out", [1]),
+        ("panel_widths", {"lay out": "wide"}),
+        ("made", [{"what": "bridge", "design": "0"}]),
+    ],
+)
+def test_a_key_of_the_stages_that_cannot_be_gives_the_defaults_and_keeps_the_file(home, key, value):
+    (home / "settings.json").write_text(json.dumps({"version": 1, key: value}))
+    assert load_settings() == Settings()
+    assert (home / "settings.json.broken").exists()

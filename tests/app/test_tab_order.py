@@ -81,10 +81,12 @@ def test_tab_goes_down_the_panel_of_the_wheel_and_on_to_its_travel(shown, qtbot)
 def test_tab_goes_through_a_stage_in_reading_order_and_never_to_what_is_hidden(shown, stage: str) -> None:
     shown.go_to_stage(stage)
     found = stops(shown)
-    areas = [shown.middle.bar, shown.middle.plan, shown.middle.side, shown.middle.turn]
+    areas = [shown.middle.bar, shown.middle.plan, shown.middle.side, shown.middle.turn, shown.menuBar()]
     order = [next(n for n, area in enumerate(areas) if area.isAncestorOf(stop)) for stop in found]
+    first = order.index(0)  # Tab goes round
+    order = order[first:] + order[:first]
     assert order == sorted(order), [name_of(stop) for stop in found]
-    assert set(order) == {0, 1, 2, 3}
+    assert set(order) == {0, 1, 2, 3, 4}
     heads = [section.spec.title for section in shown.sections.values() if section.spec.stage == stage]
     inside = [name_of(stop) for stop in found if isinstance(stop, SectionHead)]
     assert inside == heads
@@ -102,7 +104,8 @@ def test_tab_goes_from_the_name_of_a_motor_along_its_wheels_to_its_properties(sh
     shown.action["add_steer_motor"].trigger()
     names = [name_of(stop) for stop in stops(area)]
     start = names.index("Motor name")
-    buttons = ["Add steer motor", "Add drive motor", "Suggest sharing…", "Code for the controller…", "Remove"]
+    buttons = ["Add steer motor", "Add drive motor", "Suggest sharing…", "Code for the controller…"]
+    buttons += ["Use these drive motors", "Remove"]
     assert names[:start] == ["Motors", *buttons]
     wheels = ["front left", "Gearing of front left", "front right", "rear left", "Gearing of rear left"]
     assert names[start + 1 : start + 8] == [*wheels, "rear right", "Zero"]

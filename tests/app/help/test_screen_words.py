@@ -115,7 +115,8 @@ def explained_words() -> str:
 
 def plain(text: str) -> str:
     """A word of the screen without its keys, its dots and its second line, which holds the unit."""
-    word = re.sub(r"&(?!&)", "", text).splitlines()[0].partition("   ")[0].rstrip("….:").strip().casefold()
+    word = re.sub(r"&(?!&)", "", text).splitlines()[0].rstrip("….:").strip().casefold()
+    word = re.sub(r"^\d {2}| {2,}ctrl\+\w$", "", word)
     return re.sub(r" (°/s|rpm)$", "", word)
 
 

@@ -112,3 +112,14 @@ def test_the_plan_is_told_what_covers_it(window):
     before = len(moved)
     resized(window, 1400, 800)
     assert len(moved) > before
+
+
+@pytest.mark.parametrize("stage", STAGE_KEYS)
+def test_a_plan_made_narrow_shows_its_tools_by_icons_and_whole(window, stage):
+    window.middle.widths[stage] = 900
+    window.go_to_stage(stage)
+    plan = resized(window, 1180, 800)
+    assert plan.width() < 300
+    assert plan.rect().contains(plan.tools.geometry())
+    assert not plan.tools.geometry().intersects(plan.zoom.geometry())
+    assert all(plan.tools.rect().contains(button.geometry()) for button in plan.tools.buttons)
