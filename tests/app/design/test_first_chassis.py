@@ -500,3 +500,31 @@ def test_more_steered_wheels_than_advice_covers_get_a_motor_each_and_it_is_said(
     found = first_chassis(request(wheels=12, steered="all", motors="share", steer_motors=2))
     assert len(found.design.steer_motors) == 12
     assert any("up to 10 steered wheels, and there are 12" in text for text in found.told)
+
+
+def hemmed_in(**fields: object) -> FirstRequest:
+    """A long chassis whose body leaves its wheels one degree of travel."""
+    usual = {"wheels": 8, "wheelbase_mm": 1_200.0, "body_length_mm": 1_300.0, "body_width_mm": 211.0}
+    return request(**{**usual, **fields})
+
+
+def test_short_travel_is_named_and_not_the_motors_where_it_alone_is_the_cause() -> None:
+    found = first_chassis(hemmed_in(motors="each"))
+    assert found.reason.endswith(", because its travel is so short.")
+    assert not well(found.design.edited(steer_motors=(), drive_motors=()))
+    assert well(free_to_turn(found.design))
+
+
+def test_motors_are_named_and_not_the_travel_where_they_alone_are_the_cause() -> None:
+    found = first_chassis(request(motors="share", steer_motors=1))
+    assert found.reason.endswith(", with these motors; one for each wheel would do.")
+    assert well(found.design.edited(steer_motors=(), drive_motors=()))
+    assert not well(free_to_turn(found.design))
+
+
+def test_both_are_named_where_neither_alone_would_mend_it() -> None:
+    long = {"wheelbase_mm": 1_800.0, "body_length_mm": 1_900.0}
+    asked = hemmed_in(wheels=6, steered="all", motors="share", steer_motors=1, **long)
+    found = first_chassis(asked)
+    assert found.reason.endswith(", because its travel is so short, and with these motors.")
+    check_cause(asked, found.design, found.reason)
