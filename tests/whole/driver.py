@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -32,6 +33,9 @@ def parsed(words: Sequence[str]) -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m tests.whole.driver", description=__doc__)
     parser.add_argument("--acts", type=int, default=2_000, help="how many")
     parser.add_argument("--seed", type=int, default=1, help="of the dice, and which size of screen")
+    courses = ("random", "job", "openings")
+    about = "random acts; the whole job by keys; or each dialog 50 times, for the memory that it takes"
+    parser.add_argument("--course", choices=courses, default="random", help=about)
     parser.add_argument("--here", action="store_true", help="on this screen instead of one of its own")
     parser.add_argument("--pictures", type=Path, default=_PICTURES, help="folder for a picture of a fault")
     about = "leave widgets alone whose words in the report hold these: where a known fault bars the way"
@@ -79,19 +83,18 @@ def drive(asked: argparse.Namespace) -> int:
     from tests.whole.driver_choice import Chooser
     from tests.whole.driver_course import course
     from tests.whole.driver_hand import Hand
+    from tests.whole.driver_keys import job, openings
     from tests.whole.driver_watch import Watch
 
     files = asked.work / "files"
     _make_files(files)
     os.chdir(files)
     QApplication.setAttribute(Qt.ApplicationAttribute.AA_DontUseNativeDialogs)
-    watch = Watch(asked.work / "acts.txt")
-    chooser = Chooser(asked.seed, files, asked.without)
+    watch = Watch(asked.work / "acts.txt", pixels=asked.course != "openings")
 
     def ended(wrong: str) -> None:
         if wrong:
-            seed = f"--seed {asked.seed} --acts {watch.count}"
-            print(watch.report(wrong, f"python -m tests.whole.driver {seed}", asked.pictures), flush=True)
+            print(watch.report(wrong, _command(asked, watch.count), asked.pictures), flush=True)
         else:
             print(f"{watch.count} acts with seed {asked.seed}: all held. {watch.told()}", flush=True)
         # At once: whatever is open would ask first, and its event loops lie around this one.
@@ -102,9 +105,23 @@ def drive(asked: argparse.Namespace) -> int:
         watch.follow()
         hand.start()
 
-    hand = Hand(course(chooser, watch, asked.acts, TRIP), before=watch.before, after=watch.after, ended=ended)
+    if asked.course == "random":
+        acts = course(Chooser(asked.seed, files, asked.without), watch, asked.acts, TRIP)
+    else:
+        acts = job(watch, files) if asked.course == "job" else openings(watch)
+    hand = Hand(acts, before=watch.before, after=watch.after, ended=ended)
     QTimer.singleShot(500, make_application(), begin)
     return open_window(None)
+
+
+def _command(asked: argparse.Namespace, acts: int) -> str:
+    """The command that comes to the same place again."""
+    words = ["python", "-m", "tests.whole.driver", "--seed", str(asked.seed)]
+    if asked.course == "random":
+        words += ["--acts", str(acts)]
+    else:
+        words += ["--course", asked.course]
+    return shlex.join([*words, *(word for name in asked.without for word in ("--without", name))])
 
 
 def _make_files(folder: Path) -> None:

@@ -61,9 +61,12 @@ class Watch:
     ----------
     log
         Gets each act before it is done, for where the process dies of it.
+    pixels
+        Whether to look at the pixels, too; it takes most of the time.
     """
 
-    def __init__(self, log: Path) -> None:
+    def __init__(self, log: Path, *, pixels: bool = True) -> None:
+        self._pixels = pixels
         self._log = log.open("w", encoding="utf-8", buffering=1)
         self._last: deque[str] = deque(maxlen=LAST_ACTS)
         self._heard: list[str] = []
@@ -73,6 +76,8 @@ class Watch:
         self.count = 0
         self.changes = 0
         """How many acts changed what the plan draws."""
+        self.notes: list[str] = []
+        """What a course has to say at its end."""
         self.steps = 0
         """How many steps were undone and redone."""
         self.windows: Counter[str] = Counter()
@@ -164,7 +169,7 @@ class Watch:
 
     def _look(self) -> _Seen | None:
         window = self.window
-        if window is None or not window.isVisible():
+        if window is None or not window.isVisible() or not self._pixels:
             return None
         document = window.document
         shown = {int(w.winId()) for w in QApplication.topLevelWidgets() if w.isVisible()}
@@ -179,8 +184,10 @@ class Watch:
             return ""
         if not focus.isVisible():
             return f"the keyboard is with {called(focus)}, which is hidden"
-        seen = _in_sight(focus)
         new = focus is not self._focus and shown is self._front
+        if not new and not any(isinstance(stroke, Key) for stroke in act.strokes):
+            return ""  # who has scrolled it away may look on; what matters is where a key goes
+        seen = _in_sight(focus)
         came_by_key = new and all(isinstance(stroke, Key) for stroke in act.strokes)
         least = _LEAST_SEEN_PX if came_by_key else 1  # a click may be on the edge that is in sight
         enough = min(focus.width(), 2 * least), min(focus.height(), least)
@@ -212,7 +219,8 @@ class Watch:
     def told(self) -> str:
         """How much a run came to."""
         where = ", ".join(f"{count} in {words}" for words, count in self.windows.most_common())
-        return f"{self.changes} changed the plan; {self.steps} steps undone and redone. Acts: {where}."
+        found = f"{self.changes} changed the plan; {self.steps} steps undone and redone. Acts: {where}."
+        return "\n".join([found, *self.notes])
 
     def report(self, wrong: str, again: str, pictures: Path) -> str:
         """All that is needed to see the fault again.
