@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import os
 import shlex
+import signal
 import subprocess
 import sys
 import tempfile
@@ -49,6 +50,8 @@ def main(words: Sequence[str]) -> int:
     asked = parsed(words)
     if asked.work is not None:
         return drive(asked)
+    # Who stops this process stops the screen too.
+    signal.signal(signal.SIGTERM, lambda number, _frame: sys.exit(128 + number))
     with tempfile.TemporaryDirectory(prefix="axlewright-") as folder:
         work = Path(folder)
         again = [sys.executable, "-m", "tests.whole.driver", *words, "--work", str(work)]

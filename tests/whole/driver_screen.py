@@ -39,7 +39,11 @@ def own_screen(size: tuple[int, int], home: Path) -> Iterator[dict[str, str]]:
     reading, writing = os.pipe()
     command = ["Xvfb", "-displayfd", str(writing), "-screen", "0", f"{size[0]}x{size[1]}x24"]
     server = subprocess.Popen(
-        [*command, "-nolisten", "tcp"], pass_fds=(writing,), stderr=subprocess.DEVNULL, start_new_session=True
+        [*command, "-nolisten", "tcp"],
+        pass_fds=(writing,),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
     )
     os.close(writing)
     manager: subprocess.Popen[bytes] | None = None

@@ -190,7 +190,7 @@ class Watch:
         seen = _in_sight(focus)
         came_by_key = new and all(isinstance(stroke, Key) for stroke in act.strokes)
         least = _LEAST_SEEN_PX if came_by_key else 1  # a click may be on the edge that is in sight
-        enough = min(focus.width(), 2 * least), min(focus.height(), least)
+        enough = max(1, min(focus.width(), 2 * least)), max(1, min(focus.height(), least))
         if seen.width() < enough[0] or seen.height() < enough[1]:
             place = focus.mapTo(focus.window(), focus.rect().topLeft()).toTuple()
             return (
