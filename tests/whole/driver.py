@@ -23,7 +23,7 @@ from tests.whole.driver_screen import ROOT, own_screen, why_not
 
 SIZES = ((1280, 800), (1024, 700), (1920, 1080))
 """Screens, in turn by the seed [px]."""
-TRIP = 500
+TRIP = 150
 """After so many acts all is undone and redone."""
 _PICTURES = Path(tempfile.gettempdir()) / "axlewright-driver"
 FAULT, NO_SCREEN = 1, 3

@@ -36,6 +36,7 @@ _SHIFT = Qt.KeyboardModifier.ShiftModifier
 _ALT = Qt.KeyboardModifier.AltModifier
 RIGHT = Qt.MouseButton.RightButton
 MIDDLE = Qt.MouseButton.MiddleButton
+_BUTTONS = {LEFT: "left", RIGHT: "right", MIDDLE: "middle"}
 TEXTS = (
     "132", "5 1/4 in", "132+10", "", "nan", "1e308", "-", "-40", "0", "0.5", "-1", "12:36", "25 mm", "12,5",
     "1/0", "--3", "7 furlongs", "inf", " ", "½ in", "30°", "<b>bold</b> & \"quoted\"", "<img src=x>",
@@ -126,14 +127,14 @@ class Chooser:
     def _in_file_dialog(self, dialog: QFileDialog) -> Act:
         inside = Path(dialog.directory().absolutePath()).resolve().is_relative_to(self._files)
         draw = self.dice.random()
-        if not inside or draw < 0.25:
+        if not inside or draw < 0.4:
             return self._keys(_K.Key_Escape)
-        if draw < 0.5:
+        if draw < 0.65:
             name = self.dice.choice([text for text in TEXTS if "/" not in text])
             field = next((w for w in dialog.findChildren(QLineEdit) if w.isVisible()), None)
             if field is not None:
                 return self._type(field, name, (_K.Key_Return,))
-        if draw < 0.65:
+        if draw < 0.8:
             return self._keys(self.dice.choice((_K.Key_Tab, _K.Key_Backtab, _K.Key_Down, _K.Key_Return)))
         # Nothing there is renamed, dragged or deleted: whatever is chosen belongs to this run, but be sure.
         return self._click(self.dice.choice(self._targets(dialog)))
@@ -244,7 +245,7 @@ class Chooser:
         strokes.append(Mouse("release", at, button, held))
         if double:
             strokes += [Mouse("double", at, button, held)]
-        how = f"{'double-' if double else ''}click {button.name.removesuffix('Button').lower()}"
+        how = f"{'double-' if double else ''}click {_BUTTONS[button]}"
         return Act(f"{how}{_held_words(held)} at {_point_in(widget, at)} of {called(widget)}", tuple(strokes))
 
     def _drag(self, widget: QWidget) -> Act:
@@ -261,7 +262,7 @@ class Chooser:
             if self.dice.random() < 0.04:
                 strokes.append(self.dice.choice((Key(_K.Key_Escape), chord("Ctrl+Z"), Key(_K.Key_Delete))))
         strokes.append(Mouse("release", end, button, held))
-        words = f"drag {button.name.removesuffix('Button').lower()}{_held_words(held)}"
+        words = f"drag {_BUTTONS[button]}{_held_words(held)}"
         words += f" from {_point_in(widget, start)} to {_point_in(widget, end)} of {called(widget)}"
         return Act(words, tuple(strokes), scrolls=isinstance(widget, QScrollBar | QSplitterHandle))
 
@@ -273,9 +274,9 @@ class Chooser:
 
     def _type(self, field: QLineEdit, text: str, ends: tuple[Qt.Key, ...]) -> Act:
         at = self._place(field)
-        strokes = [Mouse("move", at), Mouse("press", at), Mouse("release", at), chord("Ctrl+A")]
-        ending = [Key(key, NONE, _TEXT_OF.get(key, "")) for key in ends]
-        erased = [] if text else [Key(_K.Key_Delete)]
+        strokes: list[Stroke] = [Mouse("move", at), Mouse("press", at), Mouse("release", at), chord("Ctrl+A")]
+        ending: list[Stroke] = [Key(key, NONE, _TEXT_OF.get(key, "")) for key in ends]
+        erased: list[Stroke] = [] if text else [Key(_K.Key_Delete)]
         words = f'type "{text}" into {called(field)}'
         words += "".join(f", {QKeySequence(key).toString()}" for key in ends)
         return Act(words, (*strokes, *typed(text), *erased, *ending))

@@ -77,7 +77,7 @@ def typed(text: str) -> tuple[Key, ...]:
 
 def chord(keys: str) -> Key:
     """A key with those that are held, as menus write it: Ctrl+Shift+N."""
-    both = QKeySequence(keys)[0]
+    both = QKeySequence(keys)[0]  # type: ignore[index]  # the stubs do not know it
     plain = both.keyboardModifiers() in (NONE, Qt.KeyboardModifier.ShiftModifier)
     text = chr(both.key()).lower() if plain and both.key() < 0x80 else ""
     return Key(both.key(), both.keyboardModifiers(), text)
@@ -161,14 +161,11 @@ class Hand:
 
     def _send(self, stroke: Stroke) -> None:
         if isinstance(stroke, Key):
-            window = QGuiApplication.focusWindow()
-            if window is None:
-                return
-            QTest.sendKeyEvent(QTest.KeyAction.Press, window, stroke.key, stroke.text, stroke.held)
-            # What the press opened has the keyboard by now, and gets the release.
-            now = QGuiApplication.focusWindow()
-            if now is not None:
-                QTest.sendKeyEvent(QTest.KeyAction.Release, now, stroke.key, stroke.text, stroke.held)
+            # What the press opens has the keyboard from then on, and gets the release.
+            for action in (QTest.KeyAction.Press, QTest.KeyAction.Release):
+                if QGuiApplication.focusObject() is not None:
+                    window = QGuiApplication.focusWindow()
+                    QTest.sendKeyEvent(action, window, stroke.key, stroke.text, stroke.held)
             return
         target = self._window_at(stroke.at)
         if target is None:

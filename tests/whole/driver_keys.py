@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import psutil
-from PySide6.QtCore import QElapsedTimer
+from PySide6.QtCore import QElapsedTimer, Qt
 from PySide6.QtGui import QAccessible, QAction, QKeySequence
-from PySide6.QtWidgets import QApplication, QMenu
+from PySide6.QtWidgets import QApplication, QDialog, QMenu
 
 from tests.whole.driver_course import to_the_window
 from tests.whole.driver_hand import Act, chord, front, typed
@@ -23,8 +23,8 @@ _MOST_WAIT_MS = 60_000
 _FEWEST_DIALOGS = 6
 ROUNDS, WARM = 50, 20
 MOST_GROWN_BYTES = 1_000_000
-"""For each time that a dialog is opened, after the first times. It wavers by some 0.3 MB where threads work for
-it; a help window that stayed behind took 11 MB. Smaller ones that stay are found by counting."""
+"""For each time that a dialog is opened, after the first times. It wavers by some 0.3 MB where threads work
+for it; a help window that stayed behind took 11 MB. Smaller ones that stay are found by counting."""
 Course = Iterator[Act]
 
 
@@ -147,15 +147,21 @@ def openings(watch: Watch) -> Course:
             yield from keys.until(f"what {words} opens", lambda: front() not in (None, watch.window))
             yield from to_the_window(watch)
             yield Act("wait until it is gone", ())
-            used.append((process.memory_info().rss, len(QApplication.allWidgets())))
-        (first, widgets), (last, widgets_now) = used[WARM], used[-1]
+            used.append((process.memory_info().rss, _dialogs_kept(watch)))
+        (first, kept), (last, kept_now) = used[WARM], used[-1]
         grown = (last - first) / (ROUNDS - 1 - WARM)
         watch.notes.append(
-            f"{words}: {first / 1e6:.1f} MB and {widgets} widgets after {WARM + 1} times, "
-            f"{last / 1e6:.1f} MB and {widgets_now} after {ROUNDS}"
+            f"{words}: {first / 1e6:.1f} MB and {kept} dialogs kept after {WARM + 1} times, "
+            f"{last / 1e6:.1f} MB and {kept_now} after {ROUNDS}"
         )
-        if grown > MOST_GROWN_BYTES or widgets_now > widgets:
+        if grown > MOST_GROWN_BYTES or kept_now > kept:
             yield watch.blame(f"something stays behind each time: {watch.notes[-1]}")
+
+
+def _dialogs_kept(watch: Watch) -> int:
+    window = watch.window
+    assert window is not None
+    return len(window.findChildren(QDialog, options=Qt.FindChildOption.FindDirectChildrenOnly))
 
 
 def _dialogs(watch: Watch) -> list[tuple[str, QAction]]:

@@ -243,10 +243,10 @@ class Watch:
 
 def _in_sight(widget: QWidget) -> QRect:
     """What the parents of a widget leave of it, in its own pixels; scrolled away, nothing."""
-    seen, place, around = widget.rect(), QPoint(0, 0), widget
-    while not around.isWindow():
-        place += around.pos()
-        around = around.parentWidget()
+    seen, place, inner = widget.rect(), QPoint(0, 0), widget
+    while not inner.isWindow() and (around := inner.parentWidget()) is not None:
+        place += inner.pos()
+        inner = around
         seen = seen.intersected(around.rect().translated(-place))
     return seen
 
