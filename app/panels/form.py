@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
+    QApplication,
     QComboBox,
     QFormLayout,
     QFrame,
@@ -17,6 +18,7 @@ from PySide6.QtWidgets import (
     QTableView,
     QWidget,
 )
+from shiboken6 import isValid
 
 from app.document import Document
 from app.panels.number_field import NumberField, TypedField
@@ -137,9 +139,53 @@ def add_row(form: QFormLayout, box: NumberField) -> None:
     add_with_reason(form, label, box)
 
 
+class _ScrolledArea(QScrollArea):
+    """Keeps in sight what has the keyboard: when a key goes there, and when the rows around it move.
+
+    Whoever scrolls it away by mouse wheel or scroll bar is left alone until the next key.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._watched: QWidget | None = None
+        self._follows = True
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            application.focusChanged.connect(self._watch)
+        for bar in (self.verticalScrollBar(), self.horizontalScrollBar()):
+            bar.actionTriggered.connect(self._leave_alone)
+            bar.rangeChanged.connect(self._moved)
+
+    def _watch(self, _before: QWidget | None, now: QWidget | None) -> None:
+        if self._watched is not None and isValid(self._watched):
+            self._watched.removeEventFilter(self)
+        self._watched = now if now is not None and self.isAncestorOf(now) else None
+        if self._watched is not None:
+            self._follows = True
+            self._watched.installEventFilter(self)
+
+    def _leave_alone(self, _act: int = 0) -> None:
+        self._follows = False
+
+    def _moved(self, _least: int = 0, _most: int = 0) -> None:
+        if self._watched is not None and self._follows:
+            QTimer.singleShot(0, self, self._show_focus)  # once the rows have their new places
+
+    def _show_focus(self) -> None:
+        if self._watched is not None and isValid(self._watched) and self.isAncestorOf(self._watched):
+            self.ensureWidgetVisible(self._watched)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Bring a field back into sight before a key changes it."""
+        if watched is self._watched and event.type() == QEvent.Type.KeyPress:
+            self._follows = True
+            self._show_focus()
+        return super().eventFilter(watched, event)
+
+
 def scrolled(inner: QWidget, *, both_ways: bool = False) -> QScrollArea:
     """A frame that scrolls when there is too little height, or if wanted too little width."""
-    area = QScrollArea()
+    area = _ScrolledArea()
     area.setWidget(inner)
     area.setWidgetResizable(True)
     area.setFrameShape(QFrame.Shape.NoFrame)

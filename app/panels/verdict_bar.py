@@ -208,6 +208,8 @@ class VerdictBar(QFrame):
             label.setText(breakable(words))
             label.setAccessibleDescription(words)
             label.setToolTip(plain_tip(words))
+            if not words:
+                label.clearFocus()  # who copied from it had the keyboard there, and nothing is left to see
 
     def _fit_anew(self) -> None:
         self._fit(anew=True)

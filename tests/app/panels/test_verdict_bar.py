@@ -184,3 +184,16 @@ def test_only_words_too_long_for_a_line_may_be_broken():
     broken = breakable(f"wheel {UNBROKEN} drags")
     assert broken.replace("\u200b", "") == f"wheel {UNBROKEN} drags"
     assert max(map(len, broken.replace("\u200b", " ").split())) < 20
+
+
+def test_words_that_are_gone_keep_no_keyboard(make_bar):
+    bar, document = make_bar(scout(REAR))
+    bar.activateWindow()
+    document.start(sample_design("misbuilt_scout"))
+    QApplication.processEvents()
+    assert bar.more.text()
+    bar.more.setFocus()
+    assert bar.more.hasFocus()
+    document.start(Design())
+    assert not bar.more.text()
+    assert not bar.more.hasFocus()
