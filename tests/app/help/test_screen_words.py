@@ -77,6 +77,8 @@ MADE_OF = {
     "steer motors": "steer motor",
     "driven by a motor": "drive motor",
     "motor position, counts": "counts",
+    "motor position, degrees": "told in",
+    "motor position, microseconds": "microseconds of pulse",
     "add corner": "corner",
     "add a body corner": "corner",
     "kind of wheel": "fixed, steered, caster",
