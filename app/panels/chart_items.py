@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen, QPolygonF, QTransform
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen, QPolygonF, QStaticText, QTransform
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 from app.panels.plot_curves import NO_CURVES, Groups, PlotCurves, finite_runs, values_range
@@ -43,7 +43,7 @@ _Shifts = tuple[tuple[float, float], ...]
 _BOLD: _Shifts = ((0.0, -0.6), (0.0, 0.6), (0.6, 0.0), (-0.6, 0.0))
 _PALE: _Shifts = ((0.0, 0.0),)
 _FULL: _Shifts = ((0.0, 0.0), (0.0, 0.8))
-_HALO = ((-1.5, 0.0), (1.5, 0.0), (0.0, -1.5), (0.0, 1.5), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (1.0, -1.0))
+_HALO = ((-1.5, -0.5), (1.5, 0.5), (0.5, -1.5), (-0.5, 1.5))
 
 Shapes = list[list[QPolygonF]]
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
@@ -125,12 +125,16 @@ def _layer(k: int, look: Look) -> int:
 
 
 def halo_text(painter: QPainter, at: QPointF, text: str, ink: str, ground: str) -> None:
-    """Write a text that stays legible over lines."""
+    """Write a text with its top left corner at a place, so that it stays legible over lines."""
+    # Laid out once and not nine times: it is written at each step of a drag.
+    laid = QStaticText(text)
+    laid.setTextFormat(Qt.TextFormat.PlainText)
+    laid.prepare(QTransform(), painter.font())
     painter.setPen(pen(ground))
     for dx, dy in _HALO:
-        painter.drawText(at + QPointF(dx, dy), text)
+        painter.drawStaticText(at + QPointF(dx, dy), laid)
     painter.setPen(pen(ink))
-    painter.drawText(at, text)
+    painter.drawStaticText(at, laid)
 
 
 class CurvesItem(pg.UIGraphicsItem):
@@ -276,8 +280,7 @@ class NotesItem(pg.UIGraphicsItem):
                 spot = free_spot(metrics, text, at, room, taken)
                 if spot is not None:
                     taken.append(spot)
-                    base = QPointF(spot.left(), spot.bottom() - metrics.descent())
-                    halo_text(painter, base, text, theme.ink if note.dot else theme.accent, theme.paper)
+                    halo_text(painter, spot.topLeft(), text, theme.ink if note.dot else theme.accent, theme.paper)
                     break
         painter.restore()
 

@@ -135,6 +135,8 @@ def _of_wheels(facts: Facts, at: AtTurns, values: Floats) -> Drawn:
 def _jumps(at: AtTurns) -> Bools:
     """Where a wheel flips, or swings round, between the row before and this one, (M, N)."""
     solved = at.response.solution
+    if len(at.turns) == 1:
+        return np.zeros(solved.heading.shape, dtype=bool)
     jump = np.zeros(solved.heading.shape, dtype=bool)
     jump[1:] = (solved.branch[1:] == FLIPPED) != (solved.branch[:-1] == FLIPPED)
     jump[1:] |= np.abs(np.diff(solved.heading, axis=0)) > 0.5 * np.pi
