@@ -280,7 +280,8 @@ class NotesItem(pg.UIGraphicsItem):
                 spot = free_spot(metrics, text, at, room, taken)
                 if spot is not None:
                     taken.append(spot)
-                    halo_text(painter, spot.topLeft(), text, theme.ink if note.dot else theme.accent, theme.paper)
+                    ink = theme.ink if note.dot else theme.accent
+                    halo_text(painter, spot.topLeft(), text, ink, theme.paper)
                     break
         painter.restore()
 
