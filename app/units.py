@@ -33,7 +33,6 @@ _NO_SUM = "is not a number; type one such as 12.5 or 12,5, or a sum such as 132+
 _NO_LENGTH = "is not a length; use mm, cm, m or in"
 _NO_ANGLE = "is not an angle; type degrees, such as 12.5°"
 _SUFFIX = {"mm": "mm", "inch": "in"}
-_DIGITS_OF_MM = 2
 # An inch is some 25 mm: two decimals more tell as much, and a thousandth is the finest that builders use.
 _MORE_DIGITS, _MOST_DIGITS = 2, 3
 _DRAG_UNITS: dict[LengthUnit, tuple[str, str]] = {
@@ -226,7 +225,9 @@ def show_number(value: float, digits: int) -> str:
     return "0" if text in {"-0", ""} else text
 
 
-def show_length(mm: float, unit: LengthUnit, *, digits: int | None = None, suffix: bool = True) -> str:
+def show_length(
+    mm: float, unit: LengthUnit, *, digits: int | None = None, of_mm: int = 2, suffix: bool = True
+) -> str:
     """Write a length in the person's unit; an infinite one is "∞" alone.
 
     Parameters
@@ -236,7 +237,9 @@ def show_length(mm: float, unit: LengthUnit, *, digits: int | None = None, suffi
     unit : 'mm' or 'inch'
         Unit to show.
     digits : int, optional
-        Most decimals; if not given 2 for mm and 3 for inches, by the rule of `decimals`.
+        Most decimals, whatever the unit.
+    of_mm : int
+        Most decimals of millimetres, where `digits` is not given; inches follow by `decimals`.
     suffix : bool
         Whether the unit stands behind the number.
 
@@ -246,7 +249,7 @@ def show_length(mm: float, unit: LengthUnit, *, digits: int | None = None, suffi
     ('12.5 mm', '0.492 in', '∞')
     """
     name = _SUFFIX[unit]
-    number = show_number(mm / _MM_PER[name], decimals(unit, _DIGITS_OF_MM) if digits is None else digits)
+    number = show_number(mm / _MM_PER[name], decimals(unit, of_mm) if digits is None else digits)
     return f"{number} {name}" if suffix and math.isfinite(mm) else number
 
 

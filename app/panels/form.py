@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
     QFrame,
+    QLabel,
     QLineEdit,
     QScrollArea,
     QTableView,
@@ -22,6 +23,7 @@ from app.document import Document
 from app.panels.number_field import NumberField, TypedField
 from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_length, parse_sum, show_length, show_number
+from app.words.lengths import lengths_in
 
 T = TypeVar("T")
 Ask = Callable[[float], bool]
@@ -55,12 +57,18 @@ class FieldMaker:
         self._document = document
         self.unit: LengthUnit = "mm"
         self.made: list[NumberField] = []
+        self._tips: list[str] = []
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self.unit = unit
-        for box in self.made:
+        for box, tip in zip(self.made, self._tips, strict=True):
             box.reshow()
+            tip = lengths_in(tip, unit)
+            box.set_tip(tip)
+            for label in box.window().findChildren(QLabel):
+                if label.buddy() is box:
+                    label.setToolTip(tip)
 
     def make(self, measure: Measure, name: str, tip: str, ask: Ask) -> NumberField:
         """A field for one kind of number."""
@@ -74,6 +82,7 @@ class FieldMaker:
         )
         self._document.opened.connect(box.give_up)
         self.made.append(box)
+        self._tips.append(tip)
         return box
 
 

@@ -144,10 +144,10 @@ def centre_tag(scene: Scene) -> Tag:
     side = "left" if view.true_radius > 0 else "right"
     if _in_sight(scene, scene.centre):
         size = abs(view.true_radius)
-        text = "turn centre" if size < 0.05 else f"turn centre, {show_length(size, unit, digits=1)} {side}"
+        text = "turn centre" if size < 0.05 else f"turn centre, {show_length(size, unit, of_mm=1)} {side}"
         return Tag(text, _pair(scene.centre), CROSS_PX, tone, needed=True)
     away = float(np.hypot(*(view.centre - np.array([view.robot.base.x, 0.0]))))
-    text = f"turn centre {show_length(away, unit, digits=0)} to the {side}"
+    text = f"turn centre {show_length(away, unit, of_mm=0)} to the {side}"
     tip, _ = _edge_arrow(scene)
     return Tag(text, _pair(tip), CROSS_PX, tone, above=bool(tip[1] >= 0.7 * camera.height), needed=True)
 
