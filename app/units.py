@@ -35,13 +35,6 @@ _NO_ANGLE = "is not an angle; type degrees, such as 12.5°"
 _SUFFIX = {"mm": "mm", "inch": "in"}
 # An inch is some 25 mm: two decimals more tell as much, and a thousandth is the finest that builders use.
 _MORE_DIGITS, _MOST_DIGITS = 2, 3
-_DRAG_UNITS: dict[LengthUnit, tuple[str, str]] = {
-    "mm": ("mm per metre", "mm/m"),
-    "inch": ("in per foot", "in/ft"),
-}
-_INCHES_IN_A_FOOT = 12.0
-# From here on a drag is told without decimals [mm per metre].
-_COARSE_DRAG = 10.0
 
 # Signs and spaces that keyboards and web pages put where ASCII is meant.
 _PLAIN = str.maketrans(
@@ -267,37 +260,6 @@ def decimals(unit: LengthUnit, of_mm: int) -> int:
 def in_length_unit(mm: float, unit: LengthUnit) -> float:
     """Millimetres in the person's unit, without rounding."""
     return mm / _MM_PER[_SUFFIX[unit]]
-
-
-def drag_unit(unit: LengthUnit, *, short: bool = False) -> str:
-    """What drag and slip are told in; beside lengths in inches it is inches for each foot rolled."""
-    return _DRAG_UNITS[unit][short]
-
-
-def in_drag_unit(mm_per_m: float, unit: LengthUnit) -> float:
-    """A drag in the person's unit, without rounding."""
-    return mm_per_m if unit == "mm" else mm_per_m * _INCHES_IN_A_FOOT / _MM_PER["m"]
-
-
-def show_drag(mm_per_m: float, unit: LengthUnit, *, digits: int | None = None, suffix: bool = True) -> str:
-    """Write a drag or a slip in the person's unit.
-
-    Parameters
-    ----------
-    mm_per_m : float
-        Drag [mm per metre].
-    digits : int, optional
-        Most decimals that mm per metre would have; if not given 1 below 10, and 0 from there on.
-
-    Examples
-    --------
-    >>> show_drag(524.2, "mm"), show_drag(9.74, "mm"), show_drag(524.2, "inch"), show_drag(9.74, "inch")
-    ('524 mm per metre', '9.7 mm per metre', '6.29 in per foot', '0.117 in per foot')
-    """
-    if digits is None:
-        digits = 0 if abs(mm_per_m) >= _COARSE_DRAG else 1
-    number = show_number(in_drag_unit(mm_per_m, unit), decimals(unit, digits))
-    return f"{number} {drag_unit(unit)}" if suffix else number
 
 
 def show_angle(rad: float, digits: int = 1) -> str:

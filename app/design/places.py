@@ -45,10 +45,12 @@ _PLACE = re.compile(
 _CORNER = re.compile(r"body_mm\[(\d+)\](?:\[(\d)\])?")
 _TWICE_NAMED = re.compile(r"wheels\[\d+\] \((.*?)\)")
 # Places that hold lengths, a value that is one or a place of two, and the limit in a rule.
-_OF_LENGTH = re.compile(r"(?<!^body)_mm$|^body_mm(?:\[\d+\])+$|^wheels\[\d+\]$")
+_OF_LENGTH = re.compile(r"(?<!^body)_mm$|^body_mm(?:\[\d+\])+$|^wheels\[\d+\]$|^body (?:length|width)$")
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[+-]?\d+)?")
 _LENGTHS = re.compile(rf"(?:[xy] )?{_NUMBER.pattern}(?:, y {_NUMBER.pattern})?")
-_LIMIT = re.compile(rf"(at least |at most |above |below )({_NUMBER.pattern})(?= *$|,| and)")
+_LIMIT = re.compile(
+    rf"(at least |at most |above |below |from |to )({_NUMBER.pattern})(?: mm)?(?= *$|,| and| to)"
+)
 _IN_A_RULE = re.compile(r"(?:wheels|steer_motors|drive_motors|body_mm)\[[\w.\[\]]*|\b[a-z]+_[a-z_0-9]+\b")
 
 

@@ -84,13 +84,12 @@ class ColumnChoice(QTreeWidget):
             item.setDisabled(column == ALWAYS)
         for name, group in groups.items():
             if group.childCount() == 1 and name != _MOTION:
-                self._alone(group)
+                self._alone(group, group.takeChild(0))
         self.blockSignals(False)  # noqa: FBT003
 
     @staticmethod
-    def _alone(group: QTreeWidgetItem) -> None:
+    def _alone(group: QTreeWidgetItem, item: QTreeWidgetItem) -> None:
         """A kind of one column needs no second tick."""
-        item = group.takeChild(0)
         group.setFlags(group.flags() & ~Qt.ItemFlag.ItemIsAutoTristate | Qt.ItemFlag.ItemIsUserCheckable)
         group.setText(0, item.text(0))
         group.setCheckState(0, item.checkState(0))
@@ -108,15 +107,11 @@ class ColumnChoice(QTreeWidget):
         self.chosen_changed.emit()
 
     def _changed(self, _item: QTreeWidgetItem, _column: int) -> None:
-        found = set()
-        for n in range(self.topLevelItemCount()):
-            group = self.topLevelItem(n)
-            items = [group.child(k) for k in range(group.childCount())] or [group]
-            found |= {
-                item.text(0)
-                for item in items
-                if item.checkState(0) == Qt.CheckState.Unchecked and item.text(0) != ALWAYS
-            }
+        found = {
+            item.text(0)
+            for item in self.findItems("*", Qt.MatchFlag.MatchWildcard | Qt.MatchFlag.MatchRecursive)
+            if not item.childCount() and item.checkState(0) == Qt.CheckState.Unchecked
+        } - {ALWAYS}
         if found != self._left_out:
             self._left_out = found
             self.chosen_changed.emit()

@@ -64,11 +64,11 @@ class FieldMaker:
         self.unit = unit
         for box, tip in zip(self.made, self._tips, strict=True):
             box.reshow()
-            tip = lengths_in(tip, unit)
-            box.set_tip(tip)
+            told = lengths_in(tip, unit)
+            box.set_tip(told)
             for label in box.window().findChildren(QLabel):
                 if label.buddy() is box:
-                    label.setToolTip(tip)
+                    label.setToolTip(told)
 
     def make(self, measure: Measure, name: str, tip: str, ask: Ask) -> NumberField:
         """A field for one kind of number."""

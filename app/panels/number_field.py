@@ -106,11 +106,6 @@ class TypedField(QLineEdit):
         if self.isModified() or self.refused or self.reason.text():
             self._reset_text()
 
-    def set_tip(self, tip: str) -> None:
-        """Say what it means in other words, as after a change of the unit."""
-        self._tip = tip
-        self._explain(self.reason.text().removeprefix("✗ "))
-
     def _reset_text(self) -> None:
         text = "" if self._value is None else self._show(self._value)
         if text != self.text():

@@ -121,8 +121,7 @@ class PlotPanel(Panel):
         self.refresh()
         self.chosen_changed.emit()
 
-    @property
-    def summary(self) -> str:
+    def summary(self, view: View) -> str:  # noqa: ARG002 - the panel's way
         """What is shown, in a few words for the head of its section."""
         return ", ".join(self.chosen).lower() or "nothing"
 

@@ -12,7 +12,8 @@ import numpy as np
 from app.controller.motor_outputs import MotorOutputs, outputs_of
 from app.design.facts import Facts
 from app.panels.plot_curves import PlotCurves
-from app.units import LengthUnit, decimals, degrees, drag_unit, in_drag_unit, in_length_unit
+from app.units import LengthUnit, decimals, degrees, in_length_unit
+from app.words.lengths import drag_unit, in_drag_unit
 from geometry.axes import Bools, Floats
 from geometry.kinematics.ideal import FLIPPED
 from geometry.model.design import Design

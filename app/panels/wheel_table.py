@@ -18,7 +18,8 @@ from app.panels.panel import Panel
 from app.picture.view import View, WheelRow
 from app.plain import plain_label, plain_tip
 from app.theme import colour, current_theme, sized, table_palette
-from app.units import LengthUnit, decimals, drag_unit, in_drag_unit, in_length_unit, show_angle, show_length
+from app.units import LengthUnit, decimals, in_length_unit, show_angle, show_length
+from app.words.lengths import drag_unit, in_drag_unit
 from geometry.kinematics.alignment import CALM, STATES
 from geometry.model.wheel import Wheel
 
@@ -35,7 +36,7 @@ class Column:
     key: Callable[[Any], Any]
     widest: str
     """Its widest usual text, from which its first width follows."""
-    unit: Literal["", "length", "mm/m"] = ""
+    unit: Literal["", "length", "drag"] = ""
     """What stands below the head."""
     from_width: int = 0
     """It is shown from this width of the panel on [px]."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from app.design.facts import Facts
-from app.units import LengthUnit, show_drag, show_number
+from app.units import LengthUnit, show_number
+from app.words.lengths import show_drag
 from geometry.axes import Floats
 from geometry.kinematics.alignment import STATES
 from geometry.kinematics.robot import Robot

@@ -11,7 +11,8 @@ from typing import Literal
 
 from app.design.facts import Facts
 from app.picture.view import View, WheelRow
-from app.units import LengthUnit, show_angle, show_drag, show_length, show_number
+from app.units import LengthUnit, show_angle, show_length, show_number
+from app.words.lengths import show_drag
 from app.words.off_course import off_course_words, turning_words
 from app.words.remedies import notices, remedy, some_names
 from geometry.turn_range.range_check import CentreError, WheelAtTurn

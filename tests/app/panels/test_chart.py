@@ -58,7 +58,7 @@ def test_angle_and_drag_are_plotted_at_first_each_with_its_unit(plot):
         ("Steer angle", "degrees"),
         ("Drag", "mm per metre"),
     ]
-    assert plot.summary == "steer angle, drag"
+    assert plot.summary(plot._document.view) == "steer angle, drag"
 
 
 @POPS_UP
