@@ -204,7 +204,7 @@ def named_by_number(design: Design) -> dict[str, str]:
     {}
     """
     wheels = [wheel.name for wheel in design.wheels]
-    motors = [motor.name for motor in (*design.steer_motors, *design.drive_motors)]
+    motors = [motor.name for motor in design.steer_motors] + [motor.name for motor in design.drive_motors]
     slugs = slugs_of(wheels)
     slugs += slugs_of(motors, slugs, "motor")
     return {slug: name for slug, name in zip(slugs, wheels + motors, strict=True) if not _slug(name)}

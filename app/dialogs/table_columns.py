@@ -83,8 +83,9 @@ class ColumnChoice(QTreeWidget):
             item.setCheckState(0, state)
             item.setDisabled(column == ALWAYS)
         for name, group in groups.items():
-            if group.childCount() == 1 and name != _MOTION:
-                self._alone(group, group.takeChild(0))
+            only = group.takeChild(0) if group.childCount() == 1 and name != _MOTION else None
+            if only is not None:
+                self._alone(group, only)
         self.blockSignals(False)  # noqa: FBT003
 
     @staticmethod
