@@ -20,6 +20,7 @@ from app.dialogs import questions
 from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
+from app.units import LengthUnit
 from app.window.open_note import OpenNote
 from geometry.errors import AxlewrightError
 from geometry.model.design import Design
