@@ -20,7 +20,7 @@ _LEAST_SPAN = 1e-3
 _WIDEST_NUMBER = "-1.2e+05"
 # More selected wheels than that are not told at the cursor: the plot would be full of numbers.
 _MOST_NOTES = 3
-LEAST_TALL, USUAL_TALL = 56.0, 84.0
+LEAST_TALL, USUAL_TALL = 74.0, 84.0
 """Height of the curves [px]."""
 
 

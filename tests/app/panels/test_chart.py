@@ -298,7 +298,7 @@ def test_no_word_is_cut_at_any_width_of_the_panel(make_window, make_document, wi
     chart = plot.chart
     chart.setMinimumWidth(0)
     chart.setParent(None)
-    chart.resize(width - 24, chart._tall(width - 24, 56.0))
+    chart.resize(width - 24, chart._tall(width - 24, 74.0))
     chart.show()
     try:
         font = QFont(chart.font())
@@ -313,7 +313,7 @@ def test_no_word_is_cut_at_any_width_of_the_panel(make_window, make_document, wi
         for lane in chart.shown:
             assert all(QFontMetricsF(font).horizontalAdvance(line) <= room for line in lane.head._lines)
             assert "".join(lane.head._lines).replace(" ", "") == lane.head.words.replace(" ", "")
-            assert lane.view.sceneBoundingRect().height() >= 55.0
+            assert lane.view.sceneBoundingRect().height() >= 73.0
         assert chart._bottom.geometry().bottom() <= chart.height() + 1
     finally:
         plot._layout.addWidget(chart, 1)

@@ -1,4 +1,4 @@
-"""Where lengths show in inches they do so everywhere: all labels, tips, heads, cells and names of the window."""
+"""Where lengths show in inches they do so everywhere: in all labels, tips, heads and cells of the window."""
 
 import re
 
