@@ -160,7 +160,7 @@ class Chart(pg.GraphicsView):
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
         theme = current_theme()
-        self.setBackground(self.palette().window().color())
+        self.setBackground(colour(theme.panel))
         for lane in self.lanes:
             lane.refresh_theme()
         self._bottom.setPen(pen(theme.faint))
