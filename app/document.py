@@ -21,6 +21,7 @@ from app.design.places import in_words, short_words
 from app.design.references import Reference, Selection, existing, kept
 from app.picture.view import Command, View
 from app.undo import DesignChange
+from app.units import LengthUnit
 from geometry.errors import AxlewrightError
 from geometry.kinematics.motion import turn_of_radius, turn_of_sides
 from geometry.model.design import Design
@@ -52,6 +53,8 @@ class Document(QObject):
     def __init__(self, design: Design | None = None, recovery_folder: Path | None = None) -> None:
         super().__init__()
         self._design = design if design is not None else Design()
+        self.length_unit: LengthUnit = "mm"
+        """Unit of lengths in what is told of a refusal."""
         self._shown = self._design
         self._facts = Facts(self._shown)
         self._command = Command(turn=min(FIRST_TURN, self._design.largest_turn))
@@ -114,7 +117,7 @@ class Document(QObject):
         try:
             after = change(self._design)
         except AxlewrightError as error:
-            self._refuse(in_words(error, self._design))
+            self._refuse(in_words(error, self._design, self.length_unit))
             return False
         if after != self._design:
             key = None if merge_key is None else f"{merge_key}/{self._run}"
@@ -162,7 +165,7 @@ class Document(QObject):
         try:
             shown = change(self._design)
         except AxlewrightError as error:
-            self._refuse(in_words(error, self._design))
+            self._refuse(in_words(error, self._design, self.length_unit))
             return False
         if shown != self._shown:
             self._shown = shown

@@ -33,7 +33,8 @@ _NO_SUM = "is not a number; type one such as 12.5 or 12,5, or a sum such as 132+
 _NO_LENGTH = "is not a length; use mm, cm, m or in"
 _NO_ANGLE = "is not an angle; type degrees, such as 12.5°"
 _SUFFIX = {"mm": "mm", "inch": "in"}
-_DIGITS: dict[LengthUnit, int] = {"mm": 2, "inch": 3}
+# An inch is some 25 mm: two decimals more tell as much, and a thousandth is the finest that builders use.
+_MORE_DIGITS, _MOST_DIGITS = 2, 3
 
 # Signs and spaces that keyboards and web pages put where ASCII is meant.
 _PLAIN = str.maketrans(
@@ -217,7 +218,9 @@ def show_number(value: float, digits: int) -> str:
     return "0" if text in {"-0", ""} else text
 
 
-def show_length(mm: float, unit: LengthUnit, *, digits: int | None = None, suffix: bool = True) -> str:
+def show_length(
+    mm: float, unit: LengthUnit, *, digits: int | None = None, of_mm: int = 2, suffix: bool = True
+) -> str:
     """Write a length in the person's unit; an infinite one is "∞" alone.
 
     Parameters
@@ -227,7 +230,9 @@ def show_length(mm: float, unit: LengthUnit, *, digits: int | None = None, suffi
     unit : 'mm' or 'inch'
         Unit to show.
     digits : int, optional
-        Most decimals; 2 for mm and 3 for inches if not given.
+        Most decimals, whatever the unit.
+    of_mm : int
+        Most decimals of millimetres, where `digits` is not given; inches follow by `decimals`.
     suffix : bool
         Whether the unit stands behind the number.
 
@@ -237,8 +242,24 @@ def show_length(mm: float, unit: LengthUnit, *, digits: int | None = None, suffi
     ('12.5 mm', '0.492 in', '∞')
     """
     name = _SUFFIX[unit]
-    number = show_number(mm / _MM_PER[name], _DIGITS[unit] if digits is None else digits)
+    number = show_number(mm / _MM_PER[name], decimals(unit, of_mm) if digits is None else digits)
     return f"{number} {name}" if suffix and math.isfinite(mm) else number
+
+
+def decimals(unit: LengthUnit, of_mm: int) -> int:
+    """Decimals of a length or a drag where millimetres would have `of_mm`: the one rule of rounding.
+
+    Examples
+    --------
+    >>> decimals("mm", 1), decimals("inch", 0), decimals("inch", 1), decimals("inch", 2)
+    (1, 2, 3, 3)
+    """
+    return of_mm if unit == "mm" else min(of_mm + _MORE_DIGITS, _MOST_DIGITS)
+
+
+def in_length_unit(mm: float, unit: LengthUnit) -> float:
+    """Millimetres in the person's unit, without rounding."""
+    return mm / _MM_PER[_SUFFIX[unit]]
 
 
 def show_angle(rad: float, digits: int = 1) -> str:

@@ -134,7 +134,8 @@ def bare_wheels(design: Design) -> list[int]:
 
 def _slugs(design: Design) -> list[str]:
     names = [motor.name for motor in design.steer_motors] + [motor.name for motor in design.drive_motors]
-    return slugs_of([wheel.name for wheel in design.wheels] + names)
+    slugs = slugs_of([wheel.name for wheel in design.wheels])
+    return slugs + slugs_of(names, slugs, "motor")
 
 
 def _of_motor(design: Design, robot: Robot, k: int, slug: str) -> SteerOutput:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +26,8 @@ MOST_ROWS = 100_001
 # A steer angle that changes by more from one row to the next is flagged: nothing between suits.
 LARGEST_STEP_DEG = 45.0
 _MOTION_COLUMNS = ("turn_input", "speed_ratio", "left_speed", "right_speed", "turn_radius_mm")
+FLAGS = "flags"
+"""Head of the column of words."""
 # A wheel of this name would repeat the column left_speed or right_speed.
 _TAKEN_SLUGS = {"left", "right"}
 
@@ -53,6 +56,19 @@ class SteeringTable:
     (a caster there), ``pivots`` (on the centre) and ``drags`` speak of the row. ``jumps``
     stands on a row whose steer angle is more than 45 degrees from that of the row before.
     """
+    with_flags: bool = True
+    """Whether the column of words is written."""
+
+    def only(self, columns: Collection[str]) -> SteeringTable:
+        """The same table with these columns alone, in its own order; `FLAGS` names the column of words."""
+        kept = [k for k, name in enumerate(self.columns) if name in columns]
+        values = frozen_array(self.values[:, kept])
+        return replace(
+            self,
+            columns=tuple(self.columns[k] for k in kept),
+            values=values,
+            with_flags=self.with_flags and FLAGS in columns,
+        )
 
 
 def request_rows(design: Design, rows: int) -> TableRequest:
@@ -136,7 +152,7 @@ def _built_columns(design: Design, slugs: list[str], response: Response) -> dict
 def _motor_columns(design: Design, told: MotorOutputs, taken: list[str]) -> dict[str, Floats]:
     """Position of each steer motor and speed of each drive motor, in their own units."""
     names = [motor.name for motor in design.steer_motors] + [motor.name for motor in design.drive_motors]
-    slugs = slugs_of([*taken, *names])[len(taken) :]
+    slugs = slugs_of(names, taken, "motor")
     columns = {
         f"{slugs[k]}_{STEER_SUFFIX[motor.unit]}": told.positions[:, k]
         for k, motor in enumerate(design.steer_motors)
@@ -148,25 +164,59 @@ def _motor_columns(design: Design, told: MotorOutputs, taken: list[str]) -> dict
     return columns
 
 
-def slugs_of(names: list[str]) -> list[str]:
+def slugs_of(names: Sequence[str], taken: Sequence[str] = (), word: str = "wheel") -> list[str]:
     """Short unique names of ASCII letters, digits and underscores for column headings.
+
+    A name that ASCII cannot tell, such as one in Greek letters, gives its number in the list:
+    `named_by_number` says which names these are.
+
+    Parameters
+    ----------
+    names : sequence of str
+    taken : sequence of str
+        Short names that are in use already.
+    word : str
+        What a number is the number of.
 
     Examples
     --------
     >>> slugs_of(["Front left", "front-left", "Hinten rechts ü", "左"])
-    ['front_left', 'front_left_2', 'hinten_rechts_u', 'wheel']
+    ['front_left', 'front_left_2', 'hinten_rechts_u', 'wheel_4']
     """
-    slugs: list[str] = []
-    for name in names:
-        ascii_name = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-        slug = re.sub(r"[^a-z0-9]+", "_", ascii_name.casefold()).strip("_") or "wheel"
-        if slug[0].isdigit() or slug in _TAKEN_SLUGS:
-            slug = f"wheel_{slug}"
+    slugs: dict[int, str] = {}
+    # What has a name of its own comes first: it keeps the heading that it would have alone.
+    for n in sorted(range(len(names)), key=lambda n: not _slug(names[n])):
+        slug = _slug(names[n]) or f"{word}_{n + 1}"
         unique, number = slug, 2
-        while unique in slugs:
+        while unique in slugs.values() or unique in taken:
             unique, number = f"{slug}_{number}", number + 1
-        slugs.append(unique)
-    return slugs
+        slugs[n] = unique
+    return [slugs[n] for n in range(len(names))]
+
+
+def named_by_number(design: Design) -> dict[str, str]:
+    """Short names that do not tell the name of their wheel or motor, with that name.
+
+    Examples
+    --------
+    >>> from app.design.samples import sample_design
+    >>> named_by_number(sample_design("marsh_scout_six"))
+    {}
+    """
+    wheels = [wheel.name for wheel in design.wheels]
+    motors = [motor.name for motor in design.steer_motors] + [motor.name for motor in design.drive_motors]
+    slugs = slugs_of(wheels)
+    slugs += slugs_of(motors, slugs, "motor")
+    return {slug: name for slug, name in zip(slugs, wheels + motors, strict=True) if not _slug(name)}
+
+
+def _slug(name: str) -> str:
+    """A name in ASCII; empty where that would lose letters, or leave nothing."""
+    if any(letter.isalpha() and "LATIN" not in unicodedata.name(letter, "") for letter in name):
+        return ""
+    ascii_name = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    slug = re.sub(r"[^a-z0-9]+", "_", ascii_name.casefold()).strip("_")
+    return f"wheel_{slug}" if slug and (slug[0].isdigit() or slug in _TAKEN_SLUGS) else slug
 
 
 def _flags(slugs: list[str], response: Response) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+from app.units import LengthUnit, show_length
 from geometry.errors import AxlewrightError, DesignError, Problem
 from geometry.model.design import Design
 
@@ -43,10 +44,17 @@ _PLACE = re.compile(
 )
 _CORNER = re.compile(r"body_mm\[(\d+)\](?:\[(\d)\])?")
 _TWICE_NAMED = re.compile(r"wheels\[\d+\] \((.*?)\)")
+# Places that hold lengths, a value that is one or a place of two, and the limit in a rule.
+_OF_LENGTH = re.compile(r"(?<!^body)_mm$|^body_mm(?:\[\d+\])+$|^wheels\[\d+\]$|^body (?:length|width)$")
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[+-]?\d+)?")
+_LENGTHS = re.compile(rf"(?:[xy] )?{_NUMBER.pattern}(?:, y {_NUMBER.pattern})?")
+_LIMIT = re.compile(
+    rf"(at least |at most |above |below |from |to )({_NUMBER.pattern})(?: mm)?(?= *$|,| and| to)"
+)
 _IN_A_RULE = re.compile(r"(?:wheels|steer_motors|drive_motors|body_mm)\[[\w.\[\]]*|\b[a-z]+_[a-z_0-9]+\b")
 
 
-def in_words(error: AxlewrightError, design: Design) -> str:
+def in_words(error: AxlewrightError, design: Design, unit: LengthUnit = "mm") -> str:
     """Say an error as the window names things.
 
     Parameters
@@ -55,6 +63,8 @@ def in_words(error: AxlewrightError, design: Design) -> str:
         Broken rules of a design; any other error keeps its own text.
     design : Design
         The design that was to be changed, whose names are used.
+    unit : 'mm' or 'inch'
+        Unit of lengths on the screen.
 
     Returns
     -------
@@ -63,7 +73,7 @@ def in_words(error: AxlewrightError, design: Design) -> str:
     """
     if not isinstance(error, DesignError):
         return str(error)
-    return "\n".join(_problem_in_words(problem, design) for problem in error.problems)
+    return "\n".join(_problem_in_words(problem, design, unit) for problem in error.problems)
 
 
 def short_words(told: str) -> str:
@@ -83,12 +93,17 @@ def short_words(told: str) -> str:
     return f"{first}; likewise {rest}"
 
 
-def _problem_in_words(problem: Problem, design: Design) -> str:
+def _problem_in_words(problem: Problem, design: Design, unit: LengthUnit) -> str:
     found = _PLACE.fullmatch(problem.place)
     fields = _MOTOR if found and found["group"] != "wheels" else _WHEEL if found else _CHASSIS
     rule = _TWICE_NAMED.sub(r"\1", problem.rule).replace("be null", "be chosen by rule")
     rule = _IN_A_RULE.sub(lambda m: _inner(m[0], design, fields), rule)
-    return str(Problem(_start(problem.place, design), rule, problem.value))
+    value = problem.value
+    if unit != "mm" and _OF_LENGTH.search(problem.place) and _LENGTHS.fullmatch(value):
+        # In mm the number alone says it: that is the unit of the file, and was always told so.
+        value = _NUMBER.sub(lambda m: show_length(float(m[0]), unit), value)
+        rule = _LIMIT.sub(lambda m: f"{m[1]}{show_length(float(m[2]), unit)}", rule)
+    return str(Problem(_start(problem.place, design), rule, value))
 
 
 def _start(place: str, design: Design) -> str:

@@ -31,6 +31,7 @@ from app.panels.form import choice, take_typed
 from app.panels.number_field import NumberField
 from app.plain import plain_label
 from app.units import LengthUnit, UnitError, parse_length, show_length
+from app.words.lengths import lengths_in
 from geometry.errors import DesignError
 from geometry.model.design import Design
 from geometry.model.frozen import built
@@ -370,7 +371,9 @@ class FirstChassisForm(QWidget):
 
     def _show_found(self, found: FirstChassis, request: FirstRequest) -> None:
         self.found = found
-        self._say("bad" if found.reason else "good", headline(found, request), found.told)
+        self._say(
+            "bad" if found.reason else "good", lengths_in(headline(found, request), request.unit), found.told
+        )
 
     def _say(self, tone: Tone, text: str, notes: tuple[str, ...] = ()) -> None:
         self.said, self.notes = (tone, text), notes

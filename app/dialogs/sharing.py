@@ -27,7 +27,8 @@ from app.dialogs.fitting import lay_out
 from app.panels.form import enable_copy
 from app.panels.number_field import NumberField
 from app.plain import plain_label, plain_tip
-from app.units import UnitError, parse_sum, show_number
+from app.units import LengthUnit, UnitError, decimals, parse_sum, show_number
+from app.words.lengths import drag_unit, in_drag_unit
 from app.words.sharing_advice import flip_advice, flips_in_short, losses_words, radius_words, sharing_words
 from geometry.model.design import Design
 
@@ -42,8 +43,8 @@ Sharing = list[list[tuple[str, float]]]
 _HEADS = (
     ("Sharing", "The wheels of each motor; opposite: by the same angle the other way."),
     ("Motors", "Number of steer motors that this sharing needs."),
-    ("Worst drag\nmm/m", "Largest drag of any wheel at any turn of the range."),
-    ("Mean drag\nmm/m", "Mean drag of all wheels over the range."),
+    ("Worst drag", "Largest drag of any wheel at any turn of the range."),
+    ("Mean drag", "Mean drag of all wheels over the range."),
     ("Worst wheel", "The wheel that drags most, and the turn input at which it does."),
     (
         "Radius error\n%",
@@ -87,10 +88,10 @@ def find_sharing(
 class AdviceDialog(QDialog):
     """Number of motors and range; a table of what was found; what avoids a flip."""
 
-    def __init__(self, parent: QWidget | None, design: Design) -> None:
+    def __init__(self, parent: QWidget | None, design: Design, unit: LengthUnit = "mm") -> None:
         super().__init__(parent)
         self.setWindowTitle("Suggest sharing of steer motors")
-        self._design = design
+        self._design, self._unit = design, unit
         self._names = [wheel.name for wheel in design.wheels]
         self._found: tuple[Grouping, ...] = ()
         self._advice = ""
@@ -159,7 +160,8 @@ class AdviceDialog(QDialog):
     def _make_table(self) -> None:
         self.model = QStandardItemModel(0, len(_HEADS), self)
         for column, (head, tip) in enumerate(_HEADS):
-            self.model.setHorizontalHeaderItem(column, QStandardItem(head))
+            of_drag = f"\n{drag_unit(self._unit, short=True)}" if head.endswith("drag") else ""
+            self.model.setHorizontalHeaderItem(column, QStandardItem(head + of_drag))
             self.model.horizontalHeaderItem(column).setToolTip(f"{tip} Click to sort.")
         self.order = QSortFilterProxyModel(self)
         self.order.setSourceModel(self.model)
@@ -239,7 +241,7 @@ class AdviceDialog(QDialog):
 
     def _done(self, result: tuple[tuple[Grouping, ...], FlipFacts, float]) -> None:
         found, facts, reach = result
-        self._show_found(found, flip_advice(self._design, facts))
+        self._show_found(found, flip_advice(self._design, facts, self._unit))
         exact = sum(grouping.exact for grouping in found)
         which = "one is exact" if exact == 1 else f"{exact} are exact" if exact else "none is exact"
         self.told.setText(
@@ -273,7 +275,7 @@ class AdviceDialog(QDialog):
         self._found = tuple(found)
         self.model.setRowCount(0)
         for grouping in found:
-            self.model.appendRow([_item(*cell) for cell in _cells(self._names, grouping)])
+            self.model.appendRow([_item(*cell) for cell in _cells(self._names, grouping, self._unit)])
         self.table.resizeColumnsToContents()
         self.table.setColumnWidth(0, min(self.table.columnWidth(0), _WIDEST_SHARING))
         self._advice = advice
@@ -288,7 +290,7 @@ class AdviceDialog(QDialog):
 
     def _show_chosen(self) -> None:
         chosen = self.chosen
-        lines = [losses_words(self._names, chosen)] if chosen is not None else []
+        lines = [losses_words(self._names, chosen, self._unit)] if chosen is not None else []
         self.details.setPlainText("\n".join([*lines, self._advice]))
         self.use.setEnabled(chosen is not None)
 
@@ -300,15 +302,15 @@ class AdviceDialog(QDialog):
         return [[(self._names[wheel], ratio) for wheel, ratio in group] for group in chosen.groups]
 
 
-def _cells(names: Sequence[str], grouping: Grouping) -> tuple[tuple[str, Any], ...]:
+def _cells(names: Sequence[str], grouping: Grouping, unit: LengthUnit) -> tuple[tuple[str, Any], ...]:
     """Text and sort key of each column."""
     worst = names[grouping.worst_wheel]
     sharing = sharing_words(names, grouping.groups)
     return (
         (sharing, sharing),
         (f"{grouping.motors}", grouping.motors),
-        (f"{grouping.worst:.1f}", grouping.worst),
-        (f"{grouping.mean:.2f}", grouping.mean),
+        (f"{in_drag_unit(grouping.worst, unit):.{decimals(unit, 1)}f}", grouping.worst),
+        (f"{in_drag_unit(grouping.mean, unit):.{decimals(unit, 2)}f}", grouping.mean),
         ("–" if grouping.worst < _NO_DRAG else f"{worst} at {grouping.worst_turn:+.3f}", worst),
         (radius_words(grouping), grouping.radius_error),
         ("astray" if grouping.off_course else "yes" if grouping.exact else "no", _rank(grouping)),
@@ -330,9 +332,9 @@ def _item(text: str, key: Any) -> QStandardItem:
     return item
 
 
-def ask_advice(parent: QWidget, design: Design) -> Sharing | None:
+def ask_advice(parent: QWidget, design: Design, unit: LengthUnit = "mm") -> Sharing | None:
     """Show the advice; None where the person takes none of it."""
-    dialog = AdviceDialog(parent, design)
+    dialog = AdviceDialog(parent, design, unit)
     accepted = dialog.exec() == QDialog.DialogCode.Accepted
     result = dialog.sharing() if accepted else None
     dialog.deleteLater()

@@ -7,7 +7,7 @@ import io
 
 import numpy as np
 
-from app.controller.steering_table import SteeringTable
+from app.controller.steering_table import FLAGS, SteeringTable
 from geometry.axes import Floats
 
 _DIGITS = 9
@@ -25,9 +25,10 @@ def render(table: SteeringTable) -> str:
     """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow([*table.columns, "flags"])
     columns = [_texts(name, table.values[:, k]) for k, name in enumerate(table.columns)]
-    writer.writerows(zip(*columns, table.flags, strict=True))
+    words = [list(table.flags)] if table.with_flags else []
+    writer.writerow([*table.columns, *([FLAGS] if words else [])])
+    writer.writerows(zip(*columns, *words, strict=True))
     return text.getvalue()
 
 

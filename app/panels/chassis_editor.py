@@ -33,9 +33,9 @@ from app.units import LengthUnit, show_length
 
 _AUTO = "by rule"
 _RANKS = (
-    "nothing holds the chassis",
-    "the turn centre may lie anywhere on one line",
-    "just one motion is free of drag",
+    "no wheel holds the chassis sideways: it can roll any way",
+    "the chassis can turn about any point of one line without drag",
+    "the wheels leave one motion free of drag",
     "no motion is free of drag",
 )
 
@@ -183,13 +183,12 @@ class ChassisEditor(Panel):
     def _derived(self, view: View) -> str:
         base, unit = view.robot.base, self._maker.unit
         x = view.robot.wheels.x
-        wheelbase = show_length(float(np.ptp(x)), unit, digits=1) if len(x) else "none"
-        track = show_length(2 * base.half_track, unit, digits=1)
+        wheelbase = show_length(float(np.ptp(x)), unit, of_mm=1) if len(x) else "none"
+        track = show_length(2 * base.half_track, unit, of_mm=1)
         source = "chosen" if base.source == "chosen" else f"from the {base.source}"
         return (
             f"Wheelbase {wheelbase}, foremost to rearmost. Track {track} between the references. "
-            f"Base axle {source}. At this turn {_RANKS[view.rank]} "
-            f"(the wheels have rank {view.rank})."
+            f"Base axle {source}. At this turn {_RANKS[view.rank]}."
         )
 
     def _ask(self, key: str, value: Any) -> bool:

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
     QFrame,
+    QLabel,
     QLineEdit,
     QScrollArea,
     QTableView,
@@ -24,6 +25,7 @@ from app.document import Document
 from app.panels.number_field import NumberField, TypedField
 from app.plain import plain_label
 from app.units import LengthUnit, parse_angle, parse_length, parse_sum, show_length, show_number
+from app.words.lengths import lengths_in
 
 T = TypeVar("T")
 Ask = Callable[[float], bool]
@@ -57,12 +59,18 @@ class FieldMaker:
         self._document = document
         self.unit: LengthUnit = "mm"
         self.made: list[NumberField] = []
+        self._tips: list[str] = []
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self.unit = unit
-        for box in self.made:
+        for box, tip in zip(self.made, self._tips, strict=True):
             box.reshow()
+            told = lengths_in(tip, unit)
+            box.set_tip(told)
+            for label in box.window().findChildren(QLabel):
+                if label.buddy() is box:
+                    label.setToolTip(told)
 
     def make(self, measure: Measure, name: str, tip: str, ask: Ask) -> NumberField:
         """A field for one kind of number."""
@@ -76,6 +84,7 @@ class FieldMaker:
         )
         self._document.opened.connect(box.give_up)
         self.made.append(box)
+        self._tips.append(tip)
         return box
 
 

@@ -26,7 +26,8 @@ from app.picture.motor_facts import DrivenWheel, MotorFacts, SteeredWheel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.theme import current_theme, sized
-from app.units import Proportion, Train, show_gearing, show_number
+from app.units import LengthUnit, Proportion, Train, decimals, show_gearing, show_number
+from app.words.lengths import drag_unit, in_drag_unit
 from geometry.model.wheel import Wheel
 
 _SUITS = ("Suits", "The ratio with which this wheel would agree with the first one at the turn shown.")
@@ -38,7 +39,7 @@ _HEADS: dict[MotorKind, tuple[tuple[str, str], ...]] = {
     "drive": (
         (
             "Slip mm/m",
-            "Millimetres rolled too far, or with a minus too little, for each metre at the turn shown.",
+            "How much is rolled too far, or with a minus too little, for each length at the turn shown.",
         ),
         _SUITS,
     ),
@@ -141,7 +142,7 @@ class MotorWheels(QWidget):
             row.gearing.show_gearing(held.get(wheel.name), (motor, wheel.name))
             row.gearing.setVisible(wheel.name in held)
             row.gearing.setAccessibleName(f"Gearing of {wheel.name}")
-            texts = _results(found[wheel.name]) if wheel.name in found else ()
+            texts = _results(found[wheel.name], self._document.length_unit) if wheel.name in found else ()
             for label, text in zip(row.results, (*texts, *[""] * _RESULTS), strict=False):
                 label.setText(text)
                 label.setVisible(bool(texts))
@@ -154,8 +155,9 @@ class MotorWheels(QWidget):
 
     def _show_heads(self) -> None:
         heads = (("Wheel", "Tick the wheels that this motor holds."), ("Gearing", ""), *_HEADS[self._kind])
+        here = drag_unit(self._document.length_unit, short=True)
         for label, (text, tip) in zip(self.heads, heads, strict=True):
-            label.setText(text)
+            label.setText(text.replace(drag_unit("mm", short=True), here))
             label.setToolTip(tip)
         for row in self.rows:
             for label, (_text, tip) in zip(row.results, _HEADS[self._kind], strict=True):
@@ -278,12 +280,14 @@ def _small(label: QLabel) -> None:
     label.setFont(sized(label.font(), "small"))
 
 
-def _results(found: SteeredWheel | DrivenWheel) -> tuple[str, ...]:
+def _results(found: SteeredWheel | DrivenWheel, unit: LengthUnit) -> tuple[str, ...]:
     """What stands below the heads."""
     suits = "–" if math.isnan(found.suits) else show_gearing(found.suits)
     if isinstance(found, DrivenWheel):
-        slip = "stands" if math.isnan(found.slip) else f"{found.slip + 0.0:.1f}"
-        return "0.0" if slip == "-0.0" else slip, suits
+        if math.isnan(found.slip):
+            return "stands", suits
+        slip = f"{in_drag_unit(found.slip, unit):.{decimals(unit, 1)}f}"
+        return slip.removeprefix("-") if float(slip) == 0 else slip, suits
     return f"{found.off:.1f}°", suits
 
 

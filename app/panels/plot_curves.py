@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from app.units import show_number
 from app.views.ground import nice_step
 from geometry.axes import Floats
+
+# Curves that are nowhere further apart than this share of what they span look like one.
+_SAME = 0.004
+# More coinciding curves than that are not listed one by one.
+_MOST_NOTES = 4
+
+Groups = tuple[tuple[int, ...], ...]
+"""Columns of curves that coincide, two or more in each group."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,6 +38,18 @@ class PlotCurves:
     """What would suit, where the values differ from it; else NaN, (M, N)."""
     limits: tuple[tuple[float, str], ...] = ()
     """Values that part good from bad, with their names."""
+    title: str = ""
+    unit: str = ""
+    sign: str = ""
+    """What stands right behind each value."""
+    digits: int = 2
+    """Most decimals of a value that is told."""
+    wheels: tuple[int, ...] = ()
+    """Number of the wheel of each curve; empty where the curves are of something else."""
+
+    def words_of(self, value: float) -> str:
+        """A value as it is told."""
+        return f"{show_number(value, self.digits)}{self.sign if np.isfinite(value) else ''}"
 
 
 NO_CURVES = PlotCurves(np.empty(0), np.empty((0, 0)), (), "", 1.0)
@@ -50,6 +72,77 @@ def round_range(low: float, high: float) -> tuple[float, float]:
     least, most = step * math.floor(low / step - 0.15), step * math.ceil(high / step + 0.15)
     # What is never negative stands on the line of 0.
     return (max(least, 0.0) if low >= 0 else least), most
+
+
+def coinciding(values: Floats) -> Groups:
+    """Which of some curves (M, C) hide one another over the whole range.
+
+    Examples
+    --------
+    >>> coinciding(np.array([[0.0, 1.0, 0.0], [5.0, 1.0, 5.0]]))
+    ((0, 2),)
+    """
+    count = values.shape[1]
+    there = np.isfinite(values)
+    if count < 2 or not there.any():
+        return ()
+    filled = np.where(there, values, 0.0)
+    most = max(_SAME * float(np.ptp(values[there])), 1e-9)
+    far = np.abs(filled[:, :, None] - filled[:, None, :]).max(axis=0) > most
+    same = ~(far | (there[:, :, None] != there[:, None, :]).any(axis=0))
+    same[:, ~there.any(axis=0)] = False
+    groups = {tuple(np.flatnonzero(row).tolist()) for row in same}
+    found: list[tuple[int, ...]] = []
+    for group in sorted(groups):  # what is near a curve of two groups counts to the first
+        if len(group) > 1 and not any(set(group) & set(other) for other in found):
+            found.append(group)
+    return tuple(found)
+
+
+def same_words(curves: PlotCurves, groups: Groups, most: int = _MOST_NOTES) -> str:
+    """Say which curves lie behind which; empty where none does.
+
+    Examples
+    --------
+    >>> turns = np.array([0.0, 1.0])
+    >>> three = PlotCurves(turns, np.zeros((2, 3)), ("left", "right", "rear"), "drag", 1.0)
+    >>> same_words(three, ((0, 1),)), same_words(three, ((0, 1, 2),))
+    ('right: on the curve of left.', 'All 3 curves lie on one another.')
+    """
+    if groups and len(groups[0]) == len(curves.names):
+        return f"{'Both' if len(groups[0]) == 2 else f'All {len(groups[0])}'} curves lie on one another."
+    told = [
+        f"{', '.join(curves.names[k] for k in others[:most])}"
+        f"{f' and {len(others) - most} more' if len(others) > most else ''}"
+        f": on the curve of {curves.names[first]}"
+        for first, *others in groups
+    ]
+    more = f"; and so on, {len(told) - most} more times" if len(told) > most else ""
+    return f"{'; '.join(told[:most])}{more}." if told else ""
+
+
+def limits_words(curves: PlotCurves) -> str:
+    """What the lines of the limits are; empty without any."""
+    told = [f"{show_number(value, curves.digits)} ({name})" for value, name in curves.limits]
+    return f"Lines at {' and '.join(told)}." if told else ""
+
+
+def values_text(curves: Sequence[PlotCurves]) -> str:
+    """Curves over the same turns as tab-separated text, with the unit in each head; a gap is empty."""
+    if not curves:
+        return ""
+    heads = ["turn input", *(f"{name}, {_plain(each)}" for each in curves for name in each.names)]
+    columns = np.column_stack([curves[0].turns, *(each.values for each in curves)])
+    lines = ["\t".join(" ".join(head.split()) for head in heads)]
+    lines += [
+        "\t".join("" if math.isnan(value) else f"{value + 0.0:.7g}" for value in row)
+        for row in columns.tolist()
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _plain(curves: PlotCurves) -> str:
+    return curves.axis.partition(";")[0]
 
 
 def finite_runs(values: Floats) -> list[tuple[int, int]]:

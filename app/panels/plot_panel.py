@@ -1,47 +1,139 @@
-"""Every steer angle, speed, miss or drag over the turn input, with a cursor tied to the slider."""
+"""Steer angles, drag and other quantities over the turn input: one small plot each, with one cursor."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSignalBlocker
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QAction, QGuiApplication, QKeyEvent, QMouseEvent
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QToolButton, QVBoxLayout
 
 from app.design.facts import Facts
+from app.design.references import references_to
 from app.document import Document
-from app.panels.form import choice
 from app.panels.panel import Panel
-from app.panels.quantities import QUANTITIES, Quantity, curves_of
+from app.panels.plot_curves import values_text
+from app.panels.quantities import QUANTITIES, Quantity, curves_of, values_at
 from app.picture.view import View
-from app.plain import plain_label
 from app.units import LengthUnit
+from geometry.axes import Floats
 from geometry.model.design import Design
+from geometry.turn_range.range_check import at_turns
 
 if TYPE_CHECKING:
     from app.panels.chart import Chart
+
+_ABOUT = (
+    "Press or drag to steer, or use the arrow keys; Home and End go to the ends, up and down select a wheel. "
+    "The mouse wheel zooms, the middle button moves what is shown, a double click shows the whole range."
+)
+
+
+class _Ticks(QMenu):
+    """A menu that stays open while several of its entries are ticked."""
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Tick without closing."""
+        action = self.actionAt(event.position().toPoint())
+        if action is not None and action.isCheckable() and action.isEnabled():
+            action.trigger()
+        else:
+            super().mouseReleaseEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Tick with the space key without closing."""
+        action = self.activeAction()
+        if event.key() == Qt.Key.Key_Space and action is not None and action.isEnabled():
+            action.trigger()
+        else:
+            super().keyPressEvent(event)
 
 
 class PlotPanel(Panel):
     """Curves of all wheels, made when first seen, updated only while they can be seen."""
 
+    chosen_changed = Signal()
+    """Other quantities are shown now."""
+
     def __init__(self, document: Document) -> None:
         super().__init__(document)
-        self._shown: tuple[Facts | None, Quantity | None, LengthUnit] = (None, None, "mm")
+        self._shown: tuple[Facts | None, tuple[Quantity, ...], LengthUnit] = (None, (), "mm")
         self._unit: LengthUnit = "mm"
         self._offered: tuple[Quantity, ...] = ()
-        self.quantity = choice("Plot", "What is plotted over the turn input.")
-        self._offer(document.design)
-        self.quantity.currentIndexChanged.connect(lambda _i: self.refresh())
         self.chart: Chart | None = None
+        self.ticks = {quantity.name: self._tick(quantity) for quantity in QUANTITIES}
+        self.quantities = QToolButton()
+        self.quantities.setText("Plots")
+        self.quantities.setToolTip("Tick what is plotted over the turn input.")
+        self.copy = QToolButton()
+        self.copy.setText("Copy")
+        self.copy.setToolTip("Copy the plots as a picture, or their curves as numbers.")
+        for button, menu in ((self.quantities, _Ticks(self)), (self.copy, QMenu(self))):
+            button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+            button.setMenu(menu)
+            button.setAccessibleName(button.text())
+            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.quantities.menu().addActions(list(self.ticks.values()))
+        self._make_actions()
+        self._offer(document.design)
         row = QHBoxLayout()
-        label = plain_label("Plot")
-        label.setBuddy(self.quantity)
-        row.addWidget(label)
-        row.addWidget(self.quantity)
+        row.addWidget(self.quantities)
         row.addStretch(1)
+        row.addWidget(self.copy)
         self._layout = QVBoxLayout(self)
-        self._layout.setContentsMargins(8, 6, 8, 4)
+        self._layout.setContentsMargins(12, 6, 12, 4)
         self._layout.addLayout(row)
+
+    def _tick(self, quantity: Quantity) -> QAction:
+        action = QAction(quantity.name, self)
+        action.setCheckable(True)
+        action.setChecked(quantity.at_first)
+        action.toggled.connect(self._ticked)
+        return action
+
+    def _make_actions(self) -> None:
+        """What the chart's menu and the button both offer."""
+        self.copy_picture = QAction("Copy as a picture", self)
+        self.copy_picture.triggered.connect(self._copy_picture)
+        self.copy_numbers = QAction("Copy as numbers", self)
+        self.copy_numbers.triggered.connect(self._copy_numbers)
+        self.whole = QAction("Show the whole range", self)
+        self.whole.triggered.connect(lambda: self._made_chart().show_all())
+        self.copy.menu().addActions([self.copy_picture, self.copy_numbers])
+
+    # What is chosen -------------------------------------------------------------------------
+
+    @property
+    def chosen(self) -> tuple[str, ...]:
+        """Names of the quantities that are shown, from above."""
+        return tuple(q.name for q in self._offered if self.ticks[q.name].isChecked())
+
+    def choose(self, names: Sequence[str]) -> None:
+        """Show these quantities, as far as the design has them."""
+        for name, action in self.ticks.items():
+            action.blockSignals(True)  # noqa: FBT003
+            action.setChecked(name in names)
+            action.blockSignals(False)  # noqa: FBT003
+        self._ticked()
+
+    def _ticked(self) -> None:
+        self.refresh()
+        self.chosen_changed.emit()
+
+    def summary(self, view: View) -> str:  # noqa: ARG002 - the panel's way
+        """What is shown, in a few words for the head of its section."""
+        return ", ".join(self.chosen).lower() or "nothing"
+
+    def _offer(self, design: Design) -> None:
+        """List what such a design has; what is ticked stays ticked."""
+        offered = tuple(quantity for quantity in QUANTITIES if quantity.offered(design))
+        if offered != self._offered:
+            self._offered = offered
+            for quantity in QUANTITIES:
+                self.ticks[quantity.name].setVisible(quantity in offered)
+
+    # What is shown --------------------------------------------------------------------------
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
@@ -54,12 +146,11 @@ class PlotPanel(Panel):
             from app.panels.chart import Chart
 
             chart = self.chart = Chart()
-            chart.setAccessibleName("Plot over the turn input")
-            chart.setAccessibleDescription(
-                "Press or drag to steer; the mouse wheel zooms, the middle button moves what is shown, "
-                "a double click shows the whole range."
-            )
+            chart.setAccessibleName("Plots over the turn input")
+            chart.setAccessibleDescription(_ABOUT)
             chart.asked.connect(self._document.set_turn)
+            chart.stepped.connect(self._step)
+            chart.addActions([self.copy_picture, self.copy_numbers, self.whole])
             self._layout.addWidget(chart, 1)
         return self.chart
 
@@ -68,24 +159,38 @@ class PlotPanel(Panel):
         self._unit = unit
         self.refresh()
 
-    def _offer(self, design: Design) -> None:
-        """List what such a design has; what is chosen stays chosen where it can."""
-        offered = tuple(quantity for quantity in QUANTITIES if quantity.offered(design))
-        if offered == self._offered:
-            return
-        chosen = self.quantity.currentText()
-        self._offered = offered
-        with QSignalBlocker(self.quantity):
-            self.quantity.clear()
-            self.quantity.addItems([quantity.name for quantity in offered])
-            self.quantity.setCurrentIndex(max(self.quantity.findText(chosen), 0))
-
     def show_view(self, view: View) -> None:
         """Show the curves of this design and the cursor of this command."""
         self._offer(view.design)
-        quantity = self._offered[self.quantity.currentIndex()]
-        wanted, chart = (view.facts, quantity, self._unit), self._made_chart()
+        shown = tuple(q for q in self._offered if self.ticks[q.name].isChecked())
+        wanted, chart = (view.facts, shown, self._unit), self._made_chart()
         if wanted != self._shown:
             self._shown = wanted
-            chart.show_curves(curves_of(view.facts, quantity, self._unit))
-        chart.show_cursor(view.command.turn)
+            plots = [curves_of(view.facts, quantity, self._unit) for quantity in shown]
+            chart.show_curves(*plots, settled=not view.previewing)
+        chart.choose(frozenset(view.selected_wheels))
+        chart.show_cursor(view.command.turn, self._readings(view, shown))
+
+    def _readings(self, view: View, shown: Sequence[Quantity]) -> list[Floats]:
+        """The values at the turn that is shown, driving forward as the curves are."""
+        forward = view.command.speed >= 0
+        at = view.at_turn if forward else at_turns(view.robot, [view.command.turn])
+        return [values_at(view.facts, quantity, self._unit, at) for quantity in shown]
+
+    def _step(self, way: int) -> None:
+        """Select the next wheel or the one before."""
+        view = self._document.view
+        count = len(view.design.wheels)
+        if count:
+            chosen = view.selected_wheels
+            last = (chosen[-1] if way > 0 else chosen[0]) if chosen else (-1 if way > 0 else count)
+            self._document.select(references_to("wheel", {(last + way) % count}))
+
+    # Copying --------------------------------------------------------------------------------
+
+    def _copy_picture(self) -> None:
+        QGuiApplication.clipboard().setPixmap(self._made_chart().grab())
+
+    def _copy_numbers(self) -> None:
+        plots = [lane.curves for lane in self._made_chart().shown]
+        QGuiApplication.clipboard().setText(values_text(plots))

@@ -3,24 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
+from typing import Literal, TypeAlias, TypeVar
 
 import numpy as np
 
 from app.controller.motor_outputs import MotorOutputs, outputs_of
 from app.design.facts import Facts
 from app.panels.plot_curves import PlotCurves
-from app.units import MM_PER_INCH, LengthUnit, degrees
+from app.units import LengthUnit, decimals, degrees, in_length_unit
+from app.words.lengths import drag_unit, in_drag_unit
 from geometry.axes import Bools, Floats
 from geometry.kinematics.ideal import FLIPPED
 from geometry.model.design import Design
 from geometry.model.motors import STEER_UNITS, SteerUnit
+from geometry.turn_range.range_check import AtTurns
+
+Measure: TypeAlias = Literal["number", "length", "drag", "speed"]
+Values = TypeVar("Values", float, Floats)
 
 # An ideal angle is drawn where it differs by more [degrees].
 _VISIBLE_DEG = 0.05
 # Nearly straight ahead any error of the radius grows without end: it is left out there.
 MOST_SIZES = 10.0
+# Decimals of a value that is told, where it is no length.
+_DIGITS = 2
 
 
 @dataclass(frozen=True)
@@ -32,6 +40,8 @@ class Drawn:
     names: tuple[str, ...]
     jumps: Bools
     """(M, C): rows before which no line is drawn, since a wheel flips there."""
+    wheels: tuple[int, ...] = ()
+    """Number of the wheel of each curve; empty where the curves are of something else."""
 
 
 @dataclass(frozen=True)
@@ -40,28 +50,74 @@ class Quantity:
 
     name: str
     axis: str
-    draw: Callable[[Facts], Drawn]
-    is_length: bool = False
-    """True where the values are millimetres, which the screen may show as inches."""
+    """What the values are; their unit, where it is always the same, stands behind a comma."""
+    draw: Callable[[Facts, AtTurns], Drawn]
+    """Of a design, at any turns."""
+    measure: Measure = "number"
+    """Whether the values are mm, mm per metre or m/s, which the screen may show in inches."""
+    sign: str = ""
+    """What stands right behind each value."""
     offered: Callable[[Design], bool] = lambda _design: True
     """Whether a design has such a thing."""
     ideal: Callable[[Facts], Floats | None] = lambda _facts: None
     """What would suit, (M, C) in the same unit; None where nothing differs from it."""
     limits: Callable[[Facts], tuple[tuple[float, str], ...]] = lambda _facts: ()
     """Values that part good from bad, with their names."""
+    at_first: bool = False
+    """Whether it is shown before the person chooses."""
+
+    def unit(self, unit: LengthUnit) -> str:
+        """What the values are in, on a screen with such lengths."""
+        match self.measure:
+            case "length":
+                return unit
+            case "drag":
+                return drag_unit(unit)
+            case "speed":
+                return "metres per second" if unit == "mm" else "inches per second"
+            case _:
+                return self.axis.rpartition(", ")[2]
 
 
 def curves_of(facts: Facts, quantity: Quantity, unit: LengthUnit) -> PlotCurves:
     """A quantity over the whole range, in the unit of the screen."""
-    drawn, ideal, axis = quantity.draw(facts), quantity.ideal(facts), quantity.axis
-    turns = np.asarray(facts.check.dense.turns)
-    curves = PlotCurves(turns, _with_gaps(drawn), drawn.names, axis, facts.design.largest_turn)
-    if quantity.is_length:
-        values = curves.values / (MM_PER_INCH if unit == "inch" else 1.0)
-        curves = replace(curves, values=values, axis=f"{axis}, {unit}")
+    dense = facts.check.dense
+    drawn, ideal, axis = quantity.draw(facts, dense), quantity.ideal(facts), quantity.axis
+    if quantity.measure != "number":
+        axis = f"{axis}, {quantity.unit(unit)}"
     if ideal is not None:
-        curves = replace(curves, ideal=ideal, axis=f"{axis}; finely dotted: ideal")
-    return replace(curves, limits=quantity.limits(facts))
+        ideal, axis = _in_unit(quantity, ideal, unit), f"{axis}; finely dotted: ideal"
+    return PlotCurves(
+        np.asarray(dense.turns),
+        _in_unit(quantity, _with_gaps(drawn), unit),
+        drawn.names,
+        axis,
+        facts.design.largest_turn,
+        ideal,
+        tuple((float(_in_unit(quantity, value, unit)), name) for value, name in quantity.limits(facts)),
+        title=quantity.name,
+        unit=quantity.unit(unit) + ("" if ideal is None else "; finely dotted: ideal"),
+        sign=quantity.sign,
+        digits=_DIGITS if quantity.measure == "number" else decimals(unit, 1),
+        wheels=drawn.wheels,
+    )
+
+
+def values_at(facts: Facts, quantity: Quantity, unit: LengthUnit, at: AtTurns) -> Floats:
+    """The same quantity at the first of some turns, exact, (C,); not between two turns of the curves."""
+    return np.asarray(_in_unit(quantity, quantity.draw(facts, at).values[0], unit))
+
+
+def _in_unit(quantity: Quantity, values: Values, unit: LengthUnit) -> Values:
+    match quantity.measure:
+        case "length":
+            return values * in_length_unit(1.0, unit)
+        case "drag":
+            return values * in_drag_unit(1.0, unit)
+        case "speed" if unit == "inch":
+            return values * in_length_unit(1000.0, unit)
+        case _:
+            return values
 
 
 def _with_gaps(drawn: Drawn) -> Floats:
@@ -72,25 +128,27 @@ def _with_gaps(drawn: Drawn) -> Floats:
 # Of every wheel ----------------------------------------------------------------------------
 
 
-def _of_wheels(facts: Facts, values: Floats) -> Drawn:
+def _of_wheels(facts: Facts, at: AtTurns, values: Floats) -> Drawn:
     names = tuple(wheel.name for wheel in facts.design.wheels)
-    return Drawn(np.asarray(values), names, _jumps(facts))
+    return Drawn(np.asarray(values), names, _jumps(at), tuple(range(len(names))))
 
 
-def _jumps(facts: Facts) -> Bools:
+def _jumps(at: AtTurns) -> Bools:
     """Where a wheel flips, or swings round, between the row before and this one, (M, N)."""
-    solved = facts.check.dense.response.solution
+    solved = at.response.solution
+    if len(at.turns) == 1:
+        return np.zeros(solved.heading.shape, dtype=bool)
     jump = np.zeros(solved.heading.shape, dtype=bool)
     jump[1:] = (solved.branch[1:] == FLIPPED) != (solved.branch[:-1] == FLIPPED)
     jump[1:] |= np.abs(np.diff(solved.heading, axis=0)) > 0.5 * np.pi
     return jump
 
 
-def _angles(facts: Facts) -> Drawn:
+def _angles(facts: Facts, at: AtTurns) -> Drawn:
     """Steer angles; for fixed wheels and casters where they point [degrees]."""
-    solved = facts.check.dense.response.solution
+    solved = at.response.solution
     return _of_wheels(
-        facts, degrees(1.0) * np.where(facts.robot.wheels.steered, solved.steer, solved.heading)
+        facts, at, degrees(1.0) * np.where(facts.robot.wheels.steered, solved.steer, solved.heading)
     )
 
 
@@ -122,56 +180,55 @@ def _drag_limits(facts: Facts) -> tuple[tuple[float, str], ...]:
 # Of motors ---------------------------------------------------------------------------------
 
 
-def _told(facts: Facts) -> MotorOutputs | None:
-    """What the motors are told over the range; None without motors."""
-    return outputs_of(facts.design, facts.check.dense.response) if facts.robot.motors else None
+def _told(facts: Facts, at: AtTurns) -> MotorOutputs | None:
+    """What the motors are told at some turns; None without motors."""
+    return outputs_of(facts.design, at.response) if facts.robot.motors else None
 
 
-def _positions(facts: Facts, unit: SteerUnit) -> Drawn:
+def _positions(facts: Facts, at: AtTurns, unit: SteerUnit) -> Drawn:
     """What the steer motors of one unit are told, in that unit."""
-    told = _told(facts)
+    told = _told(facts, at)
     motors = facts.design.steer_motors
     chosen = [k for k, motor in enumerate(motors) if motor.unit == unit]
     held = [facts.robot.motors.steer[k].wheels for k in chosen]
-    wheel_jumps = _jumps(facts)
+    wheel_jumps = _jumps(at)
     jumps = [wheel_jumps[:, wheels].any(axis=1) for wheels in held]
     names = tuple(motors[k].name for k in chosen)
     if told is None or not chosen:
-        return _nothing(facts)
+        return _nothing(at)
     return Drawn(told.positions[:, chosen], names, np.stack(jumps, axis=1))
 
 
-def _nothing(facts: Facts) -> Drawn:
-    rows = len(facts.check.dense.turns)
+def _nothing(at: AtTurns) -> Drawn:
+    rows = len(at.turns)
     return Drawn(np.empty((rows, 0)), (), np.empty((rows, 0), dtype=bool))
 
 
-def _radius_errors(facts: Facts) -> Drawn:
+def _radius_errors(facts: Facts, at: AtTurns) -> Drawn:
     """How much wider the chassis turns than it is asked to [mm]."""
-    dense = facts.check.dense
-    near = np.abs(dense.radius) <= MOST_SIZES * facts.size
+    near = np.abs(at.radius) <= MOST_SIZES * facts.size
     with np.errstate(invalid="ignore"):  # straight ahead both are infinite
-        error = np.where(near, np.abs(dense.true_radius) - np.abs(dense.radius), np.nan)
-    return Drawn(error[:, None], ("turn radius",), np.asarray(_jumps(facts).any(axis=1))[:, None])
+        error = np.where(near, np.abs(at.true_radius) - np.abs(at.radius), np.nan)
+    return Drawn(error[:, None], ("turn radius",), np.asarray(_jumps(at).any(axis=1))[:, None])
 
 
-def _top_speeds(facts: Facts) -> Drawn:
+def _top_speeds(facts: Facts, at: AtTurns) -> Drawn:
     """Largest speed of the faster side that no drive motor refuses [m/s]."""
-    told = _told(facts)
+    told = _told(facts, at)
     if told is None:
-        return _nothing(facts)
+        return _nothing(at)
     speed = told.speed[:, None] / 1000.0
     return Drawn(speed, ("faster side",), np.zeros(speed.shape, dtype=bool))
 
 
-def _slips(facts: Facts) -> Drawn:
+def _slips(facts: Facts, at: AtTurns) -> Drawn:
     """How much too far (positive) or too little the drive motors roll their wheels [mm/m]."""
     motors = facts.robot.motors
     if not motors:
-        return _nothing(facts)
+        return _nothing(at)
     held = sorted(i for group in motors.drive for i in group.wheels)
     names = tuple(facts.design.wheels[i].name for i in held)
-    return Drawn(facts.check.dense.response.lengthwise_slip[:, held], names, _jumps(facts)[:, held])
+    return Drawn(at.response.lengthwise_slip[:, held], names, _jumps(at)[:, held], tuple(held))
 
 
 def _told_in(design: Design, unit: SteerUnit) -> bool:
@@ -183,24 +240,26 @@ def _drives(design: Design) -> bool:
 
 
 QUANTITIES = (
-    Quantity("Steer angle", "steer angle, degrees", _angles, ideal=_ideal_angles),
+    Quantity("Steer angle", "steer angle, degrees", _angles, sign="°", ideal=_ideal_angles, at_first=True),
     Quantity(
         "Rolling speed",
         "rolling speed, faster side = 1",
-        lambda f: _of_wheels(f, f.check.dense.response.solution.roll),
+        lambda f, at: _of_wheels(f, at, at.response.solution.roll),
     ),
     # Straight ahead an axle that is not square misses without end: a gap.
     Quantity(
         "Miss",
         "miss of the axle line",
-        lambda f: _of_wheels(f, f.check.dense.response.alignment.miss),
-        is_length=True,
+        lambda f, at: _of_wheels(f, at, at.response.alignment.miss),
+        measure="length",
     ),
     Quantity(
         "Drag",
-        "drag, mm per metre",
-        lambda f: _of_wheels(f, f.check.dense.response.alignment.drag),
+        "drag",
+        lambda f, at: _of_wheels(f, at, at.response.alignment.drag),
+        measure="drag",
         limits=_drag_limits,
+        at_first=True,
     ),
     *(
         Quantity(
@@ -215,11 +274,17 @@ QUANTITIES = (
         "Turn radius error",
         f"turn radius, wider than asked (up to {MOST_SIZES:g} chassis lengths)",
         _radius_errors,
-        is_length=True,
+        measure="length",
         offered=lambda d: bool(d.steer_motors or d.drive_motors),
     ),
     Quantity(
-        "Largest speed", "largest speed of the faster side, metres per second", _top_speeds, offered=_drives
+        "Largest speed", "largest speed of the faster side", _top_speeds, measure="speed", offered=_drives
     ),
-    Quantity("Lengthwise slip", "lengthwise slip of driven wheels, mm per metre", _slips, offered=_drives),
+    Quantity(
+        "Lengthwise slip",
+        "lengthwise slip of driven wheels",
+        _slips,
+        measure="drag",
+        offered=_drives,
+    ),
 )

@@ -24,6 +24,8 @@ from app.panels.form import enable_copy
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.theme import sized, table_palette
+from app.units import LengthUnit, decimals
+from app.words.lengths import drag_unit, in_drag_unit
 from app.words.sharing_advice import (
     best_for_each_number,
     flips_in_short,
@@ -42,7 +44,7 @@ HEADS = (
     ("Motors", "How many steer motors it takes."),
     (
         "Worst drag\nmm/m",
-        "Largest drag of any wheel at any turn of the range, in millimetres for each metre.",
+        "Largest drag of any wheel at any turn of the range.",
     ),
     (
         "Radius\nerror %",
@@ -98,6 +100,7 @@ class SharingOffer(QWidget):
     def __init__(self, document: Document) -> None:
         super().__init__()
         self._document = document
+        self._unit: LengthUnit = "mm"
         self._asked: Question | None = None
         """What is searched for, was answered, or was given up."""
         self._stopped = False
@@ -179,6 +182,9 @@ class SharingOffer(QWidget):
             return
         design = view.design
         self._design = design
+        if self._document.length_unit != self._unit:
+            self._unit = self._document.length_unit
+            self._show_unit()
         self.setVisible(wanted(design))
         lacking = len(motor_edits.lacking(design, "steer"))
         self.title.setText(
@@ -273,11 +279,21 @@ class SharingOffer(QWidget):
 
     # What it shows ---------------------------------------------------------------------
 
+    def _show_unit(self) -> None:
+        """Show what was found in the unit of the screen."""
+        for column, (head, _tip) in enumerate(HEADS):
+            here = drag_unit(self._unit, short=True)
+            self.model.horizontalHeaderItem(column).setText(head.replace(drag_unit("mm", short=True), here))
+        row = self.table.currentIndex().row()
+        self._show_found(self._found)
+        if row >= 0:
+            self.table.selectRow(row)
+
     def _show_found(self, found: Sequence[Grouping]) -> None:
         self._found = tuple(found)
         self.model.setRowCount(0)
         for number, grouping in enumerate(found):
-            self.model.appendRow([_item(number, *cell) for cell in _cells(grouping)])
+            self.model.appendRow([_item(number, *cell) for cell in _cells(grouping, self._unit)])
         self.table.fit_rows()
         self._say("")
         self._show_state()
@@ -305,7 +321,9 @@ class SharingOffer(QWidget):
         chosen, names = self.chosen, [wheel.name for wheel in self._design.wheels]
         self.use.setEnabled(chosen is not None)
         self.details.setText(
-            "" if chosen is None else f"{gain_words(names, chosen)}\n{sharing_lines(names, chosen.groups)}"
+            ""
+            if chosen is None
+            else f"{gain_words(names, chosen, self._unit)}\n{sharing_lines(names, chosen.groups)}"
         )
 
     def take_up(self) -> None:
@@ -380,11 +398,11 @@ class _Table(QTableView):
             self.fit_rows()
 
 
-def _cells(grouping: Grouping) -> tuple[tuple[str, Any], ...]:
+def _cells(grouping: Grouping, unit: LengthUnit) -> tuple[tuple[str, Any], ...]:
     """Text and sort key of each column."""
     return (
         (f"{grouping.motors}", grouping.motors),
-        (f"{grouping.worst:.1f}", grouping.worst),
+        (f"{in_drag_unit(grouping.worst, unit):.{decimals(unit, 1)}f}", grouping.worst),
         ("astray" if grouping.off_course else radius_words(grouping), grouping.radius_error),
         (flips_in_short(grouping, 2), len(grouping.flips)),
     )

@@ -65,7 +65,7 @@ class TurnPanel(QWidget):
         self.radius = NumberField(
             "Turn radius",
             parse=self._parse_radius,
-            show=lambda r: show_length(r, self._unit, digits=2),
+            show=lambda r: show_length(r, self._unit),
             ask=lambda r: document.answer(lambda: document.ask_radius(r)),
             step=5.0,
             tip="From the chassis centre line to the turn centre, positive to the left; 'straight' for none.",

@@ -18,7 +18,8 @@ from app.panels.panel import Panel
 from app.picture.view import View, WheelRow
 from app.plain import plain_label, plain_tip
 from app.theme import colour, current_theme, sized, table_palette
-from app.units import MM_PER_INCH, LengthUnit, show_angle, show_length
+from app.units import LengthUnit, decimals, in_length_unit, show_angle, show_length
+from app.words.lengths import drag_unit, in_drag_unit
 from geometry.kinematics.alignment import CALM, STATES
 from geometry.model.wheel import Wheel
 
@@ -35,7 +36,7 @@ class Column:
     key: Callable[[Any], Any]
     widest: str
     """Its widest usual text, from which its first width follows."""
-    unit: Literal["", "length", "mm/m"] = ""
+    unit: Literal["", "length", "drag"] = ""
     """What stands below the head."""
     from_width: int = 0
     """It is shown from this width of the panel on [px]."""
@@ -45,7 +46,15 @@ def _length(value: float, unit: LengthUnit) -> str:
     """Always with the same decimals, so that the points stand below each other."""
     if math.isinf(value):
         return "∞"
-    return f"{value:.1f}" if unit == "mm" else f"{value / MM_PER_INCH:.3f}"
+    return f"{in_length_unit(value, unit):.{decimals(unit, 1)}f}"
+
+
+def _drag(row: WheelRow, unit: LengthUnit) -> str:
+    return "–" if row.state in ("pivots", "swings round") else _drag_number(row.drag, unit)
+
+
+def _drag_number(value: float, unit: LengthUnit) -> str:
+    return f"{in_drag_unit(value, unit):.{decimals(unit, 1)}f}"
 
 
 def _angle(row: WheelRow) -> float:
@@ -88,11 +97,11 @@ TURN_COLUMNS = (
     ),
     Column(
         "Drag",
-        "Millimetres dragged sideways for each metre travelled",
-        lambda r, _u: "–" if r.state in ("pivots", "swings round") else f"{r.drag:.1f}",
+        "Dragged sideways for each length travelled",
+        _drag,
         lambda r: r.drag,
         "1000.0",
-        unit="mm/m",
+        unit="drag",
         from_width=440,
     ),
     Column(
@@ -181,7 +190,8 @@ class WheelModel(QStandardItemModel):
     def _show_heads(self) -> None:
         across = Qt.Orientation.Horizontal
         for place, column in enumerate(self._columns):
-            unit = self._unit if column.unit == "length" else column.unit
+            units = {"length": self._unit, "drag": drag_unit(self._unit, short=True)}
+            unit = units.get(column.unit, column.unit)
             self.setHeaderData(place, across, f"{column.head} {unit}".rstrip())
             self.setHeaderData(place, across, f"{column.tip}. Click to sort.", Qt.ItemDataRole.ToolTipRole)
 

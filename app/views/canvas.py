@@ -325,7 +325,7 @@ class PlanCanvas(QWidget):
         self._show_cursor(held)
         x, y = self._camera.to_chassis(at.x(), at.y())
         unit = self._options.unit
-        self.pointed.emit(f"x {show_length(x, unit, digits=1)}, y {show_length(y, unit, digits=1)}")
+        self.pointed.emit(f"x {show_length(x, unit, of_mm=1)}, y {show_length(y, unit, of_mm=1)}")
 
     def _show_tip(self) -> None:
         if self._hover is not None and not existing((self._hover,), self._view.design):

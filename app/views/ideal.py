@@ -66,7 +66,7 @@ def ideal_tag(scene: Scene) -> Tag | None:
         return None
     text = "ideal turn centre"
     if np.isfinite(scene.centre).all():
-        text = f"ideal, {show_length(scene.view.gap, scene.options.unit, digits=1)} away"
+        text = f"ideal, {show_length(scene.view.gap, scene.options.unit, of_mm=1)} away"
     # The other centre has its text below: this one goes above.
     return Tag(text, ideal, RING_PX, scene.theme.ghost, above=True)
 

@@ -130,11 +130,11 @@ def centre_tag(scene: Scene) -> Tag:
     side = "left" if view.true_radius > 0 else "right"
     if in_sight(scene, scene.centre):
         size = abs(view.true_radius)
-        text = "turn centre" if size < 0.05 else f"turn centre, {show_length(size, unit, digits=1)} {side}"
+        text = "turn centre" if size < 0.05 else f"turn centre, {show_length(size, unit, of_mm=1)} {side}"
         return Tag(text, _pair(scene.centre), CROSS_PX, tone, needed=True)
     away = float(np.hypot(*(view.centre - np.array([view.robot.base.x, 0.0]))))
     # A hair's breadth from straight ahead the distance has hundreds of digits.
-    how_far = show_length(away, unit, digits=0) if away < _FAR_MM else "far"
+    how_far = show_length(away, unit, of_mm=0) if away < _FAR_MM else "far"
     text = f"turn centre, {how_far} to the {side}"
     tip, _ = scene.edge_arrow
     return Tag(text, _pair(tip), CROSS_PX, tone, above=bool(tip[1] >= 0.7 * camera.height))

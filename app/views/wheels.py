@@ -99,7 +99,7 @@ def label_lines(row: WheelRow, scene: Scene) -> list[str]:
         lines.append(f"(ideal {show_angle(row.ideal)})")
     if row.state in ("slight drag", "drags"):
         miss = (
-            f"misses {show_length(row.miss, scene.options.unit, digits=1)}"
+            f"misses {show_length(row.miss, scene.options.unit, of_mm=1)}"
             if math.isfinite(row.miss)
             else "askew"
         )

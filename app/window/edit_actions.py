@@ -114,7 +114,7 @@ class Acts:
         """Show ways to share steer motors, and take up the one that the person chose."""
         document = self._document
         document.cancel_preview()
-        groups = ask_advice(self._canvas.window(), document.design)
+        groups = ask_advice(self._canvas.window(), document.design, document.length_unit)
         if groups is not None:
             count = "1 steer motor" if len(groups) == 1 else f"{len(groups)} steer motors"
             document.edit(f"Share {count}", lambda d: motor_edits.group_steering(d, groups))

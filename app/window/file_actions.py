@@ -20,6 +20,7 @@ from app.dialogs import questions
 from app.document import Document
 from app.panels.form import take_typed
 from app.settings import Settings, save_settings
+from app.units import LengthUnit
 from app.window.open_note import OpenNote
 from geometry.errors import AxlewrightError
 from geometry.model.design import Design
@@ -34,11 +35,11 @@ if TYPE_CHECKING:
 # The exports load what works them out: too much for the first picture.
 
 
-def ask_export(parent: QWidget, design: Design, rows: int) -> Export | None:
+def ask_export(parent: QWidget, design: Design, rows: int, unit: LengthUnit) -> Export | None:
     """Show the export of the steering table."""
     from app.dialogs import export
 
-    return export.ask_export(parent, design, rows)
+    return export.ask_export(parent, design, rows, unit)
 
 
 def ask_controller_export(parent: QWidget, design: Design, format_key: str, save: Save) -> Chosen | None:
@@ -253,7 +254,7 @@ class Filing(QObject):
         self._document.cancel_preview()
         design = self._document.design
         try:
-            chosen = ask_export(self._parent, design, self.settings.export_rows)
+            chosen = ask_export(self._parent, design, self.settings.export_rows, self.settings.length_unit)
         except AxlewrightError as error:
             questions.tell(self._parent, "The table was not saved", str(error))
             return False

@@ -83,6 +83,7 @@ class MainWindow(Frame):
         settings = self.filing.settings
         apply_appearance(settings.appearance)
         self.middle.apply_settings(settings)
+        self.document.length_unit = settings.length_unit
         for panel in self.panels.values():
             panel.symmetric = settings.symmetry
             panel.set_unit(settings.length_unit)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from app.design.facts import Facts
-from app.units import show_number
+from app.units import LengthUnit, show_number
+from app.words.lengths import show_drag
 from geometry.axes import Floats
 from geometry.kinematics.alignment import STATES
 from geometry.kinematics.robot import Robot
@@ -16,19 +17,20 @@ _DIGITS_OF_DRAG = 3
 _NO_FAULT = [STATES.index("pivots"), STATES.index("swings round")]
 
 
-def verdict_lines(facts: Facts) -> tuple[str, ...]:
+def verdict_lines(facts: Facts, unit: LengthUnit = "mm") -> tuple[str, ...]:
     """The verdict on a chassis as built, in one or two short lines.
 
     Parameters
     ----------
     facts : Facts
         Of a chassis with wheels.
+    unit : 'mm' or 'inch'
+        Unit of lengths, and with it of drag; what is written to files has mm per metre.
 
     Returns
     -------
     tuple of str
-        The first line begins with ALIGNED or NOT ALIGNED. Drag is in mm per metre. Names are as
-        the person typed them.
+        The first line begins with ALIGNED or NOT ALIGNED. Names are as the person typed them.
 
     Examples
     --------
@@ -50,16 +52,16 @@ def verdict_lines(facts: Facts) -> tuple[str, ...]:
     count = len(check.faulty)
     wheels = "1 wheel drags" if count == 1 else f"{count} wheels drag"
     name = design.wheels[worst.wheel].name
-    most = f"{show_number(worst.drag, 0)} mm per metre, at turn {show_number(worst.turn, 2)}"
+    most = f"{show_drag(worst.drag, unit, digits=0)}, at turn {show_number(worst.turn, 2)}"
     return (
         f"NOT ALIGNED: {name} drags up to {most}",
         f"({wheels}; checked {checked}).",
     )
 
 
-def verdict_sentence(facts: Facts) -> str:
+def verdict_sentence(facts: Facts, unit: LengthUnit = "mm") -> str:
     """The same as one sentence."""
-    return " ".join(verdict_lines(facts))
+    return " ".join(verdict_lines(facts, unit))
 
 
 def largest_drags(robot: Robot, turns: Floats) -> Floats:

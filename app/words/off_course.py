@@ -23,9 +23,9 @@ def turning_words(turned: CentreError, unit: LengthUnit) -> str:
         return "It runs straight instead of turning."
     more = abs(true) - abs(asked)
     if asked * true <= 0 or abs(more) <= _LEAST_MM:
-        return f"Its turn centre lies {show_length(gap, unit, digits=1)} from the one asked for."
-    off = f", its centre {show_length(gap, unit, digits=1)} off" if gap > 1.05 * abs(more) else ""
-    size = show_length(abs(more), unit, digits=1)
+        return f"Its turn centre lies {show_length(gap, unit, of_mm=1)} from the one asked for."
+    off = f", its centre {show_length(gap, unit, of_mm=1)} off" if gap > 1.05 * abs(more) else ""
+    size = show_length(abs(more), unit, of_mm=1)
     return f"It turns {size} {'wider' if more > 0 else 'tighter'} than asked{off}."
 
 

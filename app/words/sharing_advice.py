@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from app.units import degrees, show_angle, show_number
+from app.units import LengthUnit, decimals, degrees, show_angle, show_number
+from app.words.lengths import drag_unit, in_drag_unit, show_drag
 from geometry.model.design import Design
 from geometry.turn_range.sweep import Landmark, LandmarkKind
 
@@ -71,17 +72,19 @@ def flips_words(names: Sequence[str], jumps: Iterable[Landmark]) -> str:
     )
 
 
-def losses_words(names: Sequence[str], grouping: Grouping) -> str:
+def losses_words(names: Sequence[str], grouping: Grouping, unit: LengthUnit = "mm") -> str:
     """What each wheel loses against a motor of its own, and how far the motors turn."""
     if grouping.exact:
         lost = "No wheel loses anything against a motor of its own."
     else:
         each = [
-            f"{name} {loss:.1f}"
+            f"{name} {in_drag_unit(loss, unit):.{decimals(unit, 1)}f}"
             for name, loss in zip(names, grouping.lost, strict=True)
             if loss >= 0.05  # what shows as 0.0 is no loss
         ]
-        lost = f"Lost against a motor for each wheel, mm/m at most: {', '.join(each) or 'less than 0.1'}."
+        least = f"less than {show_drag(0.1, unit, digits=1, suffix=False)}"
+        short = drag_unit(unit, short=True)
+        lost = f"Lost against a motor for each wheel, {short} at most: {', '.join(each) or least}."
     turns = "; ".join(_range(low, high) for low, high in grouping.shaft)
     astray = [_ASTRAY] if grouping.off_course else []
     return "\n".join([*astray, lost, f"Its motors turn from {turns}.", *_jumps(names, grouping)])
@@ -106,7 +109,7 @@ def radius_words(grouping: Grouping) -> str:
     return "∞" if math.isinf(grouping.radius_error) else f"{100.0 * grouping.radius_error:.1f}"
 
 
-def flip_advice(design: Design, facts: FlipFacts) -> str:
+def flip_advice(design: Design, facts: FlipFacts, unit: LengthUnit = "mm") -> str:
     """Say plainly whether a flip can be avoided, and what does; a line for each remedy."""
     names = [wheel.name for wheel in design.wheels]
     if not facts.best.flips:
@@ -117,7 +120,7 @@ def flip_advice(design: Design, facts: FlipFacts) -> str:
     else:
         first = (
             f"The best sharing {verb} within this range. Without a flip or another jump the best is "
-            f"{sharing_words(names, facts.without.groups)}, with {facts.without.worst:.1f} mm/m at worst. "
+            f"{sharing_words(names, facts.without.groups)}, with {_worst(facts.without, unit)} at worst. "
             "For the best one:"
         )
     return "\n".join([first, *(f"– {remedy}" for remedy in _remedies(design, facts))])
@@ -182,11 +185,16 @@ def sharing_lines(names: Sequence[str], groups: Iterable[Group]) -> str:
     return "\n".join(f"S{n}: {_group_words(names, group)}" for n, group in enumerate(groups, start=1))
 
 
-def gain_words(names: Sequence[str], grouping: Grouping) -> str:
+def gain_words(names: Sequence[str], grouping: Grouping, unit: LengthUnit = "mm") -> str:
     """In one sentence what a sharing costs."""
     if grouping.off_course:
         return _ASTRAY
     if grouping.exact:
         return "Nothing is lost against a motor for each wheel."
     worst = names[grouping.worst_wheel]
-    return f"{worst} drags most: up to {grouping.worst:.1f} mm per metre, at turn {grouping.worst_turn:+.2f}."
+    most = show_drag(grouping.worst, unit, digits=1)
+    return f"{worst} drags most: up to {most}, at turn {grouping.worst_turn:+.2f}."
+
+
+def _worst(grouping: Grouping, unit: LengthUnit) -> str:
+    return f"{in_drag_unit(grouping.worst, unit):.{decimals(unit, 1)}f} {drag_unit(unit, short=True)}"

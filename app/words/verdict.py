@@ -12,6 +12,7 @@ from typing import Literal
 from app.design.facts import Facts
 from app.picture.view import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
+from app.words.lengths import show_drag
 from app.words.off_course import off_course_words, turning_words
 from app.words.remedies import notices, remedy, some_names
 from geometry.turn_range.range_check import CentreError, WheelAtTurn
@@ -20,8 +21,6 @@ from geometry.turn_range.sweep import LandmarkKind
 _EXACT = "the motors turn every wheel to its ideal angle"
 # Turns closer than this are one turn in words, as they are when shown with two decimals.
 _SAME_TURN = 0.005
-# From here on a drag is told without decimals [mm per metre].
-_COARSE_DRAG = 10.0
 
 Tone = Literal["good", "slight", "bad", "empty"]
 _JUMP_WORDS: dict[LandmarkKind, str] = {
@@ -50,7 +49,7 @@ def headline(facts: Facts, unit: LengthUnit) -> str:
     if check.off_course is not None and (worst is None or worst.state != "drags"):
         return off_course_words(check, unit)
     if worst is not None:
-        return _drag_words(facts, worst)
+        return _drag_words(facts, worst, unit)
     # What shared motors do has no simple roots, so that only the turns looked at are known.
     motors = bool(facts.robot.motors)
     return _led(facts, f"aligned at every turn{' checked' if motors else ''}{_up_to(facts)}.")
@@ -101,11 +100,12 @@ def longest_lines(facts: Facts, unit: LengthUnit) -> tuple[str, str]:
         return "", ""
     in_use = "" if facts.design.largest_turn == 1 else " in use"
     name = max((wheel.name for wheel in wheels), key=len)
-    length = show_length(max(1000.0, 4.0 * facts.size) + 0.125, unit, digits=1)
+    length = show_length(max(1000.0, 4.0 * facts.size) + 0.125, unit, of_mm=1)
+    most = show_drag(1000.0, unit) if unit == "mm" else show_drag(988.0, unit)
     turned = f" It turns {length} tighter than asked, its centre {length} off." if facts.robot.motors else ""
-    off = f"slip 90.0°, misses by {length}, drags 1000 mm per metre.{turned}"
+    off = f"slip 90.0°, misses by {length}, drags {most}.{turned}"
     return (
-        _led(facts, f"it drags over part of the range{in_use}, by up to 1000 mm per metre."),
+        _led(facts, f"it drags over part of the range{in_use}, by up to {most}."),
         f"This turn, -0.9999: {len(wheels)} axles miss the turn centre. Worst: {name}, {off}",
     )
 
@@ -120,21 +120,20 @@ def measures(row: WheelRow, unit: LengthUnit) -> str:
     parts = [f"slip {show_angle(abs(row.slip))}"]
     if math.isfinite(row.miss):
         parts.append(f"misses by {show_length(row.miss, unit)}")
-    parts.append(f"drags {show_number(row.drag, 0)} mm per metre")
+    parts.append(f"drags {show_drag(row.drag, unit, digits=0)}")
     return ", ".join(parts)
 
 
-def _drag_words(facts: Facts, worst: WheelAtTurn) -> str:
+def _drag_words(facts: Facts, worst: WheelAtTurn, unit: LengthUnit) -> str:
     how = "it drags" if worst.state == "drags" else "slight drag"
-    digits = 0 if worst.drag >= _COARSE_DRAG else 1
-    return _led(facts, f"{how} {_extent(facts)}, by up to {show_number(worst.drag, digits)} mm per metre.")
+    return _led(facts, f"{how} {_extent(facts)}, by up to {show_drag(worst.drag, unit)}.")
 
 
 def _off_course_too(facts: Facts, worst: WheelAtTurn, unit: LengthUnit) -> str:
     """Of a chassis that drags and does not turn as asked: that of the two that is not the headline."""
     if facts.check.off_course is None:
         return ""
-    return off_course_words(facts.check, unit) if worst.state == "drags" else _drag_words(facts, worst)
+    return off_course_words(facts.check, unit) if worst.state == "drags" else _drag_words(facts, worst, unit)
 
 
 def _led(facts: Facts, text: str) -> str:

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.controller.export_error import ExportError
-from app.controller.steering_table import request_rows, slugs_of, table_of
+from app.controller.steering_table import FLAGS, named_by_number, request_rows, slugs_of, table_of
 from app.design import edits
 from app.design.samples import sample_design
 from geometry.errors import CommandError
@@ -127,6 +127,30 @@ def test_wheels_called_left_and_right_do_not_take_the_columns_of_the_sides():
 
 def test_a_slug_with_a_number_does_not_meet_a_name_with_that_number():
     assert slugs_of(["a b", "a_b", "a b 2", "2"]) == ["a_b", "a_b_2", "a_b_2_2", "wheel_2"]
+
+
+def test_a_name_in_other_letters_gives_its_number_and_takes_no_latin_name():
+    names = ["εμπρός αριστερά", "wheel 1", "左 1", "右 1", "!!!", "Ångström", "передний L"]
+    slugs = slugs_of(names)
+    assert slugs == ["wheel_1_2", "wheel_1", "wheel_3", "wheel_4", "wheel_5", "angstrom", "wheel_7"]
+
+
+def test_a_motor_whose_name_ascii_cannot_tell_is_called_a_motor():
+    design = sample_design("marsh_scout_motors")
+    first, *others = design.steer_motors
+    design = design.edited(steer_motors=(first.edited(name="левый"), *others))
+    columns = table_of(design, [0.0]).columns
+    assert any(name.startswith("motor_1_") for name in columns)
+    assert named_by_number(design) == {"motor_1": "левый"}
+
+
+def test_a_table_of_some_columns_has_their_values_in_its_own_order():
+    table = table_of(sample_design("marsh_scout_six"), [0.0, 0.5])
+    part = table.only({"rear_left_speed", "turn_input"})
+    assert part.columns == ("turn_input", "rear_left_speed")
+    assert part.values[:, 1].tolist() == table.values[:, table.columns.index("rear_left_speed")].tolist()
+    assert not part.with_flags
+    assert table.only({*table.columns, FLAGS}).with_flags
 
 
 def test_a_wheel_that_pivots_on_the_centre_is_flagged_and_does_not_drag():

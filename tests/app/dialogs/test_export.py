@@ -4,12 +4,14 @@ import re
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog
 
 from app.cli import command_line
 from app.controller import steering_table as export_table
+from app.controller.steering_table import FLAGS
 from app.design import edits
 from app.design.facts import Facts
 from app.design.samples import sample_design
@@ -190,3 +192,115 @@ def test_a_chassis_without_wheels_cannot_be_saved_as_a_table_and_says_so(make_di
     assert "no wheels" in dialog.size_label.text()
     dialog.rows.setValue(5)
     assert not dialog.save.isEnabled()
+
+
+# Columns -----------------------------------------------------------------------------------------
+
+GREEK = ("εμπρός αριστερά", "εμπρός δεξιά", "左後輪", "rear")
+
+
+def named(names):
+    design = sample_design("creek_tricycle")
+    wheels = tuple(w.edited(name=name) for w, name in zip(design.wheels, names, strict=False))
+    return design.edited(wheels=wheels)
+
+
+def cells(dialog):
+    """What the preview shows: heads, then rows."""
+    model = dialog.table.model()
+    places = range(model.columnCount())
+    heads = [model.headerData(c, Qt.Orientation.Horizontal) for c in places]
+    return [heads, *([model.index(r, c).data() for c in places] for r in range(model.rowCount()))]
+
+
+def item_of(dialog, text):
+    (found,) = dialog.columns.findItems(text, Qt.MatchFlag.MatchExactly | Qt.MatchFlag.MatchRecursive)
+    return found
+
+
+def test_the_preview_in_columns_is_the_file(make_dialog):
+    dialog = make_dialog(rows=11)
+    assert cells(dialog) == [line.split(",") for line in text_of(dialog).splitlines()]
+    assert dialog.table.isVisible()
+    assert not dialog.preview.isVisible()
+    dialog.as_text.setChecked(True)
+    assert dialog.preview.isVisible()
+    assert not dialog.table.isVisible()
+
+
+def test_the_preview_sorts_by_its_numbers_and_is_copied(make_dialog):
+    dialog = make_dialog(rows=11)
+    column = cells(dialog)[0].index("front_left_steer_deg")
+    dialog.table.sortByColumn(column, Qt.SortOrder.AscendingOrder)
+    values = [float(row[column]) for row in cells(dialog)[1:]]
+    assert values == sorted(values)
+    assert values[0] < 0
+    radius = cells(dialog)[0].index("turn_radius_mm")
+    dialog.table.sortByColumn(radius, Qt.SortOrder.DescendingOrder)
+    assert cells(dialog)[1][radius] == "inf"
+    dialog.table.selectRow(0)
+    dialog.table.actions()[0].trigger()
+    copied = [line.split("\t") for line in QGuiApplication.clipboard().text().splitlines()]
+    assert copied == cells(dialog)[:2]
+
+
+def test_columns_that_are_not_ticked_are_not_written(make_dialog):
+    dialog = make_dialog(rows=5)
+    whole = [line.split(",") for line in text_of(dialog).splitlines()]
+    item_of(dialog, "Misses").setCheckState(0, Qt.CheckState.Unchecked)
+    item_of(dialog, "rear_left_speed").setCheckState(0, Qt.CheckState.Unchecked)
+    item_of(dialog, FLAGS).setCheckState(0, Qt.CheckState.Unchecked)
+    kept = [
+        k
+        for k, head in enumerate(whole[0])
+        if not head.endswith("_miss_mm") and head not in {"rear_left_speed", FLAGS}
+    ]
+    assert len(kept) == len(whole[0]) - 8
+    assert text_of(dialog).splitlines() == [",".join(row[k] for k in kept) for row in whole]
+    assert cells(dialog)[0] == [whole[0][k] for k in kept]
+    assert f" {len(kept)} columns" in dialog.size_label.text()
+    dialog.rows.setValue(7)
+    assert cells(dialog)[0] == [whole[0][k] for k in kept]
+    dialog.columns.choose(set())
+    assert cells(dialog)[0] == whole[0]
+
+
+def test_the_turn_input_cannot_be_left_out(make_dialog):
+    dialog = make_dialog(rows=5)
+    motion = item_of(dialog, "Motion")
+    motion.setCheckState(0, Qt.CheckState.Unchecked)
+    assert cells(dialog)[0][0] == "turn_input"
+    assert "speed_ratio" not in cells(dialog)[0]
+    assert not item_of(dialog, "turn_input").flags() & Qt.ItemFlag.ItemIsEnabled
+
+
+def test_columns_are_ticked_by_keys_too(make_dialog):
+    dialog = make_dialog(rows=5)
+    dialog.columns.setFocus()
+    dialog.columns.setCurrentItem(item_of(dialog, "Drags"))
+    QTest.keyClick(dialog.columns, Qt.Key.Key_Space)
+    assert not any("drag" in head for head in cells(dialog)[0])
+
+
+def test_names_in_other_letters_give_heads_that_say_which_wheel_they_are(make_dialog):
+    dialog = make_dialog(named(GREEK), 3)
+    heads = cells(dialog)[0]
+    assert {f"wheel_{n}_speed" for n in (1, 2, 3)} <= set(heads)
+    assert len(set(heads)) == len(heads)
+    assert dialog.named.text() == "wheel_1 is εμπρός αριστερά; wheel_2 is εμπρός δεξιά; wheel_3 is 左後輪."
+    assert dialog.named.isVisible()
+    column = heads.index("wheel_2_speed")
+    tip = dialog.table.model().headerData(column, Qt.Orientation.Horizontal, Qt.ItemDataRole.ToolTipRole)
+    assert "εμπρός δεξιά" in tip
+    assert not make_dialog().named.isVisible()
+
+
+@pytest.mark.parametrize("size", [(1024 - 12, 700 - 40), (948, 500)])
+def test_the_dialog_keeps_its_buttons_and_columns_in_sight(make_dialog, size):
+    dialog = make_dialog(named(GREEK), 41)
+    dialog.resize(*size)
+    for part in (dialog.save, dialog.columns, dialog.table):
+        corner = part.mapTo(dialog, QPoint(part.width(), part.height()))
+        assert corner.x() <= dialog.width()
+    assert dialog.save.mapTo(dialog, dialog.save.rect().bottomRight()).y() <= dialog.height()
+    assert dialog.table.height() > 120

@@ -76,6 +76,8 @@ MADE_OF = {
     "steer motors": "steer motor",
     "driven by a motor": "drive motor",
     "motor position, counts": "counts",
+    "motor position, degrees": "told in",
+    "motor position, microseconds": "microseconds of pulse",
     "add corner": "corner",
     "add a body corner": "corner",
     "kind of wheel": "fixed, steered, caster",
@@ -163,7 +165,8 @@ def words_of(texts: set[str]) -> set[str]:
     names = {wheel.name for wheel in MOTORS.wheels} | {sample.title for sample in SAMPLES}
     names |= {motor.name for motor in (*MOTORS.steer_motors, *MOTORS.drive_motors)}
     kept = {text for text in texts if text.strip() and text not in names and not text.startswith("<")}
-    words = {plain(text) for text in kept}
+    # Heads of columns in a file are keys, which the page has by their endings.
+    words = {plain(text) for text in kept if not re.fullmatch(r"[a-z0-9]+(_[a-z0-9]+)+", text)}
     return {word for word in words if word and len(word.split()) <= MOST_WORDS and not re.search(r"\d", word)}
 
 

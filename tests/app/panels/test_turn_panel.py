@@ -106,7 +106,7 @@ def test_the_radius_follows_the_unit(window, panel):
     window.document.set_turn(0.5)
     assert panel.radius.text() == "120 mm"
     window.action["inch"].trigger()
-    assert panel.radius.text() == "4.72 in"
+    assert panel.radius.text() == "4.724 in"
     enter(panel.radius, "10")
     assert window.document.view.radius == pytest.approx(254.0)
 
