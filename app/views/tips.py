@@ -35,7 +35,7 @@ def centre_tip(view: View, unit: LengthUnit) -> str:
     size = abs(view.true_radius)
     side = "left" if view.true_radius > 0 else "right"
     radius = (
-        "on the chassis centre line" if size < 0.05 else f"radius {show_length(size, unit, digits=1)} {side}"
+        "on the chassis centre line" if size < 0.05 else f"radius {show_length(size, unit, of_mm=1)} {side}"
     )
     return f"turn centre: {radius}\n{_place(x, y, unit)}"
 
