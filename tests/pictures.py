@@ -36,12 +36,12 @@ WIDE = 680
 
 
 def window_with(
-    sample: str, *, turn: float, panel: str, select: int | None = None, high: int = 640
+    sample: str, *, turn: float, panel: str, select: int | None = None, size: tuple[int, int] = (1024, 640)
 ) -> QImage:
     """The window as it shows one sample, with one panel in sight."""
     document = Document(sample_design(sample))
     window = MainWindow(document, Settings(appearance="light", welcome_dismissed=True))
-    window.resize(1024, high)
+    window.resize(*size)
     window.show()
     document.select(references_to("wheel", set() if select is None else {select}))
     document.set_turn(turn)
@@ -102,10 +102,16 @@ PICTURES: dict[str, Callable[[], QImage]] = {
     "robot-2-window.png": partial(window_with, "marsh_scout_six", turn=0.3, panel="wheel", select=0),
     "robot-3-turn.png": partial(window_with, "marsh_scout_six", turn=0.62, panel="wheels"),
     "robot-4-motors.png": partial(window_with, "marsh_scout_motors", turn=0.3, panel="motors"),
-    "robot-5-check.png": partial(window_with, "misbuilt_scout", turn=0.3, panel="plot", high=720),
+    "robot-5-check.png": partial(window_with, "misbuilt_scout", turn=0.3, panel="plot", size=(1024, 720)),
     "robot-6-build.png": _build,
 }
 """Every picture of the page of help by its name."""
+README = "window-1280x800-light.png"
+"""The picture of the README; larger than those of the help."""
+
+
+def _readme() -> QImage:
+    return window_with("misbuilt_scout", turn=0.3, panel="this turn", select=2, size=(1280, 800))
 
 
 def framed(image: QImage) -> QImage:
@@ -165,6 +171,7 @@ def main(words: list[str]) -> int:
             data = png(framed(make()))
             (place / name).write_bytes(data)
             print(f"{name}: {len(data) / 1000:.0f} kB")
+        (place / README).write_bytes(png(_readme()))
     return 0
 
 

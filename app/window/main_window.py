@@ -127,6 +127,7 @@ class MainWindow(Frame):
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange and getattr(self, "action", None):
             self.middle.refresh_theme()
+            menus.dress_menu_bar(self)
 
     # State -----------------------------------------------------------------------------
 

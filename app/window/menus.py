@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QMenu, QPushButton, QToolButton
 
 from app.icons import icon
 from app.plain import plain_tip
+from app.theme import current_theme
 from app.window import actions
 from app.window.file_actions import Filing
 from app.window.frame import Frame
@@ -78,6 +79,22 @@ def _put_find(window: Frame) -> None:
     button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
     button.clicked.connect(action.trigger)
     window.menuBar().setCornerWidget(button, Qt.Corner.TopRightCorner)
+    dress_menu_bar(window)
+
+
+def dress_menu_bar(window: Frame) -> None:
+    """Give the menu bar the colours of now."""
+    theme = current_theme()
+    window.menuBar().setStyleSheet(
+        f"QMenuBar {{ background: {theme.window}; border: none; }}"
+        f"QMenuBar::item {{ background: transparent; color: {theme.ink}; padding: 5px 9px; }}"
+        f"QMenuBar::item:selected {{ background: {theme.soft}; }}"
+        f"QMenuBar QPushButton {{ background: {theme.field}; color: {theme.faint};"
+        f" border: 1px solid {theme.edge}; border-radius: 4px; padding: 2px 12px; margin: 2px 8px 2px 0; }}"
+    )
+    corner = window.menuBar().cornerWidget(Qt.Corner.TopRightCorner)
+    if isinstance(corner, QPushButton):
+        corner.setIcon(icon("find", faint=True))
 
 
 def _list_panels(menu: QMenu, window: Frame) -> None:
