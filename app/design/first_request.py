@@ -174,7 +174,23 @@ def proportions(wheels: int, edited: Mapping[str, float], unit: LengthUnit = "mm
             follows = usual[key] * scale
             nearest = snap(follows, step) or (step if key in ("wheelbase_mm", "track_mm") else follows)
             lengths[key] = edited.get(key, min(max(nearest, low), high))
+    _leave_travel(lengths, edited, whole)
     return lengths
+
+
+def _leave_travel(lengths: dict[str, float], edited: Mapping[str, float], whole: float) -> None:
+    """Let rounding take no travel: a body that nobody gave is narrow enough, else a track wide enough."""
+    pitch = lengths["hole_pitch_mm"]
+    step = pitch or whole
+    room = math.hypot(lengths["diameter_mm"], lengths["width_mm"]) + 3 * CLEAR_MM
+    if "body_width_mm" not in edited:
+        track = 2 * snap(0.5 * lengths["track_mm"], pitch or None)
+        fits = math.floor((track - room) / step) * step
+        if fits >= LEAST_BODY_MM:
+            lengths["body_width_mm"] = min(lengths["body_width_mm"], fits)
+    elif "track_mm" not in edited and edited["body_width_mm"]:
+        wide = math.ceil((edited["body_width_mm"] + room) / (2 * step)) * 2 * step
+        lengths["track_mm"] = min(max(lengths["track_mm"], wide), LIMITS_MM["track_mm"][1])
 
 
 # Where the wheels stand ---------------------------------------------------------------------

@@ -462,6 +462,24 @@ def test_a_length_that_nobody_gave_stands_on_the_hole_pattern(
         assert other not in told
 
 
+@given(
+    st.integers(3, 24),
+    st.sampled_from([key for key in LIMITS_MM if key != "hole_pitch_mm"]),
+    st.floats(0.5, 4),
+    st.sampled_from(LENGTH_UNITS),
+)
+def test_one_length_alone_makes_a_chassis_that_turns_on_the_spot(
+    wheels: int, key: str, factor: float, unit: LengthUnit
+) -> None:
+    given_mm = round(factor * proportions(wheels, {}, unit)[key], 1)
+    asked = built(
+        FirstRequest, {**proportions(wheels, {key: given_mm}, unit), "wheels": wheels, "unit": unit}
+    )
+    found = laid_out(asked)
+    assert headline(found, asked) == "Opens aligned at every turn and turns on the spot."
+    assert not any("Travel is down" in text for text in found.told)
+
+
 def test_lengths_that_nobody_gave_are_round_in_inches_too() -> None:
     lengths = proportions(8, {}, "inch")
     assert {key: round(value / MM_PER_INCH, 9) for key, value in lengths.items()} == {

@@ -283,6 +283,7 @@ def test_on_an_inch_screen_every_sentence_tip_and_default_is_in_inches(make_show
     assert all(len(text) <= len("10.25 in") for text in texts.values())
     assert "Opens aligned" in shown.told
     typed(form.fields["wheelbase_mm"], "11")
+    typed(form.fields["track_mm"], "10")
     typed(form.fields["body_width_mm"], "7.5")
     assert "a body at most 7.1" in shown.told
     typed(form.fields["body_width_mm"], "9.9")
