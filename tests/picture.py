@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 from PySide6.QtGui import QColor, QImage
@@ -10,7 +12,8 @@ from PySide6.QtGui import QColor, QImage
 def pixels(image: QImage) -> npt.NDArray[np.int_]:
     """Red, green, blue and opacity of each pixel, 0 to 255: rows, columns, 4."""
     plain = image.convertToFormat(QImage.Format.Format_RGBA8888)
-    rows = np.frombuffer(plain.constBits(), np.uint8).reshape(plain.height(), plain.bytesPerLine())
+    bits: Any = plain.constBits()
+    rows = np.frombuffer(bits, np.uint8).reshape(plain.height(), plain.bytesPerLine())
     return rows[:, : 4 * plain.width()].reshape(plain.height(), plain.width(), 4).astype(int)
 
 

@@ -1,4 +1,4 @@
-"""The help pages and their pictures, as data of the package.
+"""The help pages and their pictures, as data of the package. Nothing here shows them.
 
 `words.html` leads through a first robot and the stages and explains each word on the screen;
 `whats_new.html` tells what each version brought; `contents.py` lists what can be gone to.

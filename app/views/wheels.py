@@ -17,6 +17,7 @@ from app.theme import colour, mixed, pen
 from app.units import show_angle, show_length
 from app.views.ideal import ideal_tag
 from app.views.lettering import Lettering, Style, lettering
+from app.views.motor_lines import motor_words
 from app.views.placing import PLACES, Piece, Placed, Spot, place
 from app.views.scene import Scene, polygon, wheel_corners
 from app.views.standing import RING_OF_SELECTED_PX, standing_of
@@ -149,7 +150,8 @@ def place_texts(scene: Scene) -> Texts:
     tags = {key: tag for key, tag in found.items() if tag is not None}
     marks = [piece_of(key, tag, letters) for key, tag in tags.items()]
     rows = {f"wheel {row.index}": row for row in _rows_in_sight(scene)}
-    wordings = {key: _wording(row, scene, letters) for key, row in rows.items()}
+    motors = motor_words(scene.view) if scene.options.motors else ("",) * len(scene.view.rows)
+    wordings = {key: _wording(row, scene, letters, motors[row.index]) for key, row in rows.items()}
     pieces = _pieces(rows, wordings, scene)
     chosen = [piece for piece in pieces if piece.first]
     pieces = [*chosen, *marks[:1], *pieces[len(chosen) :], *marks[1:]]
@@ -186,7 +188,7 @@ class Wording(NamedTuple):
     """Which of them is the name alone."""
 
 
-def _wording(row: WheelRow, scene: Scene, letters: Lettering) -> Wording:
+def _wording(row: WheelRow, scene: Scene, letters: Lettering, motors: str) -> Wording:
     theme, (name, *small) = scene.theme, label_lines(row, scene)
     extra = [text for text in small[1:] if text.startswith(("(ideal", "⇅"))]
     off = [text for text in small[1:] if text not in extra]
@@ -198,6 +200,8 @@ def _wording(row: WheelRow, scene: Scene, letters: Lettering) -> Wording:
         ]
     if extra:
         lines.append(("  ".join(extra), theme.ghost if extra[0][0] == "(" else theme.faint))
+    if motors:
+        lines.append((motors, theme.motor))
     style: Style = "bold" if row.index in scene.view.selected_wheels else "name"
     most = max(0.15 * scene.camera.width, 5.0 * letters.heights["name"])
     return _wordings(letters, Line(name, style, theme.ink), tuple(lines), most)

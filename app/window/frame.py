@@ -116,6 +116,7 @@ class Frame(QMainWindow):
 
     def _take_empty(self) -> None:
         if self.filing.new():
+            self.prefer(length_unit=self.start_page().unit)
             self.show_work()
 
     def _forget_file(self, path: Path) -> None:
