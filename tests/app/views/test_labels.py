@@ -19,6 +19,7 @@ from app.views.camera import Camera
 from app.views.canvas import fitted_camera
 from app.views.ground import scale_bar_box
 from app.views.lettering import lettering
+from app.views.motor_lines import legend_box, motor_marks
 from app.views.placing import Memory
 from app.views.scene import CROSS_PX, PlanOptions, Scene, wheel_corners
 from app.views.wheels import place_texts
@@ -301,3 +302,17 @@ def test_fit_leaves_free_what_floats_for_long_and_a_passing_note_never_moves_the
     assert canvas.camera != before
     assert canvas.camera.to_screen(wheel_corners(window.document.view))[..., 1].min() > 120.0
     assert faults(canvas.scene()) == []
+
+
+def test_labels_keep_off_the_marks_of_motors_and_what_they_mean(qapp):
+    made = fitted(sample_design("marsh_scout_motors"), 0.3, SIZES[1], 1.0)
+    made = replace(made, options=replace(made.options, motors=True))
+    legend = legend_box(made).getCoords()
+    marks = [np.repeat(mark.at, 2).reshape(2, 2).T.ravel() for mark in motor_marks(made.view, made.camera)]
+    assert marks
+    halves = [mark.half for mark in motor_marks(made.view, made.camera)]
+    boxes = [at + half * np.array([-1, -1, 1, 1]) for at, half in zip(marks, halves, strict=True)]
+    for label in place_texts(made).labels:
+        assert not meet(label.spot.box, legend)
+        assert not [box for box in boxes if meet(label.spot.box, box)]
+    assert len(shown(made)) == len(made.view.design.wheels)
