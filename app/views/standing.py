@@ -6,6 +6,7 @@ import numpy as np
 
 from app.views.ground import forward_mark, scale_bar_box
 from app.views.ideal import RING_PX, ghost_wheels, ideal_at
+from app.views.motor_lines import legend_box, motor_marks
 from app.views.placing import Standing
 from app.views.scene import CROSS_PX, Scene
 from app.views.turning import DIAMOND_PX, arc_paths, best_fit_at, in_sight
@@ -51,6 +52,7 @@ def _around(points: Floats, reach: float) -> Floats:
 
 def _boxes(scene: Scene) -> Floats:
     """What no text may meet: the centres, ends of axle lines, the scale bar, what floats on the plan."""
+    camera = scene.camera
     boxes = [scale_bar_box(scene), *scene.options.obstacles, *scene.passing]
     centre = scene.centre
     if np.isfinite(centre).all():
@@ -64,6 +66,12 @@ def _boxes(scene: Scene) -> Floats:
         boxes.append(_square(np.array(ideal), RING_PX + 2.0))
     if fit is not None:
         boxes.append(_square(np.array(fit), DIAMOND_PX + 1.0))
+    if scene.options.motors:
+        legend = legend_box(scene)
+        if legend is not None:
+            boxes.append((legend.left(), legend.top(), legend.right(), legend.bottom()))
+        marks = motor_marks(scene.view, camera)
+        boxes.extend(_square(np.array(mark.at), mark.half + 2.0) for mark in marks)
     parts = [np.array(boxes, dtype=np.float64)]
     if scene.view.design.wheels:
         parts.append(_around(_feet(scene), 4.0))

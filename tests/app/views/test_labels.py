@@ -19,8 +19,10 @@ from app.views.camera import Camera
 from app.views.canvas import fitted_camera
 from app.views.ground import scale_bar_box
 from app.views.lettering import lettering
-from app.views.placing import Memory
+from app.views.motor_lines import legend_box, motor_marks
+from app.views.placing import Memory, place
 from app.views.scene import CROSS_PX, PlanOptions, Scene, wheel_corners
+from app.views.standing import standing_of
 from app.views.wheels import place_texts
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
@@ -206,15 +208,29 @@ def test_names_give_way_to_what_floats_on_the_plan(qapp):
     assert all(label.spot.box not in covered for label in place_texts(after).labels)
 
 
-def test_a_label_steps_out_of_the_way_of_lines_where_it_can(qapp):
-    made = fitted(sample_design(KEYS[0]), 0.3, SIZES[2], 1.0, floating=())
+def hidden_length(made, boxes):
+    """How much of the axle lines, as far as the turn centre, lies under some boxes [px]."""
     axles = made.axles
     share = np.linspace(0.0, 1.0, 400)[:, None, None]
-    points = (axles.start + share * axles.toward[:, None] * axles.across).reshape(-1, 2)
-    for label in place_texts(made).labels:
-        left, top, right, bottom = label.spot.box
-        within = (points > (left, top)).all(axis=1) & (points < (right, bottom)).all(axis=1)
-        assert not within.any(), label.row.name
+    points = axles.start + share * axles.toward[:, None] * axles.across
+    step = np.abs(axles.toward) / 400
+    under = [((points > b[:2]) & (points < b[2:])).all(axis=-1) for b in boxes]
+    return float((np.any(under, axis=0) * step).sum())
+
+
+def test_labels_step_out_of_the_way_of_lines(qapp):
+    hidden = []
+    for key, turn in itertools.product(KEYS[:4], (0.3, -0.4)):
+        made = fitted(sample_design(key), turn, SIZES[2], 1.0, floating=())
+        placed = place_texts(made).placed
+        blind = replace(standing_of(made), lines=lambda: np.empty((0, 3)))
+        without = place(placed.pieces, blind, Memory()).spots
+        hidden.append(
+            [hidden_length(made, [spot.box for spot in spots]) for spots in (placed.spots, without)]
+        )
+    seen, ignored = np.array(hidden).sum(axis=0)
+    assert ignored > 100.0
+    assert seen < 0.5 * ignored
 
 
 def replayed(views, size=SIZES[1]):
@@ -301,3 +317,17 @@ def test_fit_leaves_free_what_floats_for_long_and_a_passing_note_never_moves_the
     assert canvas.camera != before
     assert canvas.camera.to_screen(wheel_corners(window.document.view))[..., 1].min() > 120.0
     assert faults(canvas.scene()) == []
+
+
+def test_labels_keep_off_the_marks_of_motors_and_what_they_mean(qapp):
+    made = fitted(sample_design("marsh_scout_motors"), 0.3, SIZES[1], 1.0)
+    made = replace(made, options=replace(made.options, motors=True))
+    legend = legend_box(made).getCoords()
+    marks = [np.repeat(mark.at, 2).reshape(2, 2).T.ravel() for mark in motor_marks(made.view, made.camera)]
+    assert marks
+    halves = [mark.half for mark in motor_marks(made.view, made.camera)]
+    boxes = [at + half * np.array([-1, -1, 1, 1]) for at, half in zip(marks, halves, strict=True)]
+    for label in place_texts(made).labels:
+        assert not meet(label.spot.box, legend)
+        assert not [box for box in boxes if meet(label.spot.box, box)]
+    assert len(shown(made)) == len(made.view.design.wheels)
