@@ -23,7 +23,7 @@ from shiboken6 import isValid
 
 from app.document import Document
 from app.panels.number_field import NumberField, TypedField
-from app.plain import plain_label
+from app.plain import plain_label, plain_tip
 from app.units import LengthUnit, parse_angle, parse_length, parse_sum, show_length, show_number
 from app.words.lengths import lengths_in
 
@@ -70,7 +70,7 @@ class FieldMaker:
             box.set_tip(told)
             for label in box.window().findChildren(QLabel):
                 if label.buddy() is box:
-                    label.setToolTip(told)
+                    label.setToolTip(plain_tip(told))
 
     def make(self, measure: Measure, name: str, tip: str, ask: Ask) -> NumberField:
         """A field for one kind of number."""

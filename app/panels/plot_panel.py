@@ -152,6 +152,7 @@ class PlotPanel(Panel):
             chart.stepped.connect(self._step)
             chart.addActions([self.copy_picture, self.copy_numbers, self.whole])
             self._layout.addWidget(chart, 1)
+            self.setTabOrder(self.copy, chart)  # made late, it would come last of the whole window
         return self.chart
 
     def set_unit(self, unit: LengthUnit) -> None:

@@ -225,7 +225,8 @@ window.setCentralWidget(pyqtgraph.PlotWidget()); window.resize(1280, 760)
 """
 _OURS = """
 from app.window.start import *
-application = make_application(); document = Document(sample_design(FIRST_SAMPLE))
+from app.design.references import Reference; from app.design.samples import sample_design
+application = make_application(); document = Document(sample_design("marsh_scout_six"))
 document.select((Reference("wheel", 0),))
 window = MainWindow(document, load_settings())
 """

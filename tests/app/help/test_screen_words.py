@@ -45,13 +45,12 @@ PLAIN = {
     "a unit": {"bytes", "degrees", "°", "°/s", "‰", "‰ of full"},
     "a state in plain words": {"no wheels yet", "not made yet"},
     "a tab or a head that says what lies under it": {
-        *("wheels", "wheel", "body", "plot", "working", "motors", "motor", "does", "wheels and gearing"),
-        *("panels", "go to chassis", "go to motors", "go to wheel", "go to wheels"),
-        *("go to body", "go to working", "no wheels yet"),
+        *("wheels", "wheel", "body", "working", "motors", "motor", "does", "wheels and gearing"),
         *("panels", "go to chassis", "go to motors", "go to wheel", "go to wheels"),
         *("go to body", "go to working"),
         *("what have you got?", "from numbers", "go on with"),
     },
+    "a stage that is not shown yet": {"bench"},
     "a choice that stands in a sentence": {"kind", "turn inputs", "or a step of"},
     "a direction": {"straight", "reverse"},
     "what every desktop program has": {
