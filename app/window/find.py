@@ -143,7 +143,7 @@ def matching(found: Iterable[Entry], typed: str) -> list[Entry]:
         return list(found)
     ranked = ((_rank(entry, words), entry) for entry in found)
     kept = [(rank, entry) for rank, entry in ranked if rank is not None]
-    kept.sort(key=lambda one: (one[0] == _TOLD, one[1].read, one[0]))
+    kept.sort(key=lambda one: (one[0] == _TOLD, one[1].read, one[0], bool(one[1].why_not)))
     return [entry for _, entry in kept]
 
 
