@@ -153,8 +153,9 @@ def test_the_items_of_the_chart_are_made_once(window, plot):
 
 def test_the_library_of_the_plot_is_loaded_only_when_the_plot_is_seen(home):
     script = (
-        "import sys; from app.window.start import *; a = make_application(); "
-        "w = MainWindow(Document(sample_design(FIRST_SAMPLE)), load_settings()); w.show(); "
+        "import sys; from app.window.start import *; from app.design.samples import sample_design; "
+        "a = make_application(); "
+        "w = MainWindow(Document(sample_design('marsh_scout_six')), load_settings()); w.show(); "
         "a.processEvents(); before = 'pyqtgraph' in sys.modules; w.go_to('plot'); a.processEvents(); "
         "print(before, 'pyqtgraph' in sys.modules); w.document.close()"
     )
