@@ -21,7 +21,6 @@ from PySide6.QtGui import (
     QKeyEvent,
     QMouseEvent,
     QPainter,
-    QPaintEvent,
     QResizeEvent,
 )
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QMenu, QSizePolicy, QToolTip
@@ -419,20 +418,6 @@ class Chart(pg.GraphicsView):
         """Be ready to tell the values."""
         super().focusInEvent(event)
         self.setAccessibleDescription(self.reading)
-        self.viewport().update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Show that no key comes here any more."""
-        super().focusOutEvent(event)
-        self.viewport().update()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Mark the focus with a line at the left edge."""
-        super().paintEvent(event)
-        if self.hasFocus():
-            painter = QPainter(self.viewport())
-            painter.fillRect(QRectF(0.0, 0.0, 2.0, self.height()), colour(current_theme().accent))
-            painter.end()
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """Offer the actions of the chart."""
