@@ -13,6 +13,8 @@ from tests.whole.driver_watch import Watch
 
 _ESCAPE = Key(Qt.Key.Key_Escape)
 _MOST_ESCAPES = 20
+_BACK = 0.15
+"""How often somebody in a window beside the window clicks on the window."""
 _FEW_ESCAPES = 4
 _MOST_DEAD_KEYS = 4
 
@@ -30,7 +32,11 @@ def course(chooser: Chooser, watch: Watch, count: int, every: int) -> Iterator[A
         After how many of them all is undone and redone.
     """
     for n in range(1, count + 1):
-        yield chooser.act()
+        place = _free_place(watch) if front() is not watch.window else None
+        if place is not None and chooser.dice.random() < _BACK:
+            yield Act("click on the menu bar", _clicked(place))
+        else:
+            yield chooser.act()
         if n % every == 0 or n == count:
             yield from _there_and_back(watch)
 
@@ -69,7 +75,7 @@ def to_the_window(watch: Watch) -> Iterator[Act]:
 def _free_place(watch: Watch) -> QPoint | None:
     """A place of the window's menu bar that no other window covers, and where no menu is."""
     window = watch.window
-    if window is None or QApplication.activeModalWidget() is not None:
+    if window is None or QApplication.activeModalWidget() or QApplication.activePopupWidget():
         return None
     bar = window.menuBar()
     for x in range(bar.width() - 4, 0, -12):
