@@ -148,7 +148,7 @@ def add_row(form: QFormLayout, box: NumberField) -> None:
     add_with_reason(form, label, box)
 
 
-class _ScrolledArea(QScrollArea):
+class ScrolledArea(QScrollArea):
     """Keeps in sight what has the keyboard: when a key goes there, and when the rows around it move.
 
     Whoever scrolls it away by mouse wheel or scroll bar is left alone until the next key.
@@ -194,7 +194,7 @@ class _ScrolledArea(QScrollArea):
 
 def scrolled(inner: QWidget, *, both_ways: bool = False) -> QScrollArea:
     """A frame that scrolls when there is too little height, or if wanted too little width."""
-    area = _ScrolledArea()
+    area = ScrolledArea()
     area.setWidget(inner)
     area.setWidgetResizable(True)
     area.setFrameShape(QFrame.Shape.NoFrame)

@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from typing import TypeVar
 
 from PySide6.QtCore import QCoreApplication, QEvent, Qt, Signal
-from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.panels import registry
+from app.panels.form import ScrolledArea
 from app.panels.panel import Panel
 from app.panels.registry import Stage
 from app.panels.verdict_bar import FirstSteps, VerdictBar
@@ -51,7 +52,7 @@ class SidePanel(QWidget):
             section.changed.connect(self.changed)
             column.addWidget(section)
         column.addStretch(1)
-        self.area = QScrollArea()
+        self.area = ScrolledArea()
         self.area.setWidget(inner)
         self.area.setWidgetResizable(True)
         self.area.setFrameShape(QFrame.Shape.NoFrame)

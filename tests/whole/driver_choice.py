@@ -230,7 +230,8 @@ class Chooser:
     def _keys(self, *keys: Qt.Key, held: Qt.KeyboardModifier = NONE) -> Act:
         strokes = tuple(Key(key, held, _TEXT_OF.get(key, "") if held == NONE else "") for key in keys)
         words = ", ".join(QKeySequence(held | key).toString() for key in keys)
-        return Act(f"keys {words}", strokes)
+        scrolls = keys[-1] in (_K.Key_PageUp, _K.Key_PageDown)
+        return Act(f"keys {words}", strokes, scrolls=scrolls)
 
     def _click(
         self,

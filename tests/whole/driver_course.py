@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QApplication
 
 from tests.whole.driver_choice import Chooser
-from tests.whole.driver_hand import Act, Key, chord, front
+from tests.whole.driver_hand import Act, Key, Mouse, chord, front
 from tests.whole.driver_watch import Watch
 
 _ESCAPE = Key(Qt.Key.Key_Escape)
 _MOST_ESCAPES = 20
+_BACK = 0.15
+"""How often somebody in a window beside the window clicks on the window."""
+_FEW_ESCAPES = 4
 _MOST_DEAD_KEYS = 4
 
 
@@ -28,7 +32,11 @@ def course(chooser: Chooser, watch: Watch, count: int, every: int) -> Iterator[A
         After how many of them all is undone and redone.
     """
     for n in range(1, count + 1):
-        yield chooser.act()
+        place = _free_place(watch) if front() is not watch.window else None
+        if place is not None and chooser.dice.random() < _BACK:
+            yield Act("click on the menu bar", _clicked(place))
+        else:
+            yield chooser.act()
         if n % every == 0 or n == count:
             yield from _there_and_back(watch)
 
@@ -56,8 +64,30 @@ def to_the_window(watch: Watch) -> Iterator[Act]:
     for n in range(_MOST_ESCAPES):
         if front() is watch.window and n > 1:
             return
+        if n > _FEW_ESCAPES and (place := _free_place(watch)) is not None:
+            # A part of the window that has a window of its own stays beside it.
+            yield Act("click on the menu bar, to come back to the window", _clicked(place))
+            continue
         yield Act("key Esc, to come back to the window", (_ESCAPE,))
     yield watch.blame(f"{_MOST_ESCAPES} times Esc do not lead back to the window")
+
+
+def _free_place(watch: Watch) -> QPoint | None:
+    """A place of the window's menu bar that no other window covers, and where no menu is."""
+    window = watch.window
+    if window is None or QApplication.activeModalWidget() or QApplication.activePopupWidget():
+        return None
+    bar = window.menuBar()
+    for x in range(bar.width() - 4, 0, -12):
+        at = QPoint(x, bar.height() // 2)
+        free = bar.actionAt(at) is None and bar.childAt(at) is None
+        if free and QApplication.topLevelAt(bar.mapToGlobal(at)) is window:
+            return bar.mapToGlobal(at)
+    return None
+
+
+def _clicked(at: QPoint) -> tuple[Mouse, ...]:
+    return (Mouse("press", at), Mouse("release", at))
 
 
 def _pressed(watch: Watch, keys: str, wanted: Callable[[], bool], at: Callable[[], int]) -> Iterator[Act]:

@@ -89,9 +89,6 @@ class Keys:
 def job(watch: Watch, files: Path) -> Course:
     """From the start of the program to the robot's code in a file; the last act looks at the file."""
     keys = Keys(watch)
-    # Where a start page is shown first, these two lines go: its form has the same fields.
-    yield from keys.press("Ctrl+Shift+N")
-    yield from keys.window("New from numbers")
     yield from keys.tab_to("Name")
     yield from keys.type("Reed carrier", "Tab")
     yield from keys.tab_to("Wheelbase")

@@ -69,6 +69,7 @@ class Watch:
         self._pixels = pixels
         self._log = log.open("w", encoding="utf-8", buffering=1)
         self._last: deque[str] = deque(maxlen=LAST_ACTS)
+        self._told = ""
         self._heard: list[str] = []
         self._seen: _Seen | None = None
         self._focus: QWidget | None = None
@@ -141,8 +142,10 @@ class Watch:
         """Note what is there, and what is about to be done."""
         self.count += 1
         words = f"{self.count}: {act.words}"
-        self._last.append(words)
-        self._log.write(words + "\n")
+        if act.strokes or act.words != self._told:  # waiting is told once
+            self._last.append(words)
+            self._log.write(words + "\n")
+        self._told = act.words
         shown = front()
         if shown is not None:
             self.windows[

@@ -14,8 +14,6 @@ from tests.whole.driver_screen import ROOT, own_screen, why_not
 
 SEEDS = (1, 2, 3, 4)
 ACTS = effort(500, 5_000)
-# The docks' own buttons: the bar of tabs that they leave behind takes the keyboard. Gone with the docks.
-LEFT_ALONE = ('"Close" (QAbstractButton)', '"Float" (QAbstractButton)')
 
 # The inside of a run, with one thing of the program broken before its window opens.
 BROKEN = """
@@ -74,8 +72,7 @@ def driven(*words: str) -> subprocess.CompletedProcess[str]:
 @pytest.mark.timeout(3_600)
 @pytest.mark.parametrize("seed", SEEDS)
 def test_whatever_keys_and_mouse_do_nothing_breaks_hides_or_stays_behind(seed, tmp_path):
-    without = [word for words in LEFT_ALONE for word in ("--without", words)]
-    done = driven("--seed", str(seed), "--acts", str(ACTS), "--pictures", str(tmp_path), *without)
+    done = driven("--seed", str(seed), "--acts", str(ACTS), "--pictures", str(tmp_path))
     assert done.returncode == 0, done.stdout + done.stderr
     found = re.search(r"(\d+) changed the plan; (\d+) steps undone", done.stdout)
     assert found, done.stdout
