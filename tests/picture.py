@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import numpy.typing as npt
 from PySide6.QtGui import QColor, QImage
@@ -12,12 +10,12 @@ from PySide6.QtGui import QColor, QImage
 def pixels(image: QImage) -> npt.NDArray[np.int_]:
     """Red, green, blue and opacity of each pixel, 0 to 255: rows, columns, 4."""
     plain = image.convertToFormat(QImage.Format.Format_RGBA8888)
-    bits: Any = plain.constBits()
-    rows = np.frombuffer(bits, np.uint8).reshape(plain.height(), plain.bytesPerLine())
+    rows = np.frombuffer(plain.constBits(), np.uint8).reshape(plain.height(), plain.bytesPerLine())
     return rows[:, : 4 * plain.width()].reshape(plain.height(), plain.width(), 4).astype(int)
 
 
 def shows(image: QImage, colour: str, *, least: int = 3, near: int = 12) -> bool:
     """Whether so many pixels have a colour, but for so much of each part."""
-    wanted = np.array(QColor(colour).getRgb()[:3])
+    shade = QColor(colour)
+    wanted = np.array((shade.red(), shade.green(), shade.blue()))
     return int((np.abs(pixels(image)[..., :3] - wanted).max(axis=2) <= near).sum()) >= least
