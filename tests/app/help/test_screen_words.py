@@ -42,10 +42,11 @@ PLAIN = {
         *("diameter", "width", "x, forward", "y, left", "x, forward mm", "y, left mm"),
         *("angle", "speed", "radius", "miss", "x mm", "y mm", "radius mm"),
     },
+    "a stage that is not shown yet": {"bench"},
     "a unit": {"bytes", "degrees", "°", "°/s", "‰", "‰ of full"},
     "a state in plain words": {"no wheels yet", "not made yet"},
     "a tab or a head that says what lies under it": {
-        *("wheels", "wheel", "body", "plot", "working", "motors", "motor", "does", "wheels and gearing"),
+        *("wheels", "wheel", "body", "working", "motors", "motor", "does", "wheels and gearing"),
         *("panels", "go to chassis", "go to motors", "go to wheel", "go to wheels"),
         *("go to body", "go to working", "no wheels yet"),
         *("panels", "go to chassis", "go to motors", "go to wheel", "go to wheels"),
