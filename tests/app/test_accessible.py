@@ -29,6 +29,7 @@ from app.dialogs.export import ExportDialog
 from app.dialogs.help import help_dialog, news_dialog
 from app.dialogs.plan_picture import PictureDialog, PictureKind
 from app.dialogs.sharing import AdviceDialog
+from app.panels.chart import Chart
 from app.settings import Settings
 from app.views.canvas import PlanCanvas
 from app.views.plan_picture import PlanPicture
@@ -49,9 +50,9 @@ CONTROLS = (
     QProgressBar,
     QTextEdit,
 )
-# Roles of a mere area: nothing says what can be done there. Qt has no way to give the drawn plan another.
+# Roles of a mere area: nothing says what can be done there. Qt has no way to give what is drawn another.
 BARE = {ROLE.NoRole, ROLE.Client, ROLE.Pane}
-DRAWN = (PlanCanvas,)
+DRAWN = (PlanCanvas, Chart)
 DESIGNS = {
     "motors": sample_design("marsh_scout_motors"),
     "caster": sample_design("creek_tricycle"),

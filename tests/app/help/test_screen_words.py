@@ -42,6 +42,7 @@ PLAIN = {
         *("diameter", "width", "x, forward", "y, left", "x, forward mm", "y, left mm"),
         *("angle", "speed", "radius", "miss", "x mm", "y mm", "radius mm"),
     },
+    "a stage that is not shown yet": {"bench"},
     "a unit": {"bytes", "degrees", "°", "°/s", "‰", "‰ of full"},
     "a state in plain words": {"no wheels yet", "not made yet"},
     "a tab or a head that says what lies under it": {
