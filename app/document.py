@@ -231,7 +231,7 @@ class Document(QObject):
         if abs(turn) > reach + 1e-12:
             self._refuse(
                 f"That asks for a turn input of {turn:.3f}, but the largest turn of this chassis is "
-                f"{reach:g}. Change that on the Chassis tab, or turn less."
+                f"{reach:g}. Change that under Chassis, or turn less."
             )
             return False
         self._set_command(Command(max(-reach, min(reach, turn)), max(-1.0, min(1.0, speed))))

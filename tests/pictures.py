@@ -110,7 +110,8 @@ README = "window-1280x800-light.png"
 """The picture of the README; larger than those of the help."""
 
 
-def _readme() -> QImage:
+def readme_picture() -> QImage:
+    """The window in the stage Check, with a chassis that drags."""
     return window_with("misbuilt_scout", turn=0.3, panel="this turn", select=2, size=(1280, 800))
 
 
@@ -171,7 +172,7 @@ def main(words: list[str]) -> int:
             data = png(framed(make()))
             (place / name).write_bytes(data)
             print(f"{name}: {len(data) / 1000:.0f} kB")
-        (place / README).write_bytes(png(_readme()))
+        (place / README).write_bytes(png(readme_picture()))
     return 0
 
 

@@ -19,6 +19,7 @@ from app.window import why_not
 from app.window.action_spec import ActionSpec
 from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
+from app.window.turn_actions import TURN_ACTIONS
 from app.window.view_actions import VIEW_ACTIONS
 from geometry.model.wheel import Kind
 
@@ -49,12 +50,6 @@ def _draw_body(window: Frame) -> None:
 def _rename(window: Frame) -> None:
     if window.acts.one_wheel():
         window.go_to("wheel")  # its first field is the name
-
-
-def _type_radius(window: Frame) -> None:
-    field = window.middle.turn.radius
-    field.setFocus()
-    field.selectAll()
 
 
 def go_to_numbers(window: Frame, thing: Reference) -> None:
@@ -427,106 +422,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.acts.suggest(),
         why_not=why_not.no_steered_wheel,
     ),
-    ActionSpec(
-        "straight",
-        "Turn",
-        "&Straight ahead",
-        "Turn input 0.",
-        shortcut="Ctrl+Up",
-        run=lambda w: w.acts.named_turn(0.0),
-        on_plan=True,
-        spots=("centre",),
-    ),
-    ActionSpec(
-        "radius",
-        "Turn",
-        "Type the turn r&adius…",
-        "Go to the field that says where the turn centre is.",
-        run=_type_radius,
-        on_plan=True,
-        spots=("centre",),
-    ),
-    ActionSpec(
-        "left",
-        "Turn",
-        "Steer &left",
-        "Turn input 0.05 more to the left.",
-        shortcut="Ctrl+Left",
-        run=lambda w: w.acts.steer(1),
-        why_not=partial(why_not.at_the_end, 1),
-    ),
-    ActionSpec(
-        "right",
-        "Turn",
-        "Steer &right",
-        "Turn input 0.05 more to the right.",
-        shortcut="Ctrl+Right",
-        run=lambda w: w.acts.steer(-1),
-        why_not=partial(why_not.at_the_end, -1),
-    ),
-    ActionSpec(
-        "stop_left",
-        "Turn",
-        "Left side st&opped",
-        "Turn input 0.5: turn about the left side's reference point.",
-        run=lambda w: w.acts.named_turn(0.5),
-        why_not=partial(why_not.beyond_reach, 0.5),
-        gap=True,
-    ),
-    ActionSpec(
-        "stop_right",
-        "Turn",
-        "Right side sto&pped",
-        "Turn input -0.5: turn about the right side's reference point.",
-        run=lambda w: w.acts.named_turn(-0.5),
-        why_not=partial(why_not.beyond_reach, -0.5),
-    ),
-    ActionSpec(
-        "spot_left",
-        "Turn",
-        "On the spot to the l&eft",
-        "Turn input 1: the sides run equally fast in opposite senses.",
-        run=lambda w: w.acts.named_turn(1.0),
-        why_not=partial(why_not.beyond_reach, 1.0),
-    ),
-    ActionSpec(
-        "spot_right",
-        "Turn",
-        "On the spot to the ri&ght",
-        "Turn input -1: the sides run equally fast in opposite senses.",
-        run=lambda w: w.acts.named_turn(-1.0),
-        why_not=partial(why_not.beyond_reach, -1.0),
-    ),
-    ActionSpec(
-        "next_mark",
-        "Turn",
-        "&Next mark to the left",
-        "Go to the next place where something happens.",
-        shortcut="Ctrl+PgUp",
-        run=lambda w: w.acts.next_mark(1),
-        why_not=partial(why_not.no_mark_ahead, 1),
-        gap=True,
-    ),
-    ActionSpec(
-        "last_mark",
-        "Turn",
-        "Next &mark to the right",
-        "Go to the next place where something happens.",
-        shortcut="Ctrl+PgDown",
-        run=lambda w: w.acts.next_mark(-1),
-        why_not=partial(why_not.no_mark_ahead, -1),
-    ),
-    ActionSpec(
-        "reverse",
-        "Turn",
-        "Re&verse",
-        "Drive backward; every steer angle stays.",
-        shortcut="Ctrl+R",
-        run=lambda w: w.acts.reverse(),
-        gap=True,
-        on_plan=True,
-        spots=("centre",),
-    ),
+    *TURN_ACTIONS,
     *(
         ActionSpec(
             f"stage {spec.key}",

@@ -44,6 +44,7 @@ def test_a_picture_is_light_and_shows_something(name):
 
 @pytest.mark.parametrize("name", ["robot-2-window.png", "robot-4-motors.png"])
 def test_the_script_makes_them_from_the_window(name, qapp, home, monkeypatch):
+    monkeypatch.setattr(pictures, "readme_picture", lambda: image)
     monkeypatch.setenv("AXLEWRIGHT_HOME", str(home))
     made = framed(PICTURES[name]())
     again = QImage.fromData(png(made))
@@ -67,6 +68,7 @@ def test_all_are_written_to_a_folder(tmp_path, monkeypatch, qapp):
     image = QImage(40, 20, QImage.Format.Format_RGB32)
     image.fill("#0a6548")
     monkeypatch.setattr(pictures, "PICTURES", {"a.png": lambda: image, "b.png": lambda: image})
+    monkeypatch.setattr(pictures, "readme_picture", lambda: image)
     monkeypatch.setenv("AXLEWRIGHT_HOME", str(tmp_path))
     assert pictures.main([str(tmp_path / "out")]) == 0
-    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["a.png", "b.png"]
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["a.png", "b.png", pictures.README]

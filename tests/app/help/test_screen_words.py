@@ -51,7 +51,6 @@ PLAIN = {
         *("go to body", "go to working"),
         *("what have you got?", "from numbers", "go on with"),
     },
-    "a stage that is not shown yet": {"bench"},
     "a choice that stands in a sentence": {"kind", "turn inputs", "or a step of"},
     "a direction": {"straight", "reverse"},
     "what every desktop program has": {
