@@ -291,6 +291,8 @@ class WheelTable(Panel):
         if len(rows) != self.model.rowCount() or self.table.isHidden() != (not rows):
             self.table.setFixedHeight(_HEAD_HEIGHT + _ROW * min(len(rows), _MOST_ROWS) + 2)
             self.table.setVisible(bool(rows))
+            if not rows:
+                self.table.clearFocus()  # in a window of its own there is no other place for the keyboard
             self.none.setVisible(not rows)
         self.model.show_rows(rows, self._unit)
         wanted = set(view.selected_wheels)

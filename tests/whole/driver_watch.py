@@ -176,7 +176,9 @@ class Watch:
             return None
         document = window.document
         shown = {int(w.winId()) for w in QApplication.topLevelWidgets() if w.isVisible()}
-        return _Seen(_on_plan(window), document.command, frozenset(shown), _picture_of(window))
+        # Without wheels there is nothing that a turn would show on.
+        command = document.command if document.view.design.wheels else None
+        return _Seen(_on_plan(window), command, frozenset(shown), _picture_of(window))
 
     def _focus_out_of_sight(self, act: Act) -> str:
         shown = front()
