@@ -44,7 +44,6 @@ def test_a_picture_is_light_and_shows_something(name):
 
 @pytest.mark.parametrize("name", ["robot-2-window.png", "robot-4-motors.png"])
 def test_the_script_makes_them_from_the_window(name, qapp, home, monkeypatch):
-    monkeypatch.setattr(pictures, "readme_picture", lambda: image)
     monkeypatch.setenv("AXLEWRIGHT_HOME", str(home))
     made = framed(PICTURES[name]())
     again = QImage.fromData(png(made))
