@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRect, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
@@ -84,11 +84,21 @@ class OwnWindow(QWidget):
 
     def __init__(self, parent: QWidget, title: str, panel: QWidget) -> None:
         super().__init__(parent, Qt.WindowType.Tool)
+        self._panel = panel
         self.setWindowTitle(f"{title} – Axlewright")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(scrolled(panel, both_ways=True))
         self.resize(max(panel.sizeHint().width(), 440), max(panel.sizeHint().height(), 320))
+
+    def event(self, event: QEvent) -> bool:
+        """Let nothing have the keyboard that went out of sight while another window had it."""
+        if event.type() == QEvent.Type.WindowActivate:
+            focus = self.focusWidget()
+            if focus is not None and not focus.isVisible():
+                focus.clearFocus()
+                self._panel.setFocus(Qt.FocusReason.OtherFocusReason)
+        return super().event(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Give the panel back."""
