@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import QEvent, QObject, Qt, QTimer
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
     QApplication,
@@ -148,6 +148,21 @@ def add_row(form: QFormLayout, box: NumberField) -> None:
     add_with_reason(form, label, box)
 
 
+class _KeyWatch(QObject):
+    """Tells of a key before the field that it goes to gets it.
+
+    An object of its own: a scroll area's own event filter, called from Python, may come back to itself.
+    """
+
+    pressed = Signal()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002
+        """Tell, and let the key pass."""
+        if event.type() == QEvent.Type.KeyPress:
+            self.pressed.emit()
+        return False
+
+
 class ScrolledArea(QScrollArea):
     """Keeps in sight what has the keyboard: when a key goes there, and when the rows around it move.
 
@@ -158,6 +173,8 @@ class ScrolledArea(QScrollArea):
         super().__init__()
         self._watched: QWidget | None = None
         self._follows = True
+        self._keys = _KeyWatch(self)
+        self._keys.pressed.connect(self._bring_back)
         application = QApplication.instance()
         if isinstance(application, QApplication):
             application.focusChanged.connect(self._watch)
@@ -167,11 +184,11 @@ class ScrolledArea(QScrollArea):
 
     def _watch(self, _before: QWidget | None, now: QWidget | None) -> None:
         if self._watched is not None and isValid(self._watched):
-            self._watched.removeEventFilter(self)
+            self._watched.removeEventFilter(self._keys)
         self._watched = now if now is not None and self.isAncestorOf(now) else None
         if self._watched is not None:
             self._follows = True
-            self._watched.installEventFilter(self)
+            self._watched.installEventFilter(self._keys)
 
     def _leave_alone(self, _act: int = 0) -> None:
         self._follows = False
@@ -184,12 +201,10 @@ class ScrolledArea(QScrollArea):
         if self._watched is not None and isValid(self._watched) and self.isAncestorOf(self._watched):
             self.ensureWidgetVisible(self._watched)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Bring a field back into sight before a key changes it."""
-        if watched is self._watched and event.type() == QEvent.Type.KeyPress:
-            self._follows = True
-            self._show_focus()
-        return super().eventFilter(watched, event)
+    def _bring_back(self) -> None:
+        """Show a field before a key changes it."""
+        self._follows = True
+        self._show_focus()
 
 
 def scrolled(inner: QWidget, *, both_ways: bool = False) -> QScrollArea:
