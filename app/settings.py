@@ -45,6 +45,7 @@ class Settings(Frozen):
     stage: str = Field("lay out", max_length=20)
     unfolded: tuple[str, ...] | None = Field(None, max_length=40)
     taken_out: tuple[str, ...] = Field((), max_length=40)
+    plots: tuple[str, ...] | None = Field(None, max_length=20)
     panel_widths: dict[str, int] = Field(default_factory=dict, max_length=20)
     code_format: str = Field("micropython", max_length=40)
     open_last: bool = False

@@ -14,7 +14,7 @@ NOTE_MS = 6_000
 _WIDEST = 640
 _MARGIN = 12
 # Below it stay the scale bar and the place of the mouse [px].
-_FOOT = 44
+_FOOT = 56
 # Above it stays the group of tools [px].
 _HEAD = 56
 EMPTY_ACTIONS = (
@@ -29,6 +29,8 @@ class PlanNote(QFrame):
     """One sentence over the foot of the plan, with a button where undoing may be wanted at once."""
 
     undo_asked = Signal()
+    covered = Signal(object)
+    """Boxes of the plan that it covers now: left, top, right and bottom [px]."""
 
     def __init__(self, plan: QWidget) -> None:
         super().__init__(plan)
@@ -77,8 +79,8 @@ class PlanNote(QFrame):
         self.label.setText(text)
         self.undo.setVisible(undo)
         self.refresh_theme()
-        self._place()
         self.show()
+        self._place()
         self.raise_()
 
     def clear(self) -> None:
@@ -88,6 +90,7 @@ class PlanNote(QFrame):
             plan.setFocus()
         self._timer.stop()
         self.hide()
+        self.covered.emit(())
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
@@ -107,7 +110,10 @@ class PlanNote(QFrame):
         beside = sum(button.sizeHint().width() + 6 for button in buttons)
         words = self.label.heightForWidth(max(wide - beside - 24, 60))
         high = max(words, self.close_button.sizeHint().height()) + 10
-        self.setGeometry(_MARGIN, max(plan.height() - _FOOT - high, 0), wide, high)
+        top = max(plan.height() - _FOOT - high, 0)
+        self.setGeometry(_MARGIN, top, wide, high)
+        if not self.isHidden():
+            self.covered.emit(((_MARGIN, top, _MARGIN + wide, top + high),))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Stay at the foot of the plan."""

@@ -11,6 +11,7 @@ from app.design.made import WHATS, latest
 from app.dialogs.fitting import fit_window
 from app.document import Document
 from app.panels.build_panel import BuildPanel
+from app.panels.plot_panel import PlotPanel
 from app.picture.view import View
 from app.settings import Settings
 from app.theme import apply_appearance
@@ -184,6 +185,10 @@ class MainWindow(Frame):
         self.middle.widths.update({key: wide for key, wide in settings.panel_widths.items() if key in known})
         if settings.stage in known:
             self.middle.show_stage(settings.stage)
+        plots = self.panel("plot", PlotPanel)
+        if settings.plots is not None:
+            plots.choose(settings.plots)
+        plots.chosen_changed.connect(lambda: self.filing.change_settings(plots=plots.chosen))
         self._show_made()
 
     def showEvent(self, event: QShowEvent) -> None:

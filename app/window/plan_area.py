@@ -110,6 +110,7 @@ class PlanArea(QWidget):
         self.canvas = PlanCanvas(document)
         self.note = PlanNote(self.canvas)
         self.note.undo_asked.connect(document.undo)
+        self.note.covered.connect(self.canvas.set_passing)
         self.where = MousePlace(self.canvas)
         self.canvas.pointed.connect(self.where.show_place)
         self.empty = EmptyPlan(self.canvas)

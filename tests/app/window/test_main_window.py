@@ -359,3 +359,22 @@ def test_what_an_edit_itself_tells_stays(window):
     window.document.edit("Widen", lambda d: edits.change_wheels(d, [0], width_mm=30.0))
     window.document.message.emit("Undo brings it back.")
     assert window.middle.note.text == "Undo brings it back."
+
+
+def test_the_ticked_plots_are_remembered(make_window, make_document):
+    first = make_window()
+    first.go_to_stage("check")
+    first.panels["plot"].ticks["Drag"].setChecked(False)
+    first.panels["plot"].ticks["Miss"].setChecked(True)
+    first.close()
+    again = make_window(make_document(sample_design(KEYS[0])), load_settings())
+    assert set(again.panels["plot"].chosen) == {"Steer angle", "Miss"}
+
+
+def test_texts_of_the_plan_keep_off_a_note(window):
+    document, note = window.document, window.middle.note
+    document.message.emit("Something was refused.")
+    (box,) = window.canvas.scene().passing
+    assert box == (note.x(), note.y(), note.x() + note.width(), note.y() + note.height())
+    note.clear()
+    assert window.canvas.scene().passing == ()
