@@ -20,7 +20,7 @@ from app.words.verdict import Tone, headline, this_turn, tone, what_to_do
 
 _MARKS: dict[str, Mark] = {"good": "done", "slight": "slight", "bad": "wrong", "empty": "open"}
 _SPOKEN = {"good": "Good", "slight": "Slight drag", "bad": "Bad", "empty": "Nothing yet"}
-_LONGEST_NAME = 16
+_LONGEST_NAME = 20
 _GAP, _LEAST = 2, 56
 # A name without a space may be broken after so many letters: nothing else would keep it from being cut.
 _LONG_WORD = 10
@@ -193,7 +193,7 @@ class VerdictBar(QFrame):
             button.setVisible(worst is not None)
         if worst is not None:
             name = facts.design.wheels[worst.wheel].name
-            short = name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}…"
+            short = name if len(name) <= _LONGEST_NAME else "the worst wheel"
             self.worst.setText(f"Select {short}".replace("&", "&&"))
             self.worst.setToolTip(plain_tip(f"Select {name}, the wheel that drags most in the whole range."))
 
