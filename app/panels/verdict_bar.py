@@ -118,6 +118,7 @@ class VerdictBar(QFrame):
         self.worst_turn.setToolTip("Go to the turn at which a wheel drags most.")
         self.worst_turn.clicked.connect(self._ask_worst_turn)
         self.worst = QPushButton("Select it")
+        self.worst.setToolTip("Select the wheel that drags most in the whole range.")
         self.worst.clicked.connect(self.worst_asked)
         row = QHBoxLayout()
         row.addWidget(self.worst_turn)

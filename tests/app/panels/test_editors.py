@@ -304,7 +304,7 @@ def test_references_can_be_chosen_and_a_wrong_side_is_refused(window, chassis_pa
 
 def test_how_many_motions_are_free_is_told_in_plain_words_alone(chassis_panel):
     text = chassis_panel.derived.text()
-    assert text.endswith("At this turn just one motion is free of drag.")
+    assert text.endswith("At this turn the wheels leave one motion free of drag.")
     assert "rank" not in text
 
 
