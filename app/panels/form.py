@@ -148,11 +148,11 @@ def add_row(form: QFormLayout, box: NumberField) -> None:
     add_with_reason(form, label, box)
 
 
-class _KeyWatch(QObject):
-    """Tells of a key before the field that it goes to gets it.
+_MOST_DEPTH = 4
 
-    An object of its own: a scroll area's own event filter, called from Python, may come back to itself.
-    """
+
+class _KeyWatch(QObject):
+    """Tells of a key before the field that it goes to gets it."""
 
     pressed = Signal()
 
@@ -173,6 +173,7 @@ class ScrolledArea(QScrollArea):
         super().__init__()
         self._watched: QWidget | None = None
         self._follows = True
+        self._depth = 0
         self._keys = _KeyWatch(self)
         self._keys.pressed.connect(self._bring_back)
         application = QApplication.instance()
@@ -200,6 +201,20 @@ class ScrolledArea(QScrollArea):
     def _show_focus(self) -> None:
         if self._watched is not None and isValid(self._watched) and self.isAncestorOf(self._watched):
             self.ensureWidgetVisible(self._watched)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Stop Qt from laying out without end.
+
+        Where words need a bar without it and none with it, Qt resizes what is scrolled from within its own
+        resizing, each time to the other width, until the stack is full.
+        """
+        if self._depth >= _MOST_DEPTH:
+            return False
+        self._depth += 1
+        try:
+            return super().eventFilter(watched, event)
+        finally:
+            self._depth -= 1
 
     def _bring_back(self) -> None:
         """Show a field before a key changes it."""

@@ -74,7 +74,7 @@ def test_a_panel_from_outside_has_a_stage_a_section_a_menu_entry_and_a_key(add, 
     assert list(window.middle.bar.buttons) == ["lay out", "motors", "check", "build", "bench"]
     assert window.sections["tally"].head.text() == "Tally & more"
     assert not window.sections["tally"].isVisible()
-    (menu,) = [a.menu() for a in window.findChildren(QAction) if a.text() == "&Panels"]
+    (menu,) = [a.menu() for a in window.findChildren(QAction) if a.text() == "Pane&ls"]
     texts = [a.text() for a in menu.actions()]
     assert "Go to Tally & more" in texts
     assert texts[-1] == "Tally & more in a window of its own"

@@ -173,7 +173,7 @@ def test_each_question_is_that_of_its_dialog(monkeypatch):
     monkeypatch.setattr(controller_export, "ask_controller_export", lambda *asked: asked)
     monkeypatch.setattr(export, "ask_export", lambda *asked: asked)
     assert app.window.file_actions.ask_controller_export(None, SIX, "c", print) == (None, SIX, "c", print)
-    assert app.window.file_actions.ask_export(None, SIX, 21) == (None, SIX, 21)
+    assert app.window.file_actions.ask_export(None, SIX, 21, "inch") == (None, SIX, 21, "inch")
 
 
 def test_the_window_starts_without_what_only_the_exports_need():
