@@ -94,6 +94,9 @@ class MainWindow(Frame):
             actions.name_by_symmetry(self.action[spec.key], spec, symmetric=settings.symmetry)
 
     def _offer(self, view: View) -> None:
+        if view.previewing:
+            self._show_states(view)
+            return  # the end of a drag tells it again
         changed = False
         for spec in actions.ACTIONS:
             if spec.offered is not None:

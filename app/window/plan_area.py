@@ -5,26 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from PySide6.QtCore import QPoint, QSize, Qt, Signal
-from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtCore import QPoint, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QAction, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QToolButton, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.icons import DRAWINGS, icon
-from app.theme import current_theme
+from app.theme import colour, current_theme, pen
 from app.views.canvas import PlanCanvas
 from app.views.note import EmptyPlan, MousePlace, PlanNote
 
 _MARGIN, _HEIGHT = 8, 40
 
 
-class ToolGroup(QFrame):
-    """Buttons for actions, in parts with a line between them."""
+class ToolGroup(QWidget):
+    """Buttons for actions, in parts with a line between them.
+
+    Opaque, its corners too: else each step of a drag would draw it anew with the plan below.
+    """
 
     def __init__(self, parent: QWidget, name: str) -> None:
         super().__init__(parent)
         self.setObjectName("tools")
         self.setAccessibleName(name)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(4, 3, 4, 3)
         self._row.setSpacing(2)
@@ -80,11 +84,22 @@ class ToolGroup(QFrame):
             widget.deleteLater()
         self.buttons, self._lines = [], []
 
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002
+        """Draw the ground, with round corners on that of the plan."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), colour(theme.paper))
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(pen(theme.line))
+        painter.setBrush(colour(theme.panel))
+        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 6.0, 6.0)
+        painter.end()
+
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
         theme = current_theme()
+        self.update()
         self.setStyleSheet(
-            f"#tools {{ background: {theme.panel}; border: 1px solid {theme.line}; border-radius: 6px; }}"
             f"#tools #line {{ color: {theme.line}; }}"
             f"#tools QToolButton {{ color: {theme.ink}; border: 1px solid transparent; border-radius: 4px;"
             f" padding: 2px 6px; }}"

@@ -58,6 +58,8 @@ class SidePanel(QWidget):
         self.area.setFrameShape(QFrame.Shape.NoFrame)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        bar = self.area.verticalScrollBar()
+        bar.rangeChanged.connect(lambda _least, most: bar.setEnabled(most > 0))
         # Words do not wrap anew, and nothing moves, where a section unfolds.
         self.area.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         layout = QVBoxLayout(self)
@@ -77,6 +79,7 @@ class SidePanel(QWidget):
             f"QScrollBar:vertical {{ background: {theme.panel}; width: {_BAR}px; margin: 0; }}"
             f"QScrollBar::handle:vertical {{ background: {theme.edge}; border-radius: 3px;"
             " min-height: 24px; }"
+            "QScrollBar::handle:vertical:disabled { background: transparent; }"
             "QScrollBar::add-line, QScrollBar::sub-line { height: 0; }"
         )
 
