@@ -18,6 +18,8 @@ from geometry.kinematics.motion import pose_after
 
 MOST_ARC_POINTS = 361
 _STEPPED_BACK = 0.6
+# Shapes beside colours: long dashes for slight drag, short and thick ones for drag.
+_STROKES = {"slight drag": (1.5, Qt.PenStyle.DashLine), "drags": (3.0, Qt.PenStyle.DotLine)}
 _FAR_MM = 1e8
 DIAMOND_PX = 8.0
 """Half the size of the mark of the best fit [px]."""
@@ -93,12 +95,24 @@ def draw_axle_lines(painter: QPainter, scene: Scene) -> None:
         if low >= high:
             continue
         a, b = start[i] + low * across[i], start[i] + high * across[i]
-        drags = state in ("slight drag", "drags")
-        style = Qt.PenStyle.DashLine if drags else Qt.PenStyle.SolidLine
-        painter.setPen(pen(scene.theme.state(state) if drags else aligned, 1.5, style))
+        width, style = _STROKES.get(state, (1.5, Qt.PenStyle.SolidLine))
+        off = state in _STROKES
+        painter.setPen(pen(scene.theme.state(state) if off else aligned, width, style))
         painter.drawLine(QLineF(a[0], a[1], b[0], b[1]))
-        if drags:
+        if off:
+            _draw_triangle(painter, scene, 0.5 * (a + b), state)
             _draw_miss(painter, scene, start[i] + toward[i] * across[i])
+
+
+def _draw_triangle(painter: QPainter, scene: Scene, middle: Floats, state: str) -> None:
+    """Mark a line that misses: hollow for slight drag, filled for drag."""
+    x, y = middle.tolist()
+    tone, theme = scene.theme.state(state), scene.theme
+    painter.setPen(pen(tone, 1.5))
+    painter.setBrush(colour(tone if state == "drags" else theme.paper))
+    painter.drawPolygon(
+        QPolygonF([QPointF(x, y - 6.0), QPointF(x + 6.0, y + 5.0), QPointF(x - 6.0, y + 5.0)])
+    )
 
 
 def _draw_miss(painter: QPainter, scene: Scene, foot: Floats) -> None:
