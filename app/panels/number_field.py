@@ -64,6 +64,7 @@ class TypedField(QLineEdit):
         self.setAccessibleDescription(tip)
         self.setToolTip(tip)
         self.editingFinished.connect(self._take)
+        self.textChanged.connect(self._back_to_what_holds)
 
     @property
     def value(self) -> Any:
@@ -104,6 +105,11 @@ class TypedField(QLineEdit):
     def give_up(self) -> None:
         """Drop what is typed or refused, and show what holds."""
         if self.isModified() or self.refused or self.reason.text():
+            self._reset_text()
+
+    def _back_to_what_holds(self, text: str) -> None:
+        """Forget a refusal once undoing has brought back the value that holds."""
+        if self.refused and self._value is not None and text == self._show(self._value):
             self._reset_text()
 
     def _reset_text(self) -> None:

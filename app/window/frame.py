@@ -82,16 +82,29 @@ class Frame(QMainWindow):
         """Show the page to begin from; the chassis stays open behind it."""
         document = self.document
         document.cancel_preview()
-        some = document.design != Design() or document.path is not None or document.modified
+        some = (
+            document.design != Design()
+            or document.path is not None
+            or document.modified
+            or document.undo_stack.count() > 0
+        )
         page = self.start_page()
         page.begin(self.filing.settings, can_leave=some)
         self.pages.setCurrentWidget(page)
+        self._show_own_windows(shown=False)
         self.page_changed.emit()
+
+    def _show_own_windows(self, *, shown: bool) -> None:
+        """Show or hide the windows of sections: behind the start page there is nothing to edit."""
+        for section in self.sections.values():
+            if section.window_of_own is not None:
+                section.window_of_own.setVisible(shown)
 
     def show_work(self) -> None:
         """Show the chassis."""
         if self.at_start:
             self.pages.setCurrentWidget(self.middle)
+            self._show_own_windows(shown=True)
             self.canvas.setFocus()
             self.page_changed.emit()
 

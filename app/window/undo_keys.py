@@ -51,7 +51,7 @@ class UndoKeys(QObject):
 def _unfinished(text: QObject) -> bool:
     """Whether a field holds something typed that is not taken up yet."""
     if isinstance(text, QLineEdit):
-        return text.isModified() and not text.isReadOnly()
+        return text.isModified() and text.isUndoAvailable() and not text.isReadOnly()
     if isinstance(text, QPlainTextEdit | QTextEdit):
         return text.document().isModified() and not text.isReadOnly()
     return False

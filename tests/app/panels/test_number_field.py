@@ -288,3 +288,27 @@ def test_several_numbers_show_as_several(bench):
 def test_it_says_its_name_and_meaning_to_a_screen_reader(bench):
     assert bench.field.accessibleName() == "Width"
     assert bench.field.accessibleDescription() == "Width of something."
+
+
+def test_undoing_a_refused_text_in_its_field_forgets_the_refusal(qtbot):
+    field = NumberField("x", parse=float_of, show=str, ask=lambda _value: True, step=1.0, tip="A number.")
+    qtbot.addWidget(field)
+    field.show_value(5.0)
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "nonsense")
+    QTest.keyClick(field, Qt.Key.Key_Return)
+    assert field.refused
+    while field.isUndoAvailable():
+        field.undo()
+    assert field.text() == "5.0"
+    assert not field.refused
+    assert field.reason.text() == ""
+    assert not field.isModified()
+
+
+def float_of(text):
+    try:
+        return float(text)
+    except ValueError as error:
+        raise UnitError(str(error)) from None

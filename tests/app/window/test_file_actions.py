@@ -459,3 +459,22 @@ def test_preferences_that_cannot_be_kept_are_told_and_hold_meanwhile(window, fil
     assert "preferences could not be kept" in heard[0]
     assert filing.settings.length_unit == "inch"
     Path(home).unlink()
+
+
+def test_windows_of_sections_are_away_while_the_start_page_is_shown(window):
+    section = window.sections["wheel"]
+    section.take_out()
+    window.action["new"].trigger()
+    assert not section.window_of_own.isVisible()
+    window.show_work()
+    assert section.window_of_own.isVisible()
+    section.put_back()
+
+
+def test_the_start_page_can_be_left_while_there_is_something_to_redo(make_window, make_document):
+    window = make_window(make_document(Design()))
+    window.action["add"].trigger()
+    window.document.undo()
+    window.action["new"].trigger()
+    QTest.keyClick(window.windowHandle(), Qt.Key.Key_Escape)
+    assert not window.at_start
