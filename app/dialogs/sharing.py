@@ -52,7 +52,7 @@ _HEADS = (
     ),
     (
         "Exact",
-        "Whether nothing is lost against a motor for each wheel; astray: it does not turn as it is asked to.",
+        "Whether nothing is lost against a motor for each wheel; off course: it does not turn as asked.",
     ),
     (
         "Jumps",
@@ -313,7 +313,7 @@ def _cells(names: Sequence[str], grouping: Grouping, unit: LengthUnit) -> tuple[
         (f"{in_drag_unit(grouping.mean, unit):.{decimals(unit, 2)}f}", grouping.mean),
         ("–" if grouping.worst < _NO_DRAG else f"{worst} at {grouping.worst_turn:+.3f}", worst),
         (radius_words(grouping), grouping.radius_error),
-        ("astray" if grouping.off_course else "yes" if grouping.exact else "no", _rank(grouping)),
+        ("off course" if grouping.off_course else "yes" if grouping.exact else "no", _rank(grouping)),
         (flips_in_short(grouping), len(grouping.flips)),
     )
 

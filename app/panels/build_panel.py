@@ -71,7 +71,7 @@ class _Item(QFrame):
         text = "not made yet"
         if made is not None:
             mark = "done" if fresh else "slight"
-            changed = "" if fresh else "; the design changed since"
+            changed = "" if fresh else "; the chassis has changed since"
             text = f"made {_when(made.at)}{changed}: {made.place}"
         self.state.setText(text)
         self.state.setToolTip(plain_tip(text))

@@ -109,7 +109,7 @@ def copy_rows(table: QTableView) -> None:
 
 
 def take_typed(window: QWidget) -> None:
-    """Finish what is being typed: a key or the tool bar acts without leaving the field first."""
+    """Finish what is being typed: a key or a tool acts without leaving the field first."""
     box = window.focusWidget()
     if isinstance(box, QLineEdit) and box.isModified():
         box.clearFocus()

@@ -48,7 +48,7 @@ HEADS = (
     ),
     (
         "Radius\nerror %",
-        "How far the turn radius is off at most; astray: it does not turn as it is asked to.",
+        "How far the turn radius is off at most; off course: it does not turn as it is asked to.",
     ),
     ("Jumps", "How many wheels flip or jump within the range, and the smallest turn input with one."),
 )
@@ -403,7 +403,7 @@ def _cells(grouping: Grouping, unit: LengthUnit) -> tuple[tuple[str, Any], ...]:
     return (
         (f"{grouping.motors}", grouping.motors),
         (f"{in_drag_unit(grouping.worst, unit):.{decimals(unit, 1)}f}", grouping.worst),
-        ("astray" if grouping.off_course else radius_words(grouping), grouping.radius_error),
+        ("off course" if grouping.off_course else radius_words(grouping), grouping.radius_error),
         (flips_in_short(grouping, 2), len(grouping.flips)),
     )
 

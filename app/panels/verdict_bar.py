@@ -26,9 +26,9 @@ _GAP, _LEAST = 2, 56
 _LONG_WORD = 10
 _MAY_BREAK = "\u200b"
 FIRST_STEPS = (
-    "Drag the wheels to where they are on your robot; the fields below take exact numbers. "
+    "Drag the wheels to where they are on your robot; the fields of the stage Lay out take exact numbers. "
     "Move the slider at the foot and watch every axle line run to the turn centre. "
-    "When the line above says that it is aligned at every turn, go on to Build; F1 shows each step."
+    "When the line above says that it is aligned at every turn, go on through the stages; F1 shows each step."
 )
 
 

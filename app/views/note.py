@@ -18,7 +18,11 @@ _FOOT = 56
 # Above it stays the group of tools [px].
 _HEAD = 56
 EMPTY_ACTIONS = (
-    ("add", "Add pair", "Add the first axle at the origin: a pair of wheels, or one where Symmetry is off."),
+    (
+        "add",
+        "Add wheels",
+        "Add the first axle at the origin: a pair, or one wheel where Symmetry is off.",
+    ),
     ("new", "From numbers…", "Say how many wheels there are, their places and sizes."),
     ("body", "Body", "Begin with the body: its length and its width."),
 )

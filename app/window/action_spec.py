@@ -35,7 +35,7 @@ class ActionSpec:
     at_start: bool = False
     """Whether it can be used on the start page, where no chassis is in sight."""
     group: str = ""
-    """Actions of one group exclude each other; the group names a submenu."""
+    """Names a submenu; those of one with `checked` exclude each other."""
     tool: str = ""
     """Its short text among the tools on the plan and in the bar; empty for that of the menu."""
     gap: bool = False
@@ -47,4 +47,4 @@ class ActionSpec:
     held: Callable[[View], bool] | None = None
     """Whether it is ticked with such a picture; None where it has no such tick."""
     alone: tuple[str, str] | None = None
-    """Its text and its text on the tool bar while symmetry is off; None where they stay."""
+    """Its text and its short text while symmetry is off; None where they stay."""

@@ -1,4 +1,4 @@
-"""The table of actions that menus, tool bar, keys, the plan's menu and tests share.
+"""The table of actions that menus, tools on the plan, keys, the plan's menu and tests share.
 
 Each row holds what it does. A row that needs a dialog or a panel imports it inside its function: what is not
 asked for need not be loaded, and the check of the layers sees the import.

@@ -10,7 +10,6 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QWidget
 
 from app.document import Document
-from app.panels import registry
 from app.panels.panel import Panel
 from app.panels.registry import Stage
 from app.settings import Settings
@@ -188,7 +187,3 @@ class Frame(QMainWindow):
             section.put_back()
         self.middle.side.unfold_only(self.middle.side.first_unfolded())
         self.middle.reset_widths()
-
-    def titles(self) -> dict[str, str]:
-        """Titles of the panels, by the keys of their rows."""
-        return {spec.key: spec.title for spec in registry.PANELS}

@@ -1,4 +1,4 @@
-"""The one window: it places the parts and joins their signals, and holds no logic."""
+"""The one window: it joins the signals of its parts, and shows and keeps what the person prefers."""
 
 from __future__ import annotations
 

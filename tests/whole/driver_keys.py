@@ -128,6 +128,13 @@ def job(watch: Watch, files: Path) -> Course:
     yield from keys.window("Reed carrier")
 
 
+_OPENS = {
+    *("open", "save_as", "save_copy", "picture", "export", "export_code", "suggest"),
+    *("help", "news", "about"),
+}
+"""Actions that open a window."""
+
+
 def openings(watch: Watch) -> Course:
     """Open and leave each dialog of the menus, over and over; blame memory that grows with it."""
     keys = Keys(watch)
@@ -162,7 +169,7 @@ def _dialogs_kept(watch: Watch) -> int:
 
 
 def _dialogs(watch: Watch) -> list[tuple[str, QAction]]:
-    """The actions that open a window, with their menu's letter: those with three dots, and the help."""
+    """The actions that open a window, with their menu's letter."""
     window = watch.window
     assert window is not None
     found = []
@@ -171,10 +178,7 @@ def _dialogs(watch: Watch) -> list[tuple[str, QAction]]:
         inside = menu.menu()
         assert isinstance(inside, QMenu)
         letter = menu.text()[menu.text().index("&") + 1]
-        for action in inside.actions():
-            shows = action.text().endswith("…") or (menu is menus[-1] and not action.isCheckable())
-            if shows and action.text() and action.objectName() != "welcome":
-                found.append((letter, action))
+        found += [(letter, action) for action in inside.actions() if action.objectName() in _OPENS]
     return found
 
 

@@ -9,7 +9,7 @@ import sys
 import pytest
 
 from tests.board import lacks, required
-from tests.effort import effort
+from tests.effort import DRIVES, effort
 from tests.whole.driver_screen import ROOT, own_screen, why_not
 
 SEEDS = (1, 2, 3, 4)
@@ -56,6 +56,8 @@ FAULTS = {
 
 
 def needs_a_screen() -> None:
+    if not DRIVES:
+        pytest.skip("runs from .ci/run, or with AXLEWRIGHT_DRIVE=1")
     if why_not() and required() and sys.platform.startswith("linux"):
         lacks(why_not())
     if why_not():
@@ -86,7 +88,7 @@ def test_whatever_keys_and_mouse_do_nothing_breaks_hides_or_stays_behind(seed, t
 def test_a_dialog_that_is_opened_over_and_over_takes_no_more_memory(tmp_path):
     done = driven("--course", "openings", "--pictures", str(tmp_path))
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "Words and cautions" in done.stdout
+    assert "Help: " in done.stdout
 
 
 @pytest.mark.slow

@@ -148,14 +148,14 @@ def test_a_sharing_that_does_not_turn_as_asked_is_named_and_sorts_last(qtbot, ma
 
     monkeypatch.setattr(module, "find_sharing", search)
     dialog = searched(qtbot, make_dialog())
-    assert column(dialog, "Exact")[:5] == ["yes", "astray", "no", "astray", "no"]
+    assert column(dialog, "Exact")[:5] == ["yes", "off course", "no", "off course", "no"]
     for row in range(5):
         dialog.table.selectRow(row)
         assert ("does not turn as it is asked to" in dialog.details.toPlainText()) == (row in (1, 3))
     dialog.table.sortByColumn(6, Qt.SortOrder.AscendingOrder)
     exact = column(dialog, "Exact")
     assert exact[0] == "yes"
-    assert exact[-2:] == ["astray", "astray"]
+    assert exact[-2:] == ["off course", "off course"]
 
 
 def test_rows_are_copied_with_heads(qtbot, make_dialog):

@@ -251,7 +251,7 @@ def test_the_page_speaks_of_no_tab_dock_or_tool_bar() -> None:
     "word",
     [
         *("steer motor", "drive motor", "gear train", "ring gear", "backlash", "play", "step", "zero"),
-        *("reading", "shared steering", "as built", "lengthwise slip", "largest speed", "astray"),
+        *("reading", "shared steering", "as built", "lengthwise slip", "largest speed", "off course"),
         *("fitted table", "formula", "rows, free or even", "largest error, bound", "prefix", "dead band"),
         *("limiter", "hold", "creep", "vectors", "fingerprint"),
     ],

@@ -214,7 +214,7 @@ def test_on_the_start_page_what_needs_a_chassis_says_so(window):
 
 
 def test_nothing_found_is_told(window, finder):
-    keys(finder, "flux capacitor")
+    keys(finder, "left-handed spanner")
     assert shown(finder) == []
     assert finder.about.text().startswith("Nothing is found")
     press(window, "Return")
