@@ -198,8 +198,8 @@ class MotorsPanel(Panel):
 
 
 _NO_WHEEL: dict[MotorKind, str] = {
-    "steer": "No steered wheel is left for another motor. Set a wheel's kind to Steered in the section Wheel, "
-    "or take one off its motor first.",
+    "steer": "No steered wheel is left for another motor. Set a wheel's kind to Steered in the section "
+    "Wheel, or take one off its motor first.",
     "drive": "No wheel is left for another drive motor. Select a wheel that rolls free, or take one off its "
     "motor first.",
 }

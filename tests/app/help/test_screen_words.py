@@ -61,7 +61,7 @@ PLAIN = {
         "find an action",
         *("undo", "redo", "delete", "copy rows", "copy all", "cancel", "close"),
         *("reset the layout", "remove", "got it", "select it", "find", "stop the search", "labels"),
-        *("select all wheels", "add pair", "copy the working", "show the first steps"),
+        *("select all wheels", "add wheels", "copy the working", "show the first steps"),
     },
     "a choice of unit or of language": {"lengths", "inches", "millimetres"},
 }

@@ -70,7 +70,7 @@ def test_a_file_is_told_with_its_time_and_place_until_the_design_changes(panel, 
     assert code.state.text() == "not made yet"
     assert panel.summary(document.view) == "1 of 2 made"
     document.edit("Move", lambda d: edits.move_wheels(d, {0: (133.0, 120.0)}))
-    assert "; the design changed since: robots/reed.csv" in table.state.text()
+    assert "; the chassis has changed since: robots/reed.csv" in table.state.text()
     assert_marked(table, "slight", current_theme().slight)
     assert panel.summary(document.view) == "0 of 2 made"
     document.undo()
