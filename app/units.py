@@ -218,6 +218,10 @@ def show_number(value: float, digits: int) -> str:
     return "0" if text in {"-0", ""} else text
 
 
+_MANY_DIGITS = 1e12
+"""From here on a length is written by its power of ten."""
+
+
 def show_length(
     mm: float, unit: LengthUnit, *, digits: int | None = None, of_mm: int = 2, suffix: bool = True
 ) -> str:
@@ -242,7 +246,10 @@ def show_length(
     ('12.5 mm', '0.492 in', '∞')
     """
     name = _SUFFIX[unit]
-    number = show_number(mm / _MM_PER[name], decimals(unit, of_mm) if digits is None else digits)
+    length = mm / _MM_PER[name]
+    number = show_number(length, decimals(unit, of_mm) if digits is None else digits)
+    if abs(length) >= _MANY_DIGITS and math.isfinite(length):
+        number = f"{length:.3g}"
     return f"{number} {name}" if suffix and math.isfinite(mm) else number
 
 

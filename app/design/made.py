@@ -13,6 +13,8 @@ from geometry.model.design import Design
 from geometry.model.frozen import Frozen
 
 MOST_KEPT = 40
+_EVERYBODYS = {Design().name, "New chassis"}
+"""Names that a chassis has before it is given one: they do not tell whose a file is."""
 What = Literal["table", "code"]
 WHATS: tuple[What, ...] = ("table", "code")
 """What can be made."""
@@ -50,4 +52,6 @@ def latest(made: Iterable[MadeFile], what: What, design: Design) -> tuple[MadeFi
     for one in of_kind:
         if one.design == now:
             return one, True
+    if design.name in _EVERYBODYS:
+        return None, False
     return next((one for one in of_kind if one.name == design.name), None), False

@@ -459,6 +459,7 @@ class FirstChassisForm(QWidget):
     def begin(self, unit: LengthUnit) -> None:
         """Take lengths in the window's unit, and put the keyboard on the name, selected."""
         self.units.choose(unit)
+        self._follow()  # nothing of a search that was left
         self.name.setFocus()
         self.name.selectAll()
 

@@ -118,7 +118,7 @@ def hover_cursor(surface: Surface, under: Reference | None, *, adding: bool) -> 
 def add_wheels(document: Document, x: float, y: float, like: int | None = None, *, mirror: bool) -> bool:
     """Add a wheel, with `mirror` a pair, as one step, and select the one or the left one."""
     count = len(document.design.wheels)
-    label = "Add wheels" if mirror else "Add wheel"
+    label = "Add a pair of wheels" if mirror and abs(y) > 0 else "Add wheel"
     if not document.edit(label, lambda d: edits.add_wheels(d, x, y, like, mirror=mirror)):
         return False
     document.select((Reference("wheel", count),))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QRect, QSize, Qt, Signal
-from PySide6.QtGui import QCloseEvent, QFontMetrics, QPainter, QPaintEvent
+from PySide6.QtGui import QCloseEvent, QFontMetrics, QKeyEvent, QKeySequence, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from app.icons import SIZE, icon, shared_picture
@@ -15,6 +15,9 @@ from app.plain import plain_tip
 from app.theme import colour, current_theme, pen, sized
 
 _HEAD, _MARGIN = 32, 12
+_CLOSE = QKeySequence("Ctrl+W")
+# Keys of the main window that act on what is selected on the plan.
+_OTHERS = (_CLOSE, *map(QKeySequence, ("Del", "Ins", "Ctrl+A", "Ctrl+D")))
 
 
 class SectionHead(QAbstractButton):
@@ -92,13 +95,24 @@ class OwnWindow(QWidget):
         self.resize(max(panel.sizeHint().width(), 440), max(panel.sizeHint().height(), 320))
 
     def event(self, event: QEvent) -> bool:
-        """Let nothing have the keyboard that went out of sight while another window had it."""
+        """Keep keys to itself that would change what is not in sight here, and the keyboard in sight."""
+        over = event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent)
+        if over and QKeySequence(event.keyCombination()) in _OTHERS:  # type: ignore[attr-defined]
+            event.accept()
+            return True
         if event.type() == QEvent.Type.WindowActivate:
             focus = self.focusWidget()
             if focus is not None and not focus.isVisible():
                 focus.clearFocus()
                 self._panel.setFocus(Qt.FocusReason.OtherFocusReason)
         return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Close by the key that closes."""
+        if QKeySequence(event.keyCombination()) == _CLOSE:
+            self.close()
+        else:
+            super().keyPressEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Give the panel back."""

@@ -33,6 +33,7 @@ class SidePanel(QWidget):
     def __init__(self, document: Document, plan: QWidget) -> None:
         super().__init__()
         self._plan = plan
+        self._document = document
         self.stage: Stage = "lay out"
         self.verdict = VerdictBar(document)
         self.first_steps = FirstSteps()
@@ -111,6 +112,7 @@ class SidePanel(QWidget):
         self._leave([s for s in self.sections.values() if s.spec.stage != stage])
         for section in self.sections.values():
             section.show_here(here=section.spec.stage == stage)
+            section.show_view(self._document.view)
         self.area.verticalScrollBar().setValue(0)
 
     def _leave(self, hidden: Iterable[Section]) -> None:

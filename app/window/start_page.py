@@ -54,9 +54,10 @@ class Card(QFrame):
         self.column.setSpacing(0)
         if heading:
             self.column.addWidget(self.heading)
-        self._paint()
+        self.paint()
 
-    def _paint(self) -> None:
+    def paint(self) -> None:
+        """Take the colours of now."""
         theme = current_theme()
         wanted = (
             f"QFrame#card {{ background: {theme.panel}; border: 1px solid {theme.line};"
@@ -69,7 +70,7 @@ class Card(QFrame):
         """Follow light and dark."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange:
-            self._paint()
+            self.paint()
 
 
 class _Choice(QAbstractButton):
@@ -377,6 +378,9 @@ class StartPage(QWidget):
         """
         self._can_leave = can_leave
         self.back.setVisible(can_leave)
+        for card in self.findChildren(Card):
+            card.paint()  # what is hidden is not told of light and dark
+        self._dress()
         self._list_files(settings)
         self.form.begin(settings.length_unit)
         if self.isVisible():

@@ -2,6 +2,7 @@
 
 import pytest
 from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -163,3 +164,39 @@ def test_title_and_summary_never_meet(qtbot, summary, width):
         assert shows(
             now.copy(left.right() + 8, 4, width - left.right() - 36, 24), current_theme().faint, near=80
         )
+
+
+@pytest.mark.parametrize("key", ["Del", "Ctrl+A", "Ins", "Ctrl+D"])
+def test_keys_in_a_window_of_its_own_change_nothing_that_is_not_seen_there(window, key):
+    window.go_to_stage("check")
+    section = window.sections["working"]
+    section.take_out()
+    own = section.window_of_own
+    own.activateWindow()
+    QApplication.processEvents()
+    section.panel.text.setFocus()
+    before, chosen = window.document.design, window.document.selection
+    QTest.keySequence(own, QKeySequence(key))
+    assert window.document.design is before
+    assert window.document.selection == chosen
+    section.put_back()
+
+
+def test_the_key_that_closes_closes_a_window_of_its_own_alone(window):
+    window.go_to_stage("check")
+    section = window.sections["working"]
+    section.take_out()
+    own = section.window_of_own
+    own.activateWindow()
+    QApplication.processEvents()
+    section.panel.text.setFocus()
+    QTest.keySequence(own, QKeySequence("Ctrl+W"))
+    assert section.window_of_own is None
+    assert not window.at_start
+
+
+def test_heads_are_of_now_after_a_change_in_another_stage(window):
+    window.go_to_stage("motors")
+    window.document.edit("Leave one", lambda d: d.edited(wheels=d.wheels[:1]))
+    window.go_to_stage("lay out")
+    assert window.sections["wheels"].head.summary == "1 wheel"
