@@ -218,10 +218,6 @@ def show_number(value: float, digits: int) -> str:
     return "0" if text in {"-0", ""} else text
 
 
-_MANY_DIGITS = 1e12
-"""From here on a length is written by its power of ten."""
-
-
 def show_length(
     mm: float, unit: LengthUnit, *, digits: int | None = None, of_mm: int = 2, suffix: bool = True
 ) -> str:
@@ -248,8 +244,7 @@ def show_length(
     name = _SUFFIX[unit]
     length = mm / _MM_PER[name]
     number = show_number(length, decimals(unit, of_mm) if digits is None else digits)
-    if abs(length) >= _MANY_DIGITS and math.isfinite(length):
-        number = f"{length:.3g}"
+    number = f"{length:.3g}" if 1e12 <= abs(length) < math.inf else number  # not hundreds of digits
     return f"{number} {name}" if suffix and math.isfinite(mm) else number
 
 
