@@ -205,8 +205,16 @@ class FirstChassisForm(QWidget):
                 tip=tip,
             )
             field.setFixedWidth(_FIELD_WIDTH)
+            field.reason_changed.connect(partial(self._tell_refused, name))
             self.fields[key] = field
             self.entries[key] = Entry(field, *([SmallLabel(hint)] if hint else []))
+
+    def _tell_refused(self, name: str, why: str) -> None:
+        """Say that the picture is not of what stands in the fields, until all of it is taken up."""
+        if why:
+            self._say("bad", f"{name} is refused. The picture is of the numbers that were taken last.")
+        elif self._refused() is None and self._request is not None and self._job is None:
+            self._follow()
 
     def _rows(self) -> QWidget:
         inner = QWidget()

@@ -341,3 +341,16 @@ def test_every_field_has_a_name_a_tip_and_is_reached_by_tab(shown, form):
 def test_scrolling_the_form_changes_no_number(form):
     for box in form.findChildren(QSpinBox):
         assert box.focusPolicy() == Qt.FocusPolicy.StrongFocus
+
+
+def test_nothing_good_is_said_while_a_number_is_refused(form):
+    field = form.fields["wheelbase_mm"]
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "nan")
+    QTest.keyClick(field, Qt.Key.Key_Tab)
+    assert form.said[0] == "bad"
+    assert "Wheelbase is refused" in form.said[1]
+    field.setFocus()
+    QTest.keyClick(field, Qt.Key.Key_Escape)
+    assert form.said[0] == "good"
