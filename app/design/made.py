@@ -48,6 +48,8 @@ def latest(made: Iterable[MadeFile], what: What, design: Design) -> tuple[MadeFi
         As it is now; an older one is known by the chassis' name.
     """
     of_kind = [one for one in made if one.what == what]
+    if not of_kind:
+        return None, False
     now = hash_of(design)
     for one in of_kind:
         if one.design == now:

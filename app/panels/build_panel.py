@@ -17,6 +17,7 @@ from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.theme import current_theme, sized
 from app.words.stage_states import Mark
+from geometry.model.design import Design
 
 _ITEMS: tuple[tuple[What, str, str, str, str], ...] = (
     (
@@ -96,6 +97,8 @@ class BuildPanel(Panel):
     def __init__(self, document: Document) -> None:
         super().__init__(document)
         self._made: Sequence[MadeFile] = ()
+        self._found: dict[What, tuple[MadeFile | None, bool]] = {}
+        self._found_for: Design | None = None
         self.items = {row[0]: _Item(*row) for row in _ITEMS}
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 8)
@@ -111,22 +114,29 @@ class BuildPanel(Panel):
 
     def show_made(self, made: Sequence[MadeFile]) -> None:
         """Show what was made, the newest first."""
-        self._made = made
+        self._made, self._found_for = made, None
         self.refresh()
 
     def summary(self, view: View) -> str:
         """How many of them are of this design."""
-        fresh = sum(latest(self._made, what, view.design)[1] for what in self.items)
+        fresh = sum(is_fresh for _, is_fresh in self._look_up(view.design).values())
         return f"{fresh} of {len(self.items)} made"
 
     def show_view(self, view: View) -> None:
         """Show what was made from this design."""
         if view.previewing:
             return
-        for what, item in self.items.items():
-            made, fresh = latest(self._made, what, view.design)
+        for what, (made, fresh) in self._look_up(view.design).items():
+            item = self.items[what]
             item.show_made(made, fresh=fresh)
             item.button.setEnabled(bool(view.design.wheels))
+
+    def _look_up(self, design: Design) -> dict[What, tuple[MadeFile | None, bool]]:
+        """What was made last, and whether from this design; looked up once for each design."""
+        if self._found_for is not design:
+            self._found_for = design
+            self._found = {what: latest(self._made, what, design) for what in self.items}
+        return self._found
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""

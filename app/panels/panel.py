@@ -41,7 +41,7 @@ class Panel(QWidget):
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
 
-    def set_seen(self, seen: bool) -> None:  # noqa: FBT001 - Qt's signal
+    def set_seen(self, *, seen: bool) -> None:
         """Rest while nobody sees it, and then catch up."""
         self._seen = seen
         self.refresh()

@@ -441,7 +441,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Next &part of the window",
         "Bring the keyboard from the plan to the panel, the turn, the stages, and round again.",
         shortcut="F6",
-        run=lambda w: w.go_round(1),
+        run=lambda w: w.go_round(),
         gap=True,
     ),
     ActionSpec(

@@ -69,10 +69,10 @@ class Frame(QMainWindow):
             page = self._start_page = StartPage(self.filing.settings)
             self.pages.addWidget(page)
             page.made.connect(self._take_made)
-            page.sample_asked.connect(self._take_sample)
+            page.sample_asked.connect(self.filing.open_sample)
             page.file_asked.connect(self._take_file)
             page.file_forgotten.connect(self._forget_file)
-            page.open_asked.connect(self._open)
+            page.open_asked.connect(self.filing.open)
             page.empty_asked.connect(self._take_empty)
             page.left.connect(self.show_work)
         return self._start_page
@@ -107,29 +107,19 @@ class Frame(QMainWindow):
             self.canvas.setFocus()
             self.page_changed.emit()
 
+    # Whatever is opened brings the chassis into sight: `document.opened` is joined to `show_work`.
+
     def _take_made(self, made: Made) -> None:
         if self.filing.start_made(made.design):
             self.prefer(length_unit=made.unit)
-            self.show_work()
-
-    def _take_sample(self, key: str) -> None:
-        if self.filing.open_sample(key):
-            self.show_work()
 
     def _take_file(self, path: Path) -> None:
-        if self.filing.open_path(path):
-            self.show_work()
-        else:
+        if not self.filing.open_path(path):
             self.show_start()  # the file may be gone from the list
-
-    def _open(self) -> None:
-        if self.filing.open():
-            self.show_work()
 
     def _take_empty(self) -> None:
         if self.filing.new():
             self.prefer(length_unit=self.start_page().unit)
-            self.show_work()
 
     def _forget_file(self, path: Path) -> None:
         self.filing.keep(self.filing.settings.without_recent(path))
@@ -157,13 +147,13 @@ class Frame(QMainWindow):
         self.show_panel(key)
         self.middle.side.go_to(key)
 
-    def go_round(self, step: int) -> None:
+    def go_round(self) -> None:
         """Bring the keyboard to the next part of the window: plan, panel, turn, stages."""
         parts = self._parts()
         focus = self.focusWidget()
         inside = [n for n, (area, _) in enumerate(parts) if focus is not None and area.isAncestorOf(focus)]
-        here = inside[0] if inside else -1 if step > 0 else 0
-        parts[(here + step) % len(parts)][1].setFocus()
+        here = inside[0] if inside else -1
+        parts[(here + 1) % len(parts)][1].setFocus()
 
     def _parts(self) -> list[tuple[QWidget, QWidget]]:
         """Each part of the window with the widget that takes the keyboard there."""

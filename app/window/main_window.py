@@ -7,7 +7,8 @@ import base64
 from PySide6.QtCore import QByteArray, QEvent
 from PySide6.QtGui import QCloseEvent, QShowEvent
 
-from app.design.made import WHATS, latest
+from app.design.facts import Facts
+from app.design.made import WHATS, MadeFile, latest
 from app.dialogs.fitting import fit_window
 from app.document import Document
 from app.panels.build_panel import BuildPanel
@@ -30,6 +31,7 @@ class MainWindow(Frame):
         super().__init__(document, settings)
         self._told_in_drag = False
         self._last_made: tuple[Made, ...] = ()
+        self._stated: tuple[Facts, tuple[MadeFile, ...]] | None = None
         self._waiting = settings.taken_out
         self.action = actions.make_actions(self)
         menus.make_menus(self)
@@ -110,6 +112,11 @@ class MainWindow(Frame):
         self._show_states(view)
 
     def _show_states(self, view: View) -> None:
+        # Another turn of the same chassis changes none of them, and to look up what was made takes its time.
+        of = view.facts, self.filing.settings.made
+        if self._stated is not None and of[0] is self._stated[0] and of[1] == self._stated[1]:
+            return
+        self._stated = of
         made = self._made_states() if not view.previewing else self._last_made
         self._last_made = made
         self.middle.bar.show_states({spec.key: spec.state(view.facts, made) for spec in STAGES})

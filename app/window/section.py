@@ -178,7 +178,7 @@ class Section(QWidget):
         seen = out or (self._here and self.unfolded)
         self.setVisible(self._here)
         if self.spec.rests:
-            self.panel.set_seen(seen)
+            self.panel.set_seen(seen=seen)
         self.panel.setVisible(seen)
         if seen:
             self.panel.refresh()

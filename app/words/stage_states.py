@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
 from app.design.facts import Facts
-from app.design.motor_edits import holder_of
+from app.design.motor_edits import lacking
 from app.words.verdict import tone
 
 Mark = Literal["done", "begun", "open", "slight", "wrong", "unused"]
@@ -43,16 +43,9 @@ def motors_state(facts: Facts) -> StageState:
     count = len(design.steer_motors) + len(design.drive_motors)
     if not count:
         return StageState("unused", "not used")
-    lacking = [
-        wheel
-        for wheel in design.wheels
-        if (wheel.kind == "steered" and holder_of(design, "steer", wheel.name) is None)
-        or (wheel.driven and holder_of(design, "drive", wheel.name) is None)
-    ]
-    if lacking:
-        return StageState(
-            "begun", f"{_counted(len(lacking), 'wheel')} lack{'' if len(lacking) > 1 else 's'} one"
-        )
+    waiting = len({*lacking(design, "steer"), *lacking(design, "drive")})
+    if waiting:
+        return StageState("begun", f"{_counted(waiting, 'wheel')} lack{'' if waiting > 1 else 's'} one")
     return StageState("done", f"{count}, every wheel")
 
 

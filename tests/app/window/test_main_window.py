@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QToolBar,
 )
 
-from app.design import edits
+from app.design import edits, made
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.settings import Settings, load_settings
@@ -378,3 +378,21 @@ def test_texts_of_the_plan_keep_off_a_note(window):
     assert box == (note.x(), note.y(), note.x() + note.width(), note.y() + note.height())
     note.clear()
     assert window.canvas.scene().passing == ()
+
+
+def test_steering_looks_up_nothing_of_what_was_made(window, monkeypatch):
+    asked = []
+    real = made.hash_of
+    monkeypatch.setattr(made, "hash_of", lambda design: asked.append(design) or real(design))
+    one = made.MadeFile(what="table", design=real(window.document.design), name="Marsh scout")
+    window.filing.change_settings(made=(one,))
+    window.filing.made.emit()
+    window.go_to_stage("build")
+    assert window.middle.bar.buttons["build"].state.words == "1 of 2 made"
+    asked.clear()
+    for turn in (0.1, 0.2, 0.3):
+        window.document.set_turn(turn)
+    assert asked == []
+    window.action["add"].trigger()
+    assert asked
+    assert window.middle.bar.buttons["build"].state.words == "changed since"
