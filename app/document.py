@@ -29,6 +29,8 @@ from geometry.model.design import Design
 Edit = Callable[[Design], Design]
 
 AUTOSAVE_MS = 15_000
+RANGE_MS = 100
+"""How often a drag has the whole range worked out: that takes as long as drawing the step."""
 FIRST_TURN = 0.3
 
 
@@ -37,6 +39,8 @@ class Document(QObject):
 
     changed = Signal(object)
     """The `View` to draw; sent after every change of any kind."""
+    range_changed = Signal(object)
+    """The same after `changed`, for what looks at the whole range; in a drag at most every `RANGE_MS`."""
     message = Signal(str)
     """A sentence for the person: why something was refused, unless the field that asked says it."""
     done = Signal(str)
@@ -76,6 +80,11 @@ class Document(QObject):
         self._timer.timeout.connect(self.autosave)
         self._timer.start()
         self._view = self._look()
+        self._ranged = self._view
+        self._pace = QTimer(self)
+        self._pace.setSingleShot(True)
+        self._pace.setInterval(RANGE_MS)
+        self._pace.timeout.connect(self._tell_range)
 
     # What is -----------------------------------------------------------------------
 
@@ -347,6 +356,7 @@ class Document(QObject):
     def close(self, *, keep_copy: bool = False) -> None:
         """Stop the timer, forget the copy for after a crash unless told to keep it, let go of every step."""
         self._timer.stop()
+        self._pace.stop()
         if not keep_copy:
             self.drop_recovery()
         # Steps know the document and it knows them: left to the end of the process, they
@@ -369,3 +379,13 @@ class Document(QObject):
             self._command = Command(max(-reach, min(reach, self._command.turn)), self._command.speed)
         self._view = self._look()
         self.changed.emit(self._view)
+        if not (self._view.previewing and self._pace.isActive()):
+            self._tell_range()
+
+    def _tell_range(self) -> None:
+        if self._ranged is self._view:
+            return
+        self._ranged = self._view
+        if self._view.previewing:
+            self._pace.start()
+        self.range_changed.emit(self._view)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import gc
 import math
 import os
 import stat
@@ -103,14 +104,30 @@ def _window(path: Path | None, seconds: float | None) -> int:
     trouble = qt_check.trouble()
     if trouble:
         raise StartError(trouble)
-    # Late: the command line must not pay for Qt, nor need it.
+    start_swiftly()
     try:
-        import PySide6.QtWidgets  # noqa: F401  its libraries may lack, which is the person's to mend
-    except ImportError as error:
-        raise StartError(qt_check.import_trouble(error)) from error
-    from app.window.start import open_window
+        # Late: the command line must not pay for Qt, nor need it.
+        try:
+            import PySide6.QtWidgets  # noqa: F401  its libraries may lack, which is the person's to mend
+        except ImportError as error:
+            raise StartError(qt_check.import_trouble(error)) from error
+        from app.window.start import open_window
 
-    return open_window(path, seconds=seconds)
+        return open_window(path, seconds=seconds)
+    finally:
+        gc.enable()
+
+
+def start_swiftly() -> None:
+    """Load what has nothing to do with Qt, and collect no garbage until the window is there.
+
+    Once its binding is loaded, it reads the source of each module that comes after. Nearly all objects
+    that a start makes are there to stay: looking through them for garbage took an eighth of it.
+    `app.window.start` collects again.
+    """
+    gc.disable()
+    import app.design.files
+    import app.words.verdict  # noqa: F401
 
 
 if __name__ == "__main__":

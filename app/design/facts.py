@@ -84,9 +84,13 @@ def _near_the_worst(before: RangeCheck) -> tuple[float, ...]:
     """Turns around the worst of before a drag or a step of it.
 
     With motors no closed form tells the worst turn, and the few turns of a drag seldom hold it: the
-    verdict would give less than it gives at rest.
+    verdict would give less than it gives at rest. Steps that nobody judged hand on what they were given.
     """
-    if not before.robot.motors or before.worst is None:
+    if not before.robot.motors:
+        return ()
+    if not before.judged:
+        return before.also
+    if before.worst is None:
         return ()
     turn = before.worst.turn
     return tuple(turn + sign * step for step in _NEAR for sign in (1.0, -1.0))

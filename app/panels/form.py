@@ -63,6 +63,8 @@ class FieldMaker:
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
+        if unit == self.unit:
+            return
         self.unit = unit
         for box, tip in zip(self.made, self._tips, strict=True):
             box.reshow()
@@ -151,15 +153,19 @@ def add_row(form: QFormLayout, box: NumberField) -> None:
 _MOST_DEPTH = 4
 
 
-class _KeyWatch(QObject):
-    """Tells of a key before the field that it goes to gets it."""
+class _EventWatch(QObject):
+    """Tells of an event of one kind before the widget that it goes to gets it."""
 
-    pressed = Signal()
+    seen = Signal()
+
+    def __init__(self, parent: QObject, kind: QEvent.Type) -> None:
+        super().__init__(parent)
+        self._kind = kind
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002
-        """Tell, and let the key pass."""
-        if event.type() == QEvent.Type.KeyPress:
-            self.pressed.emit()
+        """Tell, and let the event pass."""
+        if event.type() == self._kind:
+            self.seen.emit()
         return False
 
 
@@ -174,8 +180,11 @@ class ScrolledArea(QScrollArea):
         self._watched: QWidget | None = None
         self._follows = True
         self._depth = 0
-        self._keys = _KeyWatch(self)
-        self._keys.pressed.connect(self._bring_back)
+        self._rows: list[QWidget] = []
+        self._keys = _EventWatch(self, QEvent.Type.KeyPress)
+        self._keys.seen.connect(self._bring_back)
+        self._moves = _EventWatch(self, QEvent.Type.Move)
+        self._moves.seen.connect(self._moved)
         application = QApplication.instance()
         if isinstance(application, QApplication):
             application.focusChanged.connect(self._watch)
@@ -186,10 +195,20 @@ class ScrolledArea(QScrollArea):
     def _watch(self, _before: QWidget | None, now: QWidget | None) -> None:
         if self._watched is not None and isValid(self._watched):
             self._watched.removeEventFilter(self._keys)
+        for row in self._rows:
+            if isValid(row):
+                row.removeEventFilter(self._moves)
         self._watched = now if now is not None and self.isAncestorOf(now) else None
+        self._rows = []
         if self._watched is not None:
             self._follows = True
             self._watched.installEventFilter(self._keys)
+            # A section may move while the whole keeps its height: all but the whole, which scrolling moves.
+            around: QWidget | None = self._watched
+            while around is not None and around is not self.widget() and around is not self.viewport():
+                self._rows.append(around)
+                around.installEventFilter(self._moves)
+                around = around.parentWidget()
 
     def _leave_alone(self, _act: int = 0) -> None:
         self._follows = False

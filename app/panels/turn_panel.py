@@ -80,7 +80,9 @@ class TurnPanel(QWidget):
         self.reverse.clicked.connect(self._reverse)
         self._lay_out()
         document.changed.connect(self.show_view)
+        document.range_changed.connect(self.slider.show_range)
         self.show_view(document.view)
+        self.slider.show_range(document.view)
 
     @property
     def fields(self) -> tuple[NumberField, ...]:

@@ -59,13 +59,19 @@ class TurnSlider(QSlider):
         self.blockSignals(False)  # noqa: FBT003
 
     def show_view(self, view: View) -> None:
-        """Draw the marks and the handle of this view."""
-        self._turn = view.command.turn
-        self._marks = view.facts.landmarks
+        """Draw the handle of this view."""
+        turn, reach = view.command.turn, view.design.largest_turn
+        if (turn, reach) != (self._turn, self._reach):
+            self._turn, self._reach = turn, reach
+            self._show_ticks()
+            self.update()
+
+    def show_range(self, view: View) -> None:
+        """Draw the marks of this view."""
         self._names = tuple(wheel.name for wheel in view.design.wheels)
-        self._reach = view.design.largest_turn
-        self._show_ticks()
-        self.update()
+        if view.facts.landmarks != self._marks:
+            self._marks = view.facts.landmarks
+            self.update()
 
     def sizeHint(self) -> QSize:
         """Room for the track and two lines of marks."""

@@ -32,6 +32,9 @@ FIRST_STEPS = (
 )
 
 
+_MOST_HEIGHTS = 64
+
+
 def breakable(text: str) -> str:
     """Let long words be broken, where a label else cuts them; nothing of it is seen."""
     return re.sub(rf"(\S{{{_LONG_WORD}}})(?=\S{{{_LONG_WORD}}})", rf"\1{_MAY_BREAK}", text)
@@ -49,6 +52,7 @@ class _Lines(QWidget):
     def __init__(self, labels: tuple[QLabel, ...]) -> None:
         super().__init__()
         self._labels = labels
+        self._heights: dict[tuple[str, int, str], int] = {}
         for label in labels:
             label.setParent(self)
             label.setWordWrap(True)
@@ -62,7 +66,17 @@ class _Lines(QWidget):
 
     def needed(self, label: QLabel) -> int:
         """Height that a label needs at this width, with the gap above it; 0 without words [px]."""
-        return label.heightForWidth(max(self.width(), _LEAST)) + _GAP if label.text() else 0
+        text, width = label.text(), max(self.width(), _LEAST)
+        if not text:
+            return 0
+        # Asked several times a step of a drag, in which most of the words stay.
+        case = text, width, label.font().key()
+        height = self._heights.get(case)
+        if height is None:
+            if len(self._heights) >= _MOST_HEIGHTS:
+                self._heights.clear()
+            height = self._heights[case] = label.heightForWidth(width)
+        return height + _GAP
 
     def place(self) -> None:
         """Put each below the one before."""
@@ -135,7 +149,8 @@ class VerdictBar(QFrame):
         layout.addLayout(column, 1)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self._choose_fonts()
-        document.changed.connect(self.show_view)
+        document.changed.connect(self._show_turn)
+        document.range_changed.connect(self.show_view)
         self.show_view(document.view)
 
     def set_unit(self, unit: LengthUnit) -> None:
@@ -157,6 +172,12 @@ class VerdictBar(QFrame):
 
     def _choose_fonts(self) -> None:
         self.headline.setFont(sized(self.font(), "title", strong=True))
+
+    def _show_turn(self, view: View) -> None:
+        """Follow each step of a drag, of which the range is judged less often."""
+        if view.previewing:
+            self._tell(self.turn, this_turn(view, self._unit))
+            self._fit(anew=False)
 
     def show_view(self, view: View) -> None:
         """Show the verdict of this view."""

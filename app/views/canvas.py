@@ -155,6 +155,7 @@ class PlanCanvas(QWidget):
         self._view = document.view
         self._camera = Camera()
         self._fitted = True
+        self._to_fit = True
         self._theme = current_theme()
         self._options = PlanOptions()
         self.symmetric = True
@@ -194,6 +195,9 @@ class PlanCanvas(QWidget):
     @property
     def camera(self) -> Camera:
         """Where the plan looks."""
+        if self._to_fit:
+            self._to_fit = False
+            self._camera = fitted_camera(self._view, self._camera, options=self._options, font=self.font())
         return self._camera
 
     def show_view(self, view: View) -> None:
@@ -213,9 +217,9 @@ class PlanCanvas(QWidget):
             places = chosen_places(design, self._view.selection)
         else:
             return
-        if not out_of_sight(self._camera, places, any_of_them=edited):
+        if not out_of_sight(self.camera, places, any_of_them=edited):
             return
-        moved = None if self._fitted else brought_into_sight(self._camera, places)
+        moved = None if self._fitted else brought_into_sight(self.camera, places)
         if moved is None:
             self.fit()
         else:
@@ -240,18 +244,18 @@ class PlanCanvas(QWidget):
 
     def fit(self) -> None:
         """Show the whole chassis, and the turn centre where it is near."""
-        self._fitted = True
-        self._camera = fitted_camera(self._view, self._camera, options=self._options, font=self.font())
+        # Done when it is looked at: while a window is laid out it is asked for over and over.
+        self._fitted = self._to_fit = True
         self._memory.forget()
         self.update()
 
     def zoom(self, factor: float) -> None:
         """Zoom about the middle."""
-        self.look_by(self._camera.zoomed(factor, 0.5 * self.width(), 0.5 * self.height()))
+        self.look_by(self.camera.zoomed(factor, 0.5 * self.width(), 0.5 * self.height()))
 
     def look_by(self, camera: Camera) -> None:
         """Look by another camera from now on."""
-        self._fitted = False
+        self._fitted = self._to_fit = False
         self._camera = camera
         self.update()
 
@@ -273,7 +277,7 @@ class PlanCanvas(QWidget):
         """What the marks are drawn from."""
         return Scene(
             self._view,
-            self._camera,
+            self.camera,
             self._theme,
             self._options,
             self.font(),
@@ -304,17 +308,17 @@ class PlanCanvas(QWidget):
 
     def wheel_at(self, px: float, py: float) -> int | None:
         """The wheel under a pixel; where several are, the nearest."""
-        return wheel_under(self._view, self._camera, px, py)
+        return wheel_under(self._view, self.camera, px, py)
 
     def thing_at(self, at: QPointF) -> Reference | None:
         """The motor where motors are drawn, else the wheel or body corner under a pixel."""
-        motor = motor_under(self._view, self._camera, at.x(), at.y()) if self._options.motors else None
-        return motor or thing_under(self._view, self._camera, at.x(), at.y())
+        motor = motor_under(self._view, self.camera, at.x(), at.y()) if self._options.motors else None
+        return motor or thing_under(self._view, self.camera, at.x(), at.y())
 
     def _update_hover(self, at: QPointF, held: Qt.KeyboardModifier) -> None:
         self._mouse_at = at
-        under, spot = spot_under(self._view, self._camera, at.x(), at.y())
-        if self._options.motors and (motor := motor_under(self._view, self._camera, at.x(), at.y())):
+        under, spot = spot_under(self._view, self.camera, at.x(), at.y())
+        if self._options.motors and (motor := motor_under(self._view, self.camera, at.x(), at.y())):
             under, spot = motor, "ground"
         if (under, spot) != (self._hover, self._spot):
             lit = under != self._hover
@@ -323,7 +327,7 @@ class PlanCanvas(QWidget):
             if lit:
                 self.update()
         self._show_cursor(held)
-        x, y = self._camera.to_chassis(at.x(), at.y())
+        x, y = self.camera.to_chassis(at.x(), at.y())
         unit = self._options.unit
         self.pointed.emit(f"x {show_length(x, unit, of_mm=1)}, y {show_length(y, unit, of_mm=1)}")
 
@@ -352,7 +356,7 @@ class PlanCanvas(QWidget):
         if self._menu_at is not None:
             x, y = self._menu_at
         elif self._mouse_at is not None and self.wheel_at(self._mouse_at.x(), self._mouse_at.y()) is None:
-            x, y = self._camera.to_chassis(self._mouse_at.x(), self._mouse_at.y())
+            x, y = self.camera.to_chassis(self._mouse_at.x(), self._mouse_at.y())
         else:
             return None
         step = self.step_for_new()
@@ -369,7 +373,7 @@ class PlanCanvas(QWidget):
     def _pointer(self, event: QMouseEvent) -> Pointer:
         at = event.position()
         free = bool(event.modifiers() & Qt.KeyboardModifier.AltModifier) or not self.snapping
-        return Pointer(*self._camera.to_chassis(at.x(), at.y()), at.x(), at.y(), free)
+        return Pointer(*self.camera.to_chassis(at.x(), at.y()), at.x(), at.y(), free)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Start a gesture; the middle button moves the plan even in the midst of one."""
@@ -415,7 +419,7 @@ class PlanCanvas(QWidget):
         if event.button() != Qt.MouseButton.LeftButton:
             return
         at = event.position()
-        thing, spot = spot_under(self._view, self._camera, at.x(), at.y())
+        thing, spot = spot_under(self._view, self.camera, at.x(), at.y())
         if thing is not None:
             self._document.select((thing,))
             self.numbers_asked.emit(thing)
@@ -436,7 +440,7 @@ class PlanCanvas(QWidget):
         """Zoom about the mouse."""
         turns = event.angleDelta().y() / 120.0
         at = event.position()
-        self.look_by(self._camera.zoomed(1.2**turns, at.x(), at.y()))
+        self.look_by(self.camera.zoomed(1.2**turns, at.x(), at.y()))
         event.accept()
 
     def enterEvent(self, event: QEnterEvent) -> None:
@@ -489,11 +493,11 @@ class PlanCanvas(QWidget):
             return
         if event.reason() == QContextMenuEvent.Reason.Mouse:
             at = event.pos()
-            thing, spot = spot_under(self._view, self._camera, at.x(), at.y())
+            thing, spot = spot_under(self._view, self.camera, at.x(), at.y())
             if thing is not None and thing not in self._document.selection:
                 self._document.select((thing,))
             if spot == "ground":
-                self._menu_at = self._camera.to_chassis(at.x(), at.y())
+                self._menu_at = self.camera.to_chassis(at.x(), at.y())
         else:
             at, thing, spot = self._of_selection()
         self._open_menu(at, thing, spot)
@@ -510,7 +514,7 @@ class PlanCanvas(QWidget):
         if not there:
             return self.rect().center(), None, "ground"
         (place,) = selection_edits.places_of(self._view.design, there[:1]).values()
-        at = QPointF(*self._camera.to_screen(place).tolist()).toPoint()
+        at = QPointF(*self.camera.to_screen(place).tolist()).toPoint()
         return at, there[0], "wheel" if there[0].kind == "wheel" else "corner"
 
     def offer(self, action: QAction, spots: tuple[Spot, ...] = SPOTS, *, gap: bool = False) -> None:

@@ -47,12 +47,16 @@ class Frame(QMainWindow):
         self._start_page: StartPage | None = None
         self.sections: dict[str, Section] = self.middle.side.sections
         """By the keys of their rows."""
-        self.panels: dict[str, Panel] = self.middle.side.panels
         self.acts = Acts(document, self.canvas)
         self.action: dict[str, QAction] = {}
         """By the keys of their rows."""
         self.work_actions: list[QAction] = []
         """Others that need a chassis in sight."""
+
+    @property
+    def panels(self) -> dict[str, Panel]:
+        """By the keys of their rows; those that were not wanted yet are made."""
+        return self.middle.side.panels
 
     # Pages -----------------------------------------------------------------------------
 

@@ -11,8 +11,7 @@ from app.design.facts import Facts
 from app.design.made import WHATS, MadeFile, latest
 from app.dialogs.fitting import fit_window
 from app.document import Document
-from app.panels.build_panel import BuildPanel
-from app.panels.plot_panel import PlotPanel
+from app.panels.panel import Panel
 from app.picture.view import View
 from app.settings import Settings
 from app.theme import apply_appearance
@@ -40,6 +39,7 @@ class MainWindow(Frame):
         self._join()
         self.apply_settings()
         self._offer(document.view)
+        self._show_states(document.view)
         self._show_title()
         self._show_undo()
         self._ring = FocusRing(self, self.canvas)
@@ -54,6 +54,7 @@ class MainWindow(Frame):
         document.done.connect(middle.note.tell)
         document.step_done.connect(self._tell_step)
         document.changed.connect(self._offer)
+        document.range_changed.connect(self._show_states)
         document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
         document.undo_stack.indexChanged.connect(self._show_undo)
@@ -76,8 +77,25 @@ class MainWindow(Frame):
         middle.verdict.worst_turn_asked.connect(document.set_turn)
         middle.first_steps.numbers_asked.connect(self.action["new"].trigger)
         middle.first_steps.dismissed.connect(lambda: self.prefer(welcome_dismissed=True))
-        for panel in self.panels.values():
-            panel.action_asked.connect(lambda key: self.action[key].trigger())
+        middle.side.panel_made.connect(self._dress)
+        for key, section in self.sections.items():
+            if section.panel_so_far is not None:
+                self._dress(key, section.panel_so_far)
+
+    def _dress(self, key: str, panel: Panel) -> None:
+        """Join a panel that was just made, and show in it what the person prefers."""
+        panel.action_asked.connect(lambda action: self.action[action].trigger())
+        self._apply_to(panel)
+        settings = self.filing.settings
+        if key == "build":
+            self._show_made_in_panel()
+        if key == "plot":
+            from app.panels.plot_panel import PlotPanel
+
+            plots = self.panel(key, PlotPanel)
+            if settings.plots is not None:
+                plots.choose(settings.plots)
+            plots.chosen_changed.connect(lambda: self.filing.change_settings(plots=plots.chosen))
 
     # Settings --------------------------------------------------------------------------
 
@@ -87,17 +105,19 @@ class MainWindow(Frame):
         apply_appearance(settings.appearance)
         self.middle.apply_settings(settings)
         self.document.length_unit = settings.length_unit
-        for panel in self.panels.values():
-            panel.symmetric = settings.symmetry
-            panel.set_unit(settings.length_unit)
+        for panel in self.middle.side.panels_so_far:
+            self._apply_to(panel)
         for spec in actions.ACTIONS:
             if spec.checked is not None:
                 self.action[spec.key].setChecked(spec.checked(settings))
             actions.name_by_symmetry(self.action[spec.key], spec, symmetric=settings.symmetry)
 
+    def _apply_to(self, panel: Panel) -> None:
+        panel.symmetric = self.filing.settings.symmetry
+        panel.set_unit(self.filing.settings.length_unit)
+
     def _offer(self, view: View) -> None:
         if view.previewing:
-            self._show_states(view)
             return  # the end of a drag tells it again
         changed = False
         for spec in actions.ACTIONS:
@@ -109,7 +129,6 @@ class MainWindow(Frame):
                 self.action[spec.key].setChecked(spec.held(view))
         if changed:
             self.middle.show_tools()
-        self._show_states(view)
 
     def _show_states(self, view: View) -> None:
         # Another turn of the same chassis changes none of them, and to look up what was made takes its time.
@@ -126,8 +145,14 @@ class MainWindow(Frame):
         return tuple("yes" if fresh else "no" if one is None else "changed since" for one, fresh in found)
 
     def _show_made(self) -> None:
-        self.panel("build", BuildPanel).show_made(self.filing.settings.made)
+        if self.sections["build"].panel_so_far is not None:
+            self._show_made_in_panel()
         self._show_states(self.document.view)
+
+    def _show_made_in_panel(self) -> None:
+        from app.panels.build_panel import BuildPanel
+
+        self.panel("build", BuildPanel).show_made(self.filing.settings.made)
 
     def _keep_sections(self) -> None:
         side = self.middle.side
@@ -195,10 +220,6 @@ class MainWindow(Frame):
         self.middle.widths.update({key: wide for key, wide in settings.panel_widths.items() if key in known})
         if settings.stage in known:
             self.middle.show_stage(settings.stage)
-        plots = self.panel("plot", PlotPanel)
-        if settings.plots is not None:
-            plots.choose(settings.plots)
-        plots.chosen_changed.connect(lambda: self.filing.change_settings(plots=plots.chosen))
         self._show_made()
 
     def showEvent(self, event: QShowEvent) -> None:

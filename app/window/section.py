@@ -6,6 +6,7 @@ from PySide6.QtCore import QEvent, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QFontMetrics, QKeyEvent, QKeySequence, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
+from app.document import Document
 from app.icons import SIZE, icon, shared_picture
 from app.panels.form import scrolled
 from app.panels.panel import Panel
@@ -126,10 +127,14 @@ class Section(QWidget):
     changed = Signal()
     """It was folded, unfolded, taken out or put back by the person."""
 
-    def __init__(self, spec: PanelSpec, panel: Panel) -> None:
+    made = Signal(str, object)
+    """Its `Panel` has just been made; the key of its row, and the panel."""
+
+    def __init__(self, spec: PanelSpec, document: Document) -> None:
         super().__init__()
         self.spec = spec
-        self.panel = panel
+        self._document = document
+        self._panel: Panel | None = None
         self._here = False
         self.window_of_own: OwnWindow | None = None
         self.setAccessibleName(f"{spec.title} section")
@@ -149,9 +154,27 @@ class Section(QWidget):
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.setSpacing(0)
         self._layout.addLayout(row)
-        self._layout.addWidget(panel)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Maximum)
         self.refresh_theme()
+
+    @property
+    def panel(self) -> Panel:
+        """The panel, made when it is first wanted: the window opens sooner without those of other stages."""
+        if self._panel is None:
+            panel = self._panel = self.spec.make(self._document)
+            panel.setAccessibleName(self.spec.title)
+            panel.setVisible(False)
+            if self.spec.rests:
+                panel.set_seen(seen=False)
+            self._layout.addWidget(panel)
+            self.made.emit(self.spec.key, panel)
+            self._follow()
+        return self._panel
+
+    @property
+    def panel_so_far(self) -> Panel | None:
+        """The panel where it was wanted before."""
+        return self._panel
 
     @property
     def unfolded(self) -> bool:
@@ -177,6 +200,8 @@ class Section(QWidget):
         out = self.window_of_own is not None
         seen = out or (self._here and self.unfolded)
         self.setVisible(self._here)
+        if self._panel is None and not seen:
+            return
         if self.spec.rests:
             self.panel.set_seen(seen=seen)
         self.panel.setVisible(seen)
@@ -213,4 +238,6 @@ class Section(QWidget):
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
         self.out.setIcon(icon("own window", faint=True))
+        if self._panel is not None:
+            self._panel.refresh_theme()
         self.update()

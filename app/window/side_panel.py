@@ -29,6 +29,8 @@ class SidePanel(QWidget):
 
     changed = Signal()
     """The person folded, unfolded or moved a section."""
+    panel_made = Signal(str, object)
+    """A `Panel` has just been made; the key of its row, and the panel."""
 
     def __init__(self, document: Document, plan: QWidget) -> None:
         super().__init__()
@@ -47,9 +49,8 @@ class SidePanel(QWidget):
         column.setSpacing(0)
         column.addWidget(self.first_steps)
         for spec in registry.PANELS:
-            panel = spec.make(document)
-            panel.setAccessibleName(spec.title)
-            section = self.sections[spec.key] = Section(spec, panel)
+            section = self.sections[spec.key] = Section(spec, document)
+            section.made.connect(self.panel_made)
             section.changed.connect(self.changed)
             column.addWidget(section)
         column.addStretch(1)
@@ -86,8 +87,13 @@ class SidePanel(QWidget):
 
     @property
     def panels(self) -> dict[str, Panel]:
-        """By the keys of their rows."""
+        """By the keys of their rows; those that were not wanted yet are made."""
         return {key: section.panel for key, section in self.sections.items()}
+
+    @property
+    def panels_so_far(self) -> list[Panel]:
+        """Those that were made."""
+        return [s.panel_so_far for s in self.sections.values() if s.panel_so_far is not None]
 
     def panel(self, key: str, kind: type[P]) -> P:
         """The panel of a row, as the kind that it is known to be.
@@ -177,7 +183,6 @@ class SidePanel(QWidget):
         self.verdict.refresh_theme()
         for section in self.sections.values():
             section.refresh_theme()
-            section.panel.refresh_theme()
 
 
 def _is_stop(widget: QWidget, area: QWidget) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import signal
 import socket
 import sys
@@ -54,6 +55,7 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
     if path is None:
         window.show_start()
     window.show()
+    QTimer.singleShot(0, window, _collect_again)
     if seconds is None:
         QTimer.singleShot(0, window, lambda: window.filing.begin(folder, path))
     elif path is not None:
@@ -65,6 +67,12 @@ def open_window(path: Path | None, *, seconds: float | None = None) -> int:
         QTimer.singleShot(int(1000 * seconds), window, lambda: _end(application, document))
     with _stopping_when_asked(application, document):
         return application.exec()
+
+
+def _collect_again() -> None:
+    """Collect garbage from now on, but none of what the start has made: see `app.main.start_swiftly`."""
+    gc.freeze()
+    gc.enable()
 
 
 @contextlib.contextmanager

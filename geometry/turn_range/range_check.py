@@ -249,6 +249,11 @@ class RangeCheck:
         # Rounded, so that noise does not choose between mirrored wheels, on any machine.
         return max(self.worst_of_wheels, key=lambda c: (STATES.index(c.state), round(abs(c.slip), 9)))
 
+    @property
+    def judged(self) -> bool:
+        """Whether the worst wheel was asked for before, so that to ask again costs nothing."""
+        return "worst" in self.__dict__
+
     def first_fault(self, wheel: int) -> float | None:
         """The gentlest turn at which a wheel drags at all; None if it never does."""
         faulty = self.dense.turns[self._faults[:, wheel]]

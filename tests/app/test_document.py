@@ -7,6 +7,7 @@ import pytest
 from app.design import body_edits, edits
 from app.design.references import Reference, references_to, selected_wheels
 from app.design.samples import sample_design
+from app.document import RANGE_MS
 from geometry.model.design import Design
 from tests.windows import KEYS
 
@@ -63,6 +64,40 @@ def test_a_preview_that_ends_where_it_began_leaves_no_step(document):
     document.commit_preview("Move")
     assert document.undo_stack.count() == 0
     assert not document.view.previewing
+
+
+def test_a_drag_has_the_range_judged_less_often_than_it_is_drawn_and_never_late_at_its_end(
+    document, views, qtbot
+):
+    ranges = []
+    document.range_changed.connect(ranges.append)
+    for n in range(40):
+        document.preview(moved(150.0 + n, 90.0))
+    assert len(views) == 40
+    assert ranges[0] is views[0]
+    assert len(ranges) == 1  # all of it took less than the pace, and no timer has run
+    qtbot.waitUntil(lambda: len(ranges) == 2, timeout=20 * RANGE_MS)
+    assert ranges[1] is document.view
+    qtbot.wait(3 * RANGE_MS)
+    assert len(ranges) == 2, "what was told is not told again"
+    document.preview(moved(300.0, 90.0))
+    document.preview(moved(310.0, 90.0))
+    document.commit_preview("Move front left")
+    assert ranges[-1] is document.view
+    assert not ranges[-1].previewing
+
+
+def test_any_change_but_a_step_of_a_drag_has_the_range_judged_at_once(document):
+    ranges = []
+    document.range_changed.connect(ranges.append)
+    document.preview(moved(200.0, 90.0))
+    document.preview(moved(210.0, 90.0))
+    document.cancel_preview()
+    assert ranges[-1] is document.view
+    document.set_turn(0.123)
+    assert ranges[-1] is document.view
+    document.undo()
+    assert ranges[-1] is document.view
 
 
 def test_a_committed_preview_is_one_step(document):

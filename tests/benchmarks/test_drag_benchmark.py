@@ -8,6 +8,7 @@ items in the same run. The start is a ratio to a baseline in the same run.
 
 from __future__ import annotations
 
+import functools
 import gc
 import os
 import statistics
@@ -189,6 +190,13 @@ def test_a_drag_step_is_painted_in_time(make_window, make_document, case, panel,
     assert mine <= ROOM * most_ms * max(base / USUAL_PLAIN_MS[count], 1.0)
 
 
+def empty_bounded_caches() -> None:
+    """Texts, icons and such are kept up to a number that the caches state; what has none is not emptied."""
+    for kept in gc.get_objects():
+        if isinstance(kept, functools._lru_cache_wrapper) and kept.cache_parameters()["maxsize"] is not None:
+            kept.cache_clear()
+
+
 def test_ten_thousand_drag_steps_leave_memory_flat(make_window, make_document):
     window = make_window(make_document(chassis(6)))
     window.resize(800, 560)
@@ -203,6 +211,7 @@ def test_ten_thousand_drag_steps_leave_memory_flat(make_window, make_document):
                 drag.step()
             assert window.document.view.previewing, "the drag moved nothing"
             window.canvas.cancel_gesture()
+        empty_bounded_caches()
         gc.collect()
         return sys.getallocatedblocks()
 
@@ -224,6 +233,7 @@ application = QApplication([]); window = QMainWindow()
 window.setCentralWidget(pyqtgraph.PlotWidget()); window.resize(1280, 760)
 """
 _OURS = """
+from app.main import start_swiftly; start_swiftly()
 from app.window.start import *
 from app.design.references import Reference; from app.design.samples import sample_design
 application = make_application(); document = Document(sample_design("marsh_scout_six"))
@@ -253,4 +263,4 @@ def test_the_window_starts_almost_as_fast_as_an_empty_one_with_a_plot(tmp_path, 
         empty.append(seconds(_EMPTY))
     with capsys.disabled():
         print(f"\n  start: {min(ours):.2f} s; empty window with a plot {min(empty):.2f} s")
-    assert min(ours) <= 1.5 * min(empty)
+    assert min(ours) <= 1.25 * min(empty)

@@ -90,7 +90,7 @@ def drive(asked: argparse.Namespace) -> int:
     from tests.whole.driver_watch import Watch
 
     files = asked.work / "files"
-    _make_files(files)
+    sample = _make_files(files)
     os.chdir(files)
     QApplication.setAttribute(Qt.ApplicationAttribute.AA_DontUseNativeDialogs)
     watch = Watch(asked.work / "acts.txt", pixels=asked.course != "openings")
@@ -114,7 +114,8 @@ def drive(asked: argparse.Namespace) -> int:
         acts = job(watch, files) if asked.course == "job" else openings(watch)
     hand = Hand(acts, before=watch.before, after=watch.after, ended=ended)
     QTimer.singleShot(500, make_application(), begin)
-    return open_window(None)
+    # At the start page most dialogs are greyed: those that are opened over and over want a chassis.
+    return open_window(sample if asked.course == "openings" else None)
 
 
 def _command(asked: argparse.Namespace, acts: int) -> str:
@@ -127,7 +128,8 @@ def _command(asked: argparse.Namespace, acts: int) -> str:
     return shlex.join([*words, *(word for name in asked.without for word in ("--without", name))])
 
 
-def _make_files(folder: Path) -> None:
+def _make_files(folder: Path) -> Path:
+    """Write files to open, one of them broken; give one that is not."""
     from app.design.files import write_design
     from app.design.samples import sample_design
     from sample_chassis import SAMPLES
@@ -136,6 +138,7 @@ def _make_files(folder: Path) -> None:
     for sample in SAMPLES[:3]:
         write_design(folder / f"{sample.key}.json", sample_design(sample.key))
     (folder / "broken.json").write_text('{"wheels": [', encoding="utf-8")
+    return folder / f"{SAMPLES[0].key}.json"
 
 
 if __name__ == "__main__":

@@ -214,7 +214,7 @@ class Watch:
             return ""
         self.changes += 1
         moved = moved or f"{before.command} became {now.command}"
-        same = f"not one pixel of the window changed, and yet: {moved}"
+        same = f"not one pixel of the screen changed, and yet: {moved}"
         window = self.window
         assert window is not None
         return self._still(lambda: same if _picture_of(window) == before.picture else "")
@@ -257,12 +257,12 @@ def _in_sight(widget: QWidget) -> QRect:
 
 
 def _picture_of(window: QWidget) -> QImage:
-    """The pixels of a window that the screen shows."""
-    return window.screen().grabWindow(int(window.winId())).toImage()
+    """The pixels of the screen, since parts of the window may stand in windows of their own."""
+    return window.screen().grabWindow(0).toImage()
 
 
 def _on_plan(window: MainWindow) -> dict[str, Mark]:
-    """Wheels and corners of the body that are within the plan, as it shows them."""
+    """Wheels and corners of the body that are in sight on the plan: in it, and with no window before them."""
     canvas, design = window.canvas, window.document.view.design
     if not canvas.isVisible():
         return {}
@@ -278,8 +278,13 @@ def _on_plan(window: MainWindow) -> dict[str, Mark]:
     return {
         name: (float(x), float(y), *size_px)
         for name, (x, y), size_px in zip(names, at, sizes, strict=True)
-        if 0 <= x < size.width() and 0 <= y < size.height()
+        if 0 <= x < size.width() and 0 <= y < size.height() and _in_front(canvas, QPoint(int(x), int(y)))
     }
+
+
+def _in_front(widget: QWidget, at: QPoint) -> bool:
+    """Whether the screen shows a widget at a place of it, and no other window."""
+    return QApplication.topLevelAt(widget.mapToGlobal(at)) is widget.window()
 
 
 def _moved(before: dict[str, Mark], now: dict[str, Mark]) -> str:

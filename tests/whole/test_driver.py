@@ -42,7 +42,7 @@ FAULTS = {
         "[a.triggered.connect(lambda: qWarning('a loose end')) for a in self.action.values()]",
         "Qt said: a loose end",
     ),
-    "a window that is not drawn": ("self.setUpdatesEnabled(False)", "not one pixel of the window changed"),
+    "a window that is not drawn": ("self.setUpdatesEnabled(False)", "not one pixel of the screen changed"),
     "a field out of sight": (
         "[field.setFixedHeight(0) for field in self.findChildren(NumberField)]",
         "px are in sight",

@@ -73,3 +73,23 @@ def test_a_field_stays_in_sight_while_lines_appear_above_it(area):
     for _ in range(4):
         QApplication.processEvents()
     assert in_sight(area, field(area, 9))
+
+
+def test_a_field_stays_in_sight_where_it_moves_and_the_whole_keeps_its_height(qtbot):
+    inner = QWidget()
+    inner.setMinimumHeight(2_000)
+    section = QWidget(inner)
+    section.setGeometry(0, 1_500, 200, 60)
+    one = QLineEdit(section)
+    made = scrolled(inner)
+    qtbot.addWidget(made)
+    made.resize(240, 200)
+    made.show()
+    made.activateWindow()
+    QApplication.processEvents()
+    one.setFocus(Qt.FocusReason.TabFocusReason)
+    made.ensureWidgetVisible(one)
+    assert in_sight(made, one)
+    section.move(0, 100)
+    QApplication.processEvents()
+    assert in_sight(made, one)

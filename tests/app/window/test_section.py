@@ -32,7 +32,7 @@ class Counting(Panel):
 @pytest.fixture(params=[True, False], ids=["rests", "never rests"])
 def section(request, qtbot, document):
     spec = PanelSpec("tally", "Tally", "lay out", None, rests=request.param, make=Counting)
-    made = Section(spec, Counting(document))
+    made = Section(spec, document)
     qtbot.addWidget(made)
     document.changed.connect(made.show_view)
     made.show_here(here=True)
@@ -40,6 +40,22 @@ def section(request, qtbot, document):
     made.show()
     QApplication.processEvents()
     return made
+
+
+def test_a_panel_is_made_when_it_is_first_seen_or_told_of(qtbot, document):
+    made = Section(PanelSpec("tally", "Tally", "lay out", None, rests=True, make=Counting), document)
+    qtbot.addWidget(made)
+    told = []
+    made.made.connect(lambda key, panel: told.append((key, panel)))
+    made.show_here(here=False)
+    made.unfold()
+    made.show_view(document.view)
+    made.refresh_theme()
+    assert made.panel_so_far is None
+    assert told == []
+    made.show_here(here=True)
+    assert made.panel_so_far is made.panel
+    assert told == [("tally", made.panel)]
 
 
 def test_a_click_on_the_head_unfolds_and_folds(section):
