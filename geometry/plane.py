@@ -72,6 +72,40 @@ def _within_box(a: Floats, b: Floats, point: Floats) -> npt.NDArray[np.bool_]:
     return np.asarray(np.all((low <= point) & (point <= high), axis=1))
 
 
+def points_outside(outline: npt.ArrayLike, points: npt.ArrayLike) -> npt.NDArray[np.intp]:
+    """Find the points that lie outside a simple outline; those on an edge lie within.
+
+    Parameters
+    ----------
+    outline : array_like, (K, 2)
+        Corners of a closed outline, in order [mm].
+    points : array_like, (M, 2)
+        Points [mm].
+
+    Returns
+    -------
+    ndarray of int
+        Numbers of the points outside, ascending. Inside is what a ray leaves through an odd number of edges.
+
+    Examples
+    --------
+    >>> points_outside([(0, 0), (4, 0), (4, 4), (0, 4)], [(2, 2), (5, 2), (4, 1), (0, 0)])
+    array([1])
+    """
+    a = np.asarray(outline, dtype=np.float64)
+    b, p = np.roll(a, -1, axis=0), np.asarray(points, dtype=np.float64)
+    x, y = p[:, 0][:, None], p[:, 1][:, None]
+    above = a[:, 1] > y, b[:, 1] > y
+    across = (b[:, 0] - a[:, 0]) * (y - a[:, 1]) - (b[:, 1] - a[:, 1]) * (x - a[:, 0])
+    # The ray runs in +x: it meets an edge that goes up and has the point on its left, or down and right.
+    met = (above[0] != above[1]) & ((across > 0) == above[1])
+    within = np.minimum(a, b), np.maximum(a, b)
+    on = (across == 0) & (x >= within[0][:, 0]) & (x <= within[1][:, 0])
+    on &= (y >= within[0][:, 1]) & (y <= within[1][:, 1])
+    inside = (met.sum(axis=1) % 2 == 1) | on.any(axis=1)
+    return np.flatnonzero(~inside)
+
+
 def clip_line(
     point: npt.ArrayLike, direction: npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike
 ) -> tuple[Floats, Floats]:

@@ -21,7 +21,8 @@ from app.design.body_edits import (
     set_body_size,
     set_overhang,
 )
-from app.design.motor_edits import followed
+from app.design.motor_edits import followed, names_of_motors
+from app.design.part_links import parts_followed
 from geometry.errors import DesignError, Problem
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
@@ -296,9 +297,11 @@ def delete_wheels(design: Design, indices: Iterable[int]) -> Design:
     gone = set(indices)
     kept = tuple(wheel for i, wheel in enumerate(design.wheels) if i not in gone)
     names = {wheel.name for wheel in kept}
+    motors = followed(design, kept, {})
     return design.edited(
         wheels=kept,
-        **followed(design, kept, {}),
+        **motors,
+        **parts_followed(design, wheels=names, motors=names_of_motors(motors)),
         left_reference=design.left_reference if design.left_reference in names else None,
         right_reference=design.right_reference if design.right_reference in names else None,
     )
@@ -316,12 +319,14 @@ def _with_wheels(design: Design, changes: Mapping[int, Mapping[str, Any]]) -> De
     )
     renamed = {design.wheels[i].name: change["name"] for i, change in changes.items() if "name" in change}
     motors = followed(design, wheels, renamed)
+    parts = parts_followed(design, renamed_wheels=renamed, motors=names_of_motors(motors))
     if not renamed:
-        return design.edited(wheels=wheels, **motors)
+        return design.edited(wheels=wheels, **motors, **parts)
     left, right = design.left_reference, design.right_reference
     return design.edited(
         wheels=wheels,
         **motors,
+        **parts,
         left_reference=None if left is None else renamed.get(left, left),
         right_reference=None if right is None else renamed.get(right, right),
     )

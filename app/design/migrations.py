@@ -9,9 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
+from geometry.model.controller import Controller
+from geometry.model.driving import Driving
+from geometry.model.packaging import Packaging
+from geometry.model.wheel import Wheel
+
 Plain = dict[str, Any]
 
-VERSION = 3
+VERSION = 4
 """The newest version that this program writes and reads."""
 LOWEST_WRITTEN = 2
 """The version of a file that holds nothing which a later one brought."""
@@ -30,6 +35,10 @@ SINCE: Mapping[str, Since] = {
     "controller": Since(2, None),
     "steer_motors[].wheels[].proportion": Since(3, None),
     "drive_motors[].wheels[].proportion": Since(3, None),
+    "wheels[].mass_kg": Since(4, Wheel.model_fields["mass_kg"].default),
+    "controller.period_ms": Since(4, Controller().period_ms),
+    "packaging": Since(4, Packaging().model_dump(mode="json")),
+    "driving": Since(4, Driving().model_dump(mode="json")),
 }
 """Keys that came after version 1, by their path; ``steer_motors[].name`` is a key of each motor."""
 
@@ -44,9 +53,18 @@ def upgrade_from_2(plain: Plain) -> Plain:
     return plain
 
 
+def upgrade_from_3(plain: Plain) -> Plain:
+    """Version 4 knows what must fit, masses, and how the robot is driven; before, there was none of it."""
+    return plain
+
+
 # From version N to N + 1, by N. A function is named upgrade_from_N, gets the design's
 # keys without "format" and "version", and may meet any JSON value under them.
-UPGRADES: Mapping[int, Callable[[Plain], Plain]] = {1: upgrade_from_1, 2: upgrade_from_2}
+UPGRADES: Mapping[int, Callable[[Plain], Plain]] = {
+    1: upgrade_from_1,
+    2: upgrade_from_2,
+    3: upgrade_from_3,
+}
 
 
 def lowest(plain: Plain) -> tuple[Plain, int]:

@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from app.design.part_links import parts_followed
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, SteerMotor
@@ -25,6 +26,9 @@ _SAME_ROLL = 1e-9
 
 MotorKind = Literal["steer", "drive"]
 Motor = SteerMotor | DriveMotor
+
+
+_NOTHING: Mapping[str, str] = {}
 
 
 def motors_of(design: Design, kind: MotorKind) -> tuple[Motor, ...]:
@@ -173,8 +177,9 @@ def delete_motor(design: Design, kind: MotorKind, index: int) -> Design:
 def change_motor(design: Design, kind: MotorKind, index: int, **fields: Any) -> Design:
     """Set fields of one motor."""
     motors: list[Any] = list(motors_of(design, kind))
+    before = motors[index].name
     motors[index] = {**dict(motors[index]), **fields}
-    return _with_motors(design, kind, motors)
+    return _with_motors(design, kind, motors, {before: motors[index]["name"]})
 
 
 def hold_wheel(design: Design, kind: MotorKind, index: int, wheel: str) -> Design:
@@ -289,8 +294,18 @@ def _let_go(motors: Iterable[Motor], fits: set[str], renamed: Mapping[str, str])
     return tuple(kept)
 
 
-def _with_motors(design: Design, kind: MotorKind, motors: Sequence[Any]) -> Design:
-    return design.edited(**{f"{kind}_motors": tuple(motors)})
+def names_of_motors(motors: Mapping[str, Sequence[Any]]) -> set[str]:
+    """Names in lists of motors, validated or not, as `followed` gives them."""
+    return {dict(motor)["name"] for some in motors.values() for motor in some}
+
+
+def _with_motors(
+    design: Design, kind: MotorKind, motors: Sequence[Any], renamed: Mapping[str, str] = _NOTHING
+) -> Design:
+    other: MotorKind = "drive" if kind == "steer" else "steer"
+    names = names_of_motors({kind: motors, other: motors_of(design, other)})
+    parts = parts_followed(design, motors=names, renamed_motors=renamed)
+    return design.edited(**{f"{kind}_motors": tuple(motors)}, **parts)
 
 
 def _driven(design: Design, kind: MotorKind, wheels: Iterable[str]) -> Design:

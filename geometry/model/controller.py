@@ -91,6 +91,8 @@ class Controller(Frozen):
         0, ge=0, le=1_000, description="Speed while it waits, in thousandths of what is asked; 0: at rest"
     )
 
+    period_ms: int = Field(5, ge=2, le=50, description="Time from one step of the controller to the next")
+
     @model_validator(mode="after")
     def _check(self) -> Self:
         broken = []

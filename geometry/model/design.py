@@ -10,11 +10,13 @@ from pydantic import Field, model_validator
 
 from geometry.errors import Problem
 from geometry.model.controller import Controller
+from geometry.model.driving import Driving
 from geometry.model.frozen import BrokenRule, Frozen, Name
 from geometry.model.motors import MOST_MOTORS, DriveMotor, SteerMotor, motor_problems
+from geometry.model.packaging import Packaging
 from geometry.model.wheel import Position, Wheel
 from geometry.model.wheel_arrays import straight_contacts, wheel_arrays
-from geometry.plane import crossing_edges
+from geometry.plane import crossing_edges, points_outside
 
 Corner = tuple[Position, Position]
 
@@ -65,6 +67,8 @@ class Design(Frozen):
     )
 
     controller: Controller = Field(Controller(), description="What the robot's controller gets")
+    packaging: Packaging = Field(Packaging(), description="The body in height, and what must fit inside")
+    driving: Driving = Field(Driving(), description="How it is driven on the screen")
 
     @model_validator(mode="after")
     def _check(self) -> Self:
@@ -73,6 +77,7 @@ class Design(Frozen):
             *_place_problems(self.wheels),
             *_body_problems(self.body_mm),
             *_reference_problems(self),
+            *_packaging_problems(self),
             *motor_problems(
                 {wheel.name: (wheel.kind, wheel.driven) for wheel in self.wheels},
                 self.steer_motors,
@@ -135,6 +140,41 @@ def _body_problems(body: tuple[Corner, ...]) -> list[Problem]:
     i, j = crossing
     rule = f"must not cross itself: the edge from body_mm[{i}] meets the edge from body_mm[{j}]"
     return [Problem("body_mm", rule)]
+
+
+def _packaging_problems(design: Design) -> list[Problem]:
+    packaging = design.packaging
+    broken = []
+    if packaging.inner_mm and not _body_problems(packaging.inner_mm):
+        broken += _inner_problems(design)
+    for problem in _body_problems(packaging.inner_mm) if len(packaging.inner_mm) >= 3 else ():
+        place, rule = (
+            text.replace("body_mm", "packaging.inner_mm") for text in (problem.place, problem.rule)
+        )
+        broken.append(Problem(place, rule, problem.value))
+    wheels = {wheel.name for wheel in design.wheels}
+    motors = {m.name for m in design.steer_motors} | {m.name for m in design.drive_motors}
+    for i, part in enumerate(packaging.parts):
+        if part.motor is not None and part.motor not in motors:
+            rule = "must name a motor of this chassis, or be null"
+            broken.append(Problem(f"packaging.parts[{i}].motor", rule, repr(part.motor)))
+        if part.mounted_on is not None and part.mounted_on not in wheels:
+            rule = "must name a wheel of this chassis, or be null"
+            broken.append(Problem(f"packaging.parts[{i}].mounted_on", rule, repr(part.mounted_on)))
+    return broken
+
+
+def _inner_problems(design: Design) -> list[Problem]:
+    """An inside needs a body around it: each corner within the outline or on it."""
+    if not design.body_mm:
+        return [Problem("packaging.inner_mm", "must be empty where body_mm is: there is nothing around it")]
+    outside = points_outside(design.body_mm, design.packaging.inner_mm)
+    if not outside.size:
+        return []
+    i = int(outside[0])
+    x, y = design.packaging.inner_mm[i]
+    rule = "must lie within body_mm, which is around it"
+    return [Problem(f"packaging.inner_mm[{i}]", rule, f"x {x:g}, y {y:g}")]
 
 
 def _reference_problems(design: Design) -> list[Problem]:

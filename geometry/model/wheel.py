@@ -43,6 +43,7 @@ class Wheel(Frozen):
     load_share: float = Field(
         1.0, ge=0.001, le=1_000, description="Weight that it carries, relative to the others"
     )
+    mass_kg: float = Field(0.0, ge=0, le=10_000, description="Mass of the wheel itself")
 
     @model_validator(mode="after")
     def _check(self) -> Self:

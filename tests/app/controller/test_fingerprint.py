@@ -108,7 +108,9 @@ def test_two_numbers_count_as_the_ratio_that_they_make() -> None:
     ],
 )
 def test_every_key_either_counts_or_never_does(model: type, keys: str) -> None:
-    counted = set(getattr(fingerprint, keys))
+    counted = set(getattr(fingerprint, keys)) | set(
+        getattr(fingerprint, keys.replace("_KEYS", "_LATE_KEYS"), ())
+    )
     assert counted | NEVER[model.__name__] == set(model.model_fields)
     assert not counted & NEVER[model.__name__]
 

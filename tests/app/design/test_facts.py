@@ -74,5 +74,6 @@ def test_a_robot_that_is_handed_in_is_used() -> None:
 
 def test_every_key_of_a_design_is_known_to_be_read_or_not() -> None:
     aside = {"name", "notes", "body_mm", "hole_pitch_mm", "largest_turn", "controller"}
+    aside |= {"packaging", "driving"}
     assert aside | set(_READ_BY_ROBOT) == set(Design.model_fields)
     assert not aside & set(_READ_BY_ROBOT)

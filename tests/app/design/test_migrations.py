@@ -104,7 +104,7 @@ def test_the_schema_says_which_version_brought_a_key() -> None:
     known = schema()
     assert known["properties"]["steer_motors"]["description"].endswith("(since version 2 of the format)")
     assert "since version" not in known["properties"]["wheels"].get("description", "")
-    assert known["properties"]["version"]["enum"] == [2, 3]
+    assert known["properties"]["version"]["enum"] == [2, 3, 4]
     told = known["$defs"]["Gearing"]["properties"]["proportion"]["description"]
     assert told.count("(since version 3 of the format)") == 1
 
