@@ -42,6 +42,11 @@ DRAWINGS = {
     # Tools
     "add": '<path d="M8 2.5v11M2.5 8h11"/>',
     "body": '<path d="M4.5 1.5h7l3 3v7l-3 3h-7l-3-3v-7z"/>',
+    "part": '<rect x="2" y="4" width="12" height="8" rx="0.8"/>',
+    "side_view": '<path d="M1 13.5h14"/><rect x="2.5" y="4" width="11" height="5"/>'
+    '<circle cx="5" cy="11" r="2.4"/><circle cx="11" cy="11" r="2.4"/>',
+    "front_view": '<path d="M1 13.5h14"/><rect x="4.5" y="4" width="7" height="5"/>'
+    '<rect x="2" y="7" width="2.5" height="6.5"/><rect x="11.5" y="7" width="2.5" height="6.5"/>',
     "mirror": '<path d="M8 1v14" stroke-dasharray="2 1.5"/><path d="M5.5 4v8l-4-4zM10.5 4v8l4-4z"/>',
     "delete": '<path d="M2 4h12M6 4V2h4v2M3.5 4l1 10.5h7l1-10.5M6.5 7v5M9.5 7v5"/>',
     "symmetry": '<path d="M8 1v14" stroke-dasharray="2 1.5"/>'

@@ -39,6 +39,8 @@ class Settings(Frozen):
     full_circles: bool = False
     show_labels: bool = True
     show_ideal: bool = True
+    elevation: Literal["", "side", "front"] = ""
+    """From where the second view looks; empty for none."""
     welcome_dismissed: bool = False
     export_rows: int = Field(201, ge=2, le=100_001)
     made: tuple[MadeFile, ...] = Field((), max_length=MOST_KEPT)

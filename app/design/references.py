@@ -12,9 +12,10 @@ from typing import Literal, get_args
 
 from geometry.model.design import Corner, Design
 from geometry.model.motors import DriveMotor, SteerMotor
+from geometry.model.packaging import Part
 from geometry.model.wheel import Wheel
 
-Kind = Literal["wheel", "corner", "steer motor", "drive motor"]
+Kind = Literal["wheel", "corner", "steer motor", "drive motor", "part"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
@@ -67,9 +68,9 @@ def existing(references: Iterable[Reference], design: Design) -> Selection:
 def kept(references: Iterable[Reference], before: Design, after: Design) -> Selection:
     """Carry references over an edit.
 
-    A wheel or a motor is known by its name; where no thing has that name any more and there are as many as
-    before, it was renamed, and the one in its place is meant. A body corner has no name: where there are as
-    many as before it is known by its number, else by its place.
+    A wheel, a motor or a part is known by its name; where no thing has that name any more and there are as
+    many as before, it was renamed, and the one in its place is meant. A body corner has no name: where there
+    are as many as before it is known by its number, else by its place.
 
     Parameters
     ----------
@@ -107,11 +108,12 @@ def _marks(design: Design, kind: Kind) -> list[str | Corner]:
     return [thing if isinstance(thing, tuple) else thing.name for thing in _things(design, kind)]
 
 
-def _things(design: Design, kind: Kind) -> Sequence[Wheel | SteerMotor | DriveMotor | Corner]:
-    by_kind: dict[Kind, Sequence[Wheel | SteerMotor | DriveMotor | Corner]] = {
+def _things(design: Design, kind: Kind) -> Sequence[Wheel | SteerMotor | DriveMotor | Corner | Part]:
+    by_kind: dict[Kind, Sequence[Wheel | SteerMotor | DriveMotor | Corner | Part]] = {
         "wheel": design.wheels,
         "corner": design.body_mm,
         "steer motor": design.steer_motors,
         "drive motor": design.drive_motors,
+        "part": design.packaging.parts,
     }
     return by_kind[kind]

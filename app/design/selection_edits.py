@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from app.design import body_edits, edits, motor_edits
+from app.design import body_edits, edits, motor_edits, part_edits
 from app.design.references import KINDS, Kind, Reference, Selection, existing, selected, selected_wheels
 from geometry.model.design import Design
 
@@ -18,10 +18,12 @@ _WORDS: dict[Kind, str] = {
     "corner": "body corner",
     "steer motor": "steer motor",
     "drive motor": "drive motor",
+    "part": "part",
 }
 _PARTNERS: dict[Kind, Callable[[Design, int], int | None]] = {
     "wheel": edits.mirror_partner,
     "corner": body_edits.corner_partner,
+    "part": part_edits.part_partner,
 }
 
 
@@ -34,19 +36,24 @@ def places_of(design: Design, references: Iterable[Reference]) -> dict[Reference
             places[reference] = (wheel.x_mm, wheel.y_mm)
         elif reference.kind == "corner":
             places[reference] = design.body_mm[reference.index]
+        elif reference.kind == "part":
+            part = design.packaging.parts[reference.index]
+            places[reference] = (part.x_mm, part.y_mm)
     return places
 
 
 def move_to(design: Design, places: Mapping[Reference, Place], *, mirror: bool = False) -> Design:
-    """Put wheels and body corners at places [mm]; with `mirror`, other partners follow to (x, -y)."""
+    """Put wheels, corners and parts at places [mm]; with `mirror`, other partners follow to (x, -y)."""
     wheels = {r.index: place for r, place in places.items() if r.kind == "wheel"}
     corners = {r.index: place for r, place in places.items() if r.kind == "corner"}
+    parts = {r.index: place for r, place in places.items() if r.kind == "part"}
     moved = edits.move_wheels(design, wheels, mirror=mirror) if wheels else design
+    moved = part_edits.move_parts(moved, parts, mirror=mirror) if parts else moved
     return body_edits.move_corners(moved, corners, mirror=mirror) if corners else moved
 
 
 def with_partners(design: Design, references: Iterable[Reference]) -> Selection:
-    """Add to wheels and body corners the partners that stand at their mirrored places.
+    """Add to wheels, body corners and parts the partners that stand at their mirrored places.
 
     Examples
     --------
@@ -70,6 +77,8 @@ def delete(design: Design, references: Iterable[Reference], *, mirror: bool = Fa
         left = motor_edits.delete_motor(left, "steer", index)
     for index in reversed(selected(chosen, "drive motor")):
         left = motor_edits.delete_motor(left, "drive", index)
+    parts = selected(chosen, "part")
+    left = part_edits.delete_parts(left, parts) if parts else left
     wheels, corners = selected_wheels(chosen), selected(chosen, "corner")
     left = edits.delete_wheels(left, wheels) if wheels else left
     return body_edits.delete_corners(left, corners) if corners else left
@@ -93,8 +102,11 @@ def counted(references: Iterable[Reference]) -> str:
 
 
 def named(design: Design, references: Iterable[Reference]) -> str:
-    """Say in words which things they are: up to two wheels by name, all else counted."""
+    """Say in words which things they are: up to two wheels or two parts by name, all else counted."""
     chosen = tuple(references)
+    parts = selected(chosen, "part")
+    if len(parts) == len(chosen) and 1 <= len(parts) <= _MOST_NAMED:
+        return " and ".join(design.packaging.parts[i].name for i in parts)
     wheels = selected_wheels(chosen)
     if len(wheels) == len(chosen) and 1 <= len(wheels) <= _MOST_NAMED:
         return " and ".join(design.wheels[i].name for i in wheels)

@@ -69,6 +69,30 @@ def _chassis(document: Document) -> Panel:
     return ChassisEditor(document)
 
 
+def _parts(document: Document) -> Panel:
+    from app.panels.part_table import PartTable
+
+    return PartTable(document)
+
+
+def _part(document: Document) -> Panel:
+    from app.panels.part_editor import PartEditor
+
+    return PartEditor(document)
+
+
+def _room(document: Document) -> Panel:
+    from app.panels.part_editor import RoomEditor
+
+    return RoomEditor(document)
+
+
+def _inside(document: Document) -> Panel:
+    from app.panels.inside_editor import InsideEditor
+
+    return InsideEditor(document)
+
+
 def _plot(document: Document) -> Panel:
     from app.panels.plot_panel import PlotPanel
 
@@ -106,5 +130,9 @@ PANELS: tuple[PanelSpec, ...] = (
     PanelSpec("plot", "Over the whole range", "check", "Alt+8", rests=True, make=_plot, unfolded=True),
     PanelSpec("working", "Working", "check", "Alt+9", rests=True, make=_working),
     PanelSpec("build", "What to make", "build", "Alt+0", rests=True, make=_build, unfolded=True),
+    PanelSpec("inside", "Inside of the body", "lay out", None, rests=True, make=_inside),
+    PanelSpec("parts", "Parts", "lay out", None, rests=True, make=_parts),
+    PanelSpec("part", "Part", "lay out", None, rests=True, make=_part),
+    PanelSpec("room", "Room around the part", "lay out", None, rests=True, make=_room),
 )
 """In the order of the sections of each stage."""

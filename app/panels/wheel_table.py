@@ -11,7 +11,7 @@ from PySide6.QtCore import QItemSelection, QItemSelectionModel, QSortFilterProxy
 from PySide6.QtGui import QResizeEvent, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QVBoxLayout
 
-from app.design.references import references_to
+from app.design.references import Kind, references_to, selected
 from app.document import Document
 from app.panels.form import enable_copy
 from app.panels.panel import Panel
@@ -172,7 +172,7 @@ class WheelModel(QStandardItemModel):
     def _show_cell(self, number: int, place: int, column: Column, row: WheelRow | Wheel) -> None:
         index, text = self.index(number, place), column.text(row, self._unit)
         role = Qt.ItemDataRole
-        left = column.head in ("Wheel", "State")
+        left = column.head in ("Wheel", "Part", "State")
         side = Qt.AlignmentFlag.AlignLeft if left else Qt.AlignmentFlag.AlignRight
         values: dict[int, Any] = {
             role.DisplayRole: text,
@@ -211,6 +211,9 @@ class WheelTable(Panel):
 
     COLUMNS: tuple[Column, ...] = ()
     NAME = "Wheels"
+    KIND: Kind = "wheel"
+    """What the rows are."""
+    NONE = "No wheels yet."
 
     def __init__(self, document: Document) -> None:
         super().__init__(document)
@@ -250,7 +253,7 @@ class WheelTable(Panel):
         self.table.setPalette(table_palette())
         self.table.selectionModel().selectionChanged.connect(self._selected)
         enable_copy(self.table)
-        self.none = plain_label("No wheels yet.")
+        self.none = plain_label(self.NONE)
         self.none.setContentsMargins(12, 4, 12, 8)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 4)
@@ -295,7 +298,7 @@ class WheelTable(Panel):
                 self.table.clearFocus()  # in a window of its own there is no other place for the keyboard
             self.none.setVisible(not rows)
         self.model.show_rows(rows, self._unit)
-        wanted = set(view.selected_wheels)
+        wanted = set(selected(view.selection, self.KIND))
         model = self.table.selectionModel()
         shown = {self.order.mapToSource(index).row() for index in model.selectedRows()}
         if shown != wanted:
@@ -310,8 +313,8 @@ class WheelTable(Panel):
     def _selected(self) -> None:
         if not self._showing:
             rows = self.table.selectionModel().selectedRows()
-            wheels = {self.order.mapToSource(index).row() for index in rows}
-            self._document.select(references_to("wheel", wheels))
+            chosen = {self.order.mapToSource(index).row() for index in rows}
+            self._document.select(references_to(self.KIND, chosen))
 
 
 class TurnTable(WheelTable):

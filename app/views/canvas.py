@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
 from PySide6.QtCore import QChildEvent, QEvent, QObject, QPoint, QPointF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QContextMenuEvent,
     QEnterEvent,
     QFocusEvent,
-    QFont,
     QGuiApplication,
     QKeyEvent,
     QMouseEvent,
@@ -31,10 +29,11 @@ from app.design.references import Reference, existing
 from app.document import Document
 from app.picture.view import View
 from app.plain import plain_tip
-from app.theme import LIGHT, current_theme, pen
+from app.theme import current_theme, pen
 from app.units import show_length
 from app.views.camera import Camera
 from app.views.centres import draw_labels_and_centres
+from app.views.fitted import fitted_camera
 from app.views.following import brought_into_sight, changed_places, chosen_places, out_of_sight
 from app.views.gestures import Gesture, Pan, Pointer, Press, gesture_for, hover_cursor, snap_step
 from app.views.ground import (
@@ -47,25 +46,21 @@ from app.views.ground import (
 )
 from app.views.ideal import draw_ghosts
 from app.views.motor_lines import draw_motor_lines, motor_under
-from app.views.picking import SPOTS, Spot, spot_under, thing_under, wheel_under
+from app.views.parts import draw_parts
+from app.views.picking import SPOTS, Spot, spot_of, spot_under, thing_under, wheel_under
 from app.views.placing import Box, Memory
 from app.views.scene import PlanOptions, Scene
 from app.views.tips import tip_of, title_of
 from app.views.turning import draw_arcs, draw_axle_lines
-from app.views.wheels import draw_wheels, label_plates
+from app.views.wheels import draw_wheels
 
 _CLICK_PX = 3
 FREE_PLACE_MM = 0.1
 """Where nothing snaps, a new wheel stands on a multiple of this."""
-_FIT_MARGIN = 60
-# How much smaller the chassis is tried, for its labels to have room, and from where on a name counts alone.
-_FIT_SHARES = (1.0, 0.9, 0.8, 0.7, 0.6)
-_LEAST_FOR_LINES = 0.8
-_FROM_OBSTACLE = 12
-_NO_TEXTS = PlanOptions(labels=False)
 MARKS = (
     draw_ground,
     draw_base_axle,
+    draw_parts,
     draw_arcs,
     draw_axle_lines,
     draw_forward_mark,
@@ -83,60 +78,6 @@ _ARROWS = {
     Qt.Key.Key_Right: (0, -1),
 }
 _ADDING = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.ControlModifier
-
-
-def fitted_camera(
-    view: View,
-    camera: Camera,
-    *,
-    options: PlanOptions = _NO_TEXTS,
-    font: QFont | None = None,
-) -> Camera:
-    """A camera of the same size that shows the whole chassis, and the turn centre where it is near.
-
-    What floats on the plan is left free at its edge. The chassis is shown smaller where its labels
-    would have no room otherwise.
-    """
-    points = [(w.x_mm, w.y_mm) for w in view.design.wheels] + list(view.design.body_mm)
-    if not points:
-        points = [(-100.0, -100.0), (100.0, 100.0)]
-    pad = 0.1 * view.facts.size
-    low, high = np.min(points, axis=0) - pad, np.max(points, axis=0) + pad
-    points = [tuple(low), tuple(high)]
-    if np.isfinite(view.centre).all() and np.hypot(*view.centre) < 2.2 * view.facts.size:
-        points.append(tuple(view.centre))
-    whole = camera.fitted(points, _margins(camera, options.obstacles))
-    if not options.labels or not view.design.wheels:
-        return whole
-    on_screen = whole.to_screen(points)
-    px, py = (0.5 * (on_screen.min(axis=0) + on_screen.max(axis=0))).tolist()
-    font = QGuiApplication.font() if font is None else font
-    best, most, count = whole, (-1, -1, -1, -1), len(view.design.wheels)
-    for share in _FIT_SHARES:
-        smaller = whole.zoomed(share, px, py)
-        labels = label_plates(Scene(view, smaller, LIGHT, options, font))
-        # All labels, none cut short, as many as can be at their wheels, and of the lines below the
-        # names what comes without a much smaller picture.
-        names = sum(label.whole_name for label in labels)
-        near = sum(label.whole_name and not label.spot.far for label in labels)
-        lines = sum(label.spot.size == 0 for label in labels) if share >= _LEAST_FOR_LINES else 0
-        if (len(labels), names, near, lines) > most:
-            best, most = smaller, (len(labels), names, near, lines)
-        done = most[1:3] == (count, count) and (most[3] == count or share < _LEAST_FOR_LINES)
-        if done or (most[1] == count and near < most[2]):
-            break
-    return best
-
-
-def _margins(camera: Camera, obstacles: Sequence[Box]) -> list[float]:
-    """What stays free at the left, top, right and bottom edge, with the least strip for obstacles [px]."""
-    margins = [float(_FIT_MARGIN)] * 4
-    for left, top, right, bottom in obstacles:
-        strips = (right, bottom, camera.width - left, camera.height - top)
-        areas = [strip * (camera.height, camera.width)[edge % 2] for edge, strip in enumerate(strips)]
-        edge = areas.index(min(areas))
-        margins[edge] = max(margins[edge], strips[edge] + _FROM_OBSTACLE)
-    return margins
 
 
 class PlanCanvas(QWidget):
@@ -310,14 +251,23 @@ class PlanCanvas(QWidget):
         """The wheel under a pixel; where several are, the nearest."""
         return wheel_under(self._view, self.camera, px, py)
 
+    @property
+    def shows_parts(self) -> bool:
+        """Whether parts are shown, and can be gripped."""
+        return self._options.parts
+
     def thing_at(self, at: QPointF) -> Reference | None:
         """The motor where motors are drawn, else the wheel or body corner under a pixel."""
         motor = motor_under(self._view, self.camera, at.x(), at.y()) if self._options.motors else None
-        return motor or thing_under(self._view, self.camera, at.x(), at.y())
+        parts = self._options.parts
+        return motor or thing_under(self._view, self.camera, at.x(), at.y(), parts=parts)
+
+    def _spot_under(self, at: QPointF | QPoint) -> tuple[Reference | None, Spot]:
+        return spot_under(self._view, self.camera, at.x(), at.y(), parts=self._options.parts)
 
     def _update_hover(self, at: QPointF, held: Qt.KeyboardModifier) -> None:
         self._mouse_at = at
-        under, spot = spot_under(self._view, self.camera, at.x(), at.y())
+        under, spot = self._spot_under(at)
         if self._options.motors and (motor := motor_under(self._view, self.camera, at.x(), at.y())):
             under, spot = motor, "ground"
         if (under, spot) != (self._hover, self._spot):
@@ -419,7 +369,7 @@ class PlanCanvas(QWidget):
         if event.button() != Qt.MouseButton.LeftButton:
             return
         at = event.position()
-        thing, spot = spot_under(self._view, self.camera, at.x(), at.y())
+        thing, spot = self._spot_under(at)
         if thing is not None:
             self._document.select((thing,))
             self.numbers_asked.emit(thing)
@@ -434,7 +384,9 @@ class PlanCanvas(QWidget):
         if there:
             self.numbers_asked.emit(there[0])
         else:
-            self._document.message.emit("Select a wheel or a body corner first, on the plan or in a table.")
+            self._document.message.emit(
+                "Select a wheel, a body corner or a part first, on the plan or in a table."
+            )
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Zoom about the mouse."""
@@ -493,7 +445,7 @@ class PlanCanvas(QWidget):
             return
         if event.reason() == QContextMenuEvent.Reason.Mouse:
             at = event.pos()
-            thing, spot = spot_under(self._view, self.camera, at.x(), at.y())
+            thing, spot = self._spot_under(at)
             if thing is not None and thing not in self._document.selection:
                 self._document.select((thing,))
             if spot == "ground":
@@ -515,7 +467,7 @@ class PlanCanvas(QWidget):
             return self.rect().center(), None, "ground"
         (place,) = selection_edits.places_of(self._view.design, there[:1]).values()
         at = QPointF(*self.camera.to_screen(place).tolist()).toPoint()
-        return at, there[0], "wheel" if there[0].kind == "wheel" else "corner"
+        return at, there[0], spot_of(there[0])
 
     def offer(self, action: QAction, spots: tuple[Spot, ...] = SPOTS, *, gap: bool = False) -> None:
         """Have an action in the menus of some spots of the plan, `gap` with a line before it."""

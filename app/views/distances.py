@@ -11,6 +11,7 @@ from app.design.references import Reference
 from app.picture.view import View
 from app.theme import pen
 from app.units import LengthUnit, show_length
+from app.views.parts import placed_outline
 from app.views.scene import Scene, wheel_corners
 from geometry.axes import Floats
 from geometry.plane import outline_gaps
@@ -41,6 +42,8 @@ def lines_of(view: View, thing: Reference, partner: int | None, unit: LengthUnit
     unit : 'mm' or 'inch'
         Unit to show.
     """
+    if thing.kind == "part":
+        return _part_lines(view, thing.index, unit)
     return (
         _wheel_lines(view, thing.index, partner, unit)
         if thing.kind == "wheel"
@@ -67,6 +70,27 @@ def _wheel_lines(view: View, index: int, partner: int | None, unit: LengthUnit) 
         lines.append(f"meets {name}" if gap < _TOUCHES_MM else f"{show_length(gap, unit)} to {name}")
     if view.design.body_mm:
         gap = float(outline_gaps(corners[index], view.design.body_mm))
+        lines.append(
+            "on the body's edge" if gap < _TOUCHES_MM else f"{show_length(gap, unit)} to the body's edge"
+        )
+    return lines
+
+
+def _part_lines(view: View, index: int, unit: LengthUnit) -> list[str]:
+    """Place of a part, and the nearest other part and edge of the body as they are seen from above."""
+    parts = view.design.packaging.parts
+    outline = placed_outline(view, parts[index])
+    lines = [_place(parts[index].x_mm, parts[index].y_mm, unit)]
+    others = [
+        (float(outline_gaps(outline, placed_outline(view, p))), p.name)
+        for p in parts
+        if p is not parts[index]
+    ]
+    if others:
+        gap, name = min(others)
+        lines.append(f"meets {name}" if gap < _TOUCHES_MM else f"{show_length(gap, unit)} to {name}")
+    if view.design.body_mm:
+        gap = float(outline_gaps(outline, view.design.body_mm))
         lines.append(
             "on the body's edge" if gap < _TOUCHES_MM else f"{show_length(gap, unit)} to the body's edge"
         )
@@ -141,6 +165,12 @@ def _middle_and_reach(scene: Scene, thing: Reference, tyres: Floats) -> tuple[fl
     if thing.kind == "wheel":
         tyre = tyres[thing.index]
         (x, y), (reach_x, reach_y) = tyre.mean(axis=0).tolist(), (0.5 * np.ptp(tyre, axis=0)).tolist()
+        return x, y, reach_x, reach_y
+    if thing.kind == "part":
+        part = scene.camera.to_screen(
+            placed_outline(scene.view, scene.view.design.packaging.parts[thing.index])
+        )
+        (x, y), (reach_x, reach_y) = part.mean(axis=0).tolist(), (0.5 * np.ptp(part, axis=0)).tolist()
         return x, y, reach_x, reach_y
     x, y = scene.camera.to_screen(scene.view.design.body_mm[thing.index]).tolist()
     return x, y, CORNER_PX, CORNER_PX

@@ -19,11 +19,16 @@ def changed_places(before: Design, after: Design) -> list[Place]:
     for then, now in (
         ([(w.x_mm, w.y_mm) for w in before.wheels], [(w.x_mm, w.y_mm) for w in after.wheels]),
         (list(before.body_mm), list(after.body_mm)),
+        (_of_parts(before), _of_parts(after)),
     ):
         there = set(then)
         # Where some were taken away the others have not moved.
         changed += [place for place in now if place not in there] if len(now) >= len(then) else []
     return changed
+
+
+def _of_parts(design: Design) -> list[Place]:
+    return [(part.x_mm, part.y_mm) for part in design.packaging.parts]
 
 
 def chosen_places(design: Design, selection: Selection) -> list[Place]:

@@ -58,6 +58,10 @@ class Surface(Protocol):
     """Whether partners on the other side follow."""
 
     @property
+    def shows_parts(self) -> bool:
+        """Whether parts can be gripped."""
+
+    @property
     def document(self) -> Document:
         """The document that is shown."""
 
@@ -153,7 +157,7 @@ def choose(surface: Surface, press: Press) -> Gesture | None:
 
 def band(surface: Surface, press: Press) -> Gesture | None:
     """Add the wheels within a rectangle to the selection."""
-    return Band(surface.document, press.at) if press.adding else None
+    return Band(surface.document, press.at, parts=surface.shows_parts) if press.adding else None
 
 
 def first_axle(surface: Surface, press: Press) -> Gesture | None:
@@ -202,9 +206,9 @@ class DragSelected(Gesture):
 
     def finish(self) -> None:
         """Make the move one step."""
-        one_wheel = len(self._start) == 1 and self._gripped.kind == "wheel"
-        wheels = self._document.design.wheels
-        what = wheels[self._gripped.index].name if one_wheel else selection_edits.counted(self._start)
+        what = selection_edits.counted(self._start)
+        if len(self._start) == 1 and self._gripped.kind != "corner":
+            what = selection_edits.named(self._document.design, self._start)
         self._document.commit_preview(f"Move {what}")
 
     def cancel(self) -> None:
@@ -219,12 +223,13 @@ class DragSelected(Gesture):
 
 
 class Band(Gesture):
-    """Select the wheels within a rectangle, beside what is selected already."""
+    """Select wheels and parts within a rectangle, beside what is selected already."""
 
     cursor = Qt.CursorShape.CrossCursor
 
-    def __init__(self, document: Document, at: Pointer) -> None:
+    def __init__(self, document: Document, at: Pointer, *, parts: bool) -> None:
         self._document = document
+        self._parts = references_to("part", range(len(document.design.packaging.parts) if parts else 0))
         self._start = self._end = (at.x, at.y)
         self._before = document.selection
         self._design = document.design
@@ -234,12 +239,11 @@ class Band(Gesture):
         self._end = (at.x, at.y)
         low = tuple(map(min, self._start, self._end))
         high = tuple(map(max, self._start, self._end))
-        inside = {
-            i
-            for i, wheel in enumerate(self._document.design.wheels)
-            if low[0] <= wheel.x_mm <= high[0] and low[1] <= wheel.y_mm <= high[1]
-        }
-        self._document.select((*self._before, *references_to("wheel", inside)))
+        design = self._document.design
+        every = (*references_to("wheel", range(len(design.wheels))), *self._parts)
+        places = selection_edits.places_of(design, every)
+        inside = [r for r, (x, y) in places.items() if low[0] <= x <= high[0] and low[1] <= y <= high[1]]
+        self._document.select((*self._before, *inside))
 
     def cancel(self) -> None:
         """Select what was selected before."""

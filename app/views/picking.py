@@ -9,8 +9,9 @@ import numpy as np
 from app.design.references import Reference
 from app.picture.view import View
 from app.views.camera import Camera
+from app.views.parts import part_under
 
-Spot = Literal["wheel", "corner", "centre", "ground"]
+Spot = Literal["wheel", "corner", "part", "centre", "ground"]
 """What a place of the plan may belong to."""
 SPOTS: tuple[Spot, ...] = get_args(Spot)
 CORNER_REACH_PX = 9.0
@@ -18,21 +19,31 @@ CENTRE_REACH_PX = 12.0
 WHEEL_REACH_PX = 10.0
 
 
-def thing_under(view: View, camera: Camera, px: float, py: float) -> Reference | None:
-    """What a press at a pixel would grip: a wheel, else a body corner."""
+def thing_under(view: View, camera: Camera, px: float, py: float, *, parts: bool = False) -> Reference | None:
+    """What a press at a pixel would grip: a wheel, else a body corner, else a part where they are shown."""
     wheel = wheel_under(view, camera, px, py)
     if wheel is not None:
         return Reference("wheel", wheel)
     corner = corner_under(view, camera, px, py)
-    return None if corner is None else Reference("corner", corner)
+    if corner is not None:
+        return Reference("corner", corner)
+    part = part_under(view, camera, px, py) if parts else None
+    return None if part is None else Reference("part", part)
 
 
-def spot_under(view: View, camera: Camera, px: float, py: float) -> tuple[Reference | None, Spot]:
+def spot_under(
+    view: View, camera: Camera, px: float, py: float, *, parts: bool = False
+) -> tuple[Reference | None, Spot]:
     """Say what a pixel belongs to, and which thing it is; what can be gripped comes before the centre."""
-    thing = thing_under(view, camera, px, py)
+    thing = thing_under(view, camera, px, py, parts=parts)
     if thing is not None:
-        return thing, "wheel" if thing.kind == "wheel" else "corner"
+        return thing, spot_of(thing)
     return None, "centre" if centre_under(view, camera, px, py) else "ground"
+
+
+def spot_of(thing: Reference) -> Spot:
+    """Which menu belongs to a thing that can be gripped."""
+    return {"wheel": "wheel", "part": "part"}.get(thing.kind, "corner")  # type: ignore[return-value]
 
 
 def centre_under(view: View, camera: Camera, px: float, py: float) -> bool:

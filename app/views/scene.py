@@ -39,6 +39,8 @@ class PlanOptions:
     """Whether axle lines step back behind what is laid out."""
     motors: bool = False
     """Whether it is shown which motor does what."""
+    parts: bool = False
+    """Whether parts are shown, and can be gripped."""
     obstacles: tuple[Box, ...] = ()
     """Left, top, right and bottom of what floats on the plan [px]."""
 

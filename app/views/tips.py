@@ -7,6 +7,7 @@ import numpy as np
 from app.design.references import Reference
 from app.picture.view import View
 from app.units import LengthUnit, show_angle, show_length
+from geometry.model.part_outline import tall
 
 
 def wheel_tip(view: View, index: int, unit: LengthUnit) -> str:
@@ -29,6 +30,16 @@ def corner_tip(view: View, index: int, unit: LengthUnit) -> str:
     return f"body corner {index + 1}\n{_place(*view.design.body_mm[index], unit)}"
 
 
+def part_tip(view: View, index: int, unit: LengthUnit) -> str:
+    """Name, kind, place and heights of a part."""
+    part = view.design.packaging.parts[index]
+    top = show_length(part.bottom_mm + tall(part), unit)
+    return (
+        f"{part.name}: {part.kind}\n{_place(part.x_mm, part.y_mm, unit)}\n"
+        f"from {show_length(part.bottom_mm, unit)} to {top} above the ground"
+    )
+
+
 def centre_tip(view: View, unit: LengthUnit) -> str:
     """Radius and place of the turn centre."""
     x, y = view.centre.tolist()
@@ -44,9 +55,8 @@ def tip_of(view: View, thing: Reference | None, unit: LengthUnit) -> str:
     """What a thing says; of the turn centre where there is none given."""
     if thing is None:
         return centre_tip(view, unit) if np.isfinite(view.centre).all() else ""
-    return (
-        wheel_tip(view, thing.index, unit) if thing.kind == "wheel" else corner_tip(view, thing.index, unit)
-    )
+    tips = {"wheel": wheel_tip, "part": part_tip}
+    return tips.get(thing.kind, corner_tip)(view, thing.index, unit)
 
 
 def title_of(view: View, thing: Reference | None) -> str:
@@ -55,6 +65,8 @@ def title_of(view: View, thing: Reference | None) -> str:
         return "turn centre"
     if thing.kind == "wheel":
         return view.design.wheels[thing.index].name
+    if thing.kind == "part":
+        return view.design.packaging.parts[thing.index].name
     return f"body corner {thing.index + 1}"
 
 

@@ -47,13 +47,21 @@ def _draw_body(window: Frame) -> None:
     window.go_to("body")
 
 
+def _add_part(window: Frame) -> None:
+    from app.panels.part_table import PartTable
+
+    window.show_panel("parts")
+    window.panel("parts", PartTable).add_part("other")
+    window.show_panel("part")
+
+
 def _rename(window: Frame) -> None:
     if window.acts.one_wheel():
         window.go_to("wheel")  # its first field is the name
 
 
 def go_to_numbers(window: Frame, thing: Reference) -> None:
-    """Go to the numbers of a wheel or of a body corner."""
+    """Go to the numbers of a wheel, of a body corner or of a part."""
     if thing.kind == "wheel":
         from app.panels.wheel_editor import WheelEditor
 
@@ -62,6 +70,8 @@ def go_to_numbers(window: Frame, thing: Reference) -> None:
         if field.isEnabled():
             field.setFocus()
             field.selectAll()
+    elif thing.kind == "part":
+        window.go_to("part")
     else:
         from app.panels.body_editor import BodyEditor
 
@@ -244,15 +254,25 @@ ACTIONS: tuple[ActionSpec, ...] = (
         spots=("ground",),
     ),
     ActionSpec(
+        "part",
+        "Edit",
+        "Add a &part",
+        "Add a box that must fit inside, and go to the parts; its kind and sizes are set there.",
+        run=_add_part,
+        tool="Part",
+        on_plan=True,
+        spots=("ground",),
+    ),
+    ActionSpec(
         "numbers",
         "Edit",
         "Type &its numbers…",
-        "Go to the numbers of the selected wheel or body corner; so does a double click on it.",
+        "Go to the numbers of the selected wheel, body corner or part; so does a double click on it.",
         shortcut="F4",
         run=lambda w: w.canvas.ask_numbers(),
         why_not=why_not.nothing_selected,
         on_plan=True,
-        spots=("wheel", "corner"),
+        spots=("wheel", "corner", "part"),
     ),
     ActionSpec(
         "rename",
@@ -269,13 +289,13 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "mirror",
         "Edit",
         "&Duplicate to the mirrored place",
-        "Copy the selected wheels to the other side.",
+        "Copy the selected wheels and parts to the other side.",
         shortcut="Ctrl+D",
         run=lambda w: w.acts.mirror(),
-        why_not=why_not.no_wheel_selected,
+        why_not=why_not.nothing_to_mirror,
         tool="Mirror",
         on_plan=True,
-        spots=("wheel",),
+        spots=("wheel", "part"),
     ),
     ActionSpec(
         "delete",
@@ -287,7 +307,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         why_not=why_not.nothing_selected,
         tool="Delete",
         on_plan=True,
-        spots=("wheel", "corner"),
+        spots=("wheel", "corner", "part"),
     ),
     ActionSpec(
         "add_corner",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from app.design import body_edits, edits, motor_edits, selection_edits
+from app.design import body_edits, edits, motor_edits, part_edits, selection_edits
 from app.design.references import Reference, references_to, selected, selected_wheels
 from app.dialogs.sharing import ask_advice
 from app.document import Document
@@ -56,14 +56,20 @@ class Acts:
         return x, y
 
     def mirror(self) -> None:
-        """Copy the selected wheels to the other side, and select the copies."""
+        """Copy the selected wheels and parts to the other side, and select the copies."""
         document = self._document
-        chosen = selected_wheels(document.selection)
-        if not self._some(chosen):
+        wheels, parts = selected_wheels(document.selection), selected(document.selection, "part")
+        if not self._some((*wheels, *parts)):
             return
-        before = len(document.design.wheels)
-        if document.edit("Duplicate to the mirrored place", lambda d: edits.duplicate_mirrored(d, chosen)):
-            document.select(references_to("wheel", range(before, len(document.design.wheels))))
+        before, known = len(document.design.wheels), len(document.design.packaging.parts)
+
+        def copied(design: Design) -> Design:
+            design = edits.duplicate_mirrored(design, wheels) if wheels else design
+            return part_edits.duplicate_parts(design, parts, mirrored=True) if parts else design
+
+        if document.edit("Duplicate to the mirrored place", copied):
+            new = references_to("wheel", range(before, len(document.design.wheels)))
+            document.select((*new, *references_to("part", range(known, known + len(parts)))))
 
     def delete(self) -> None:
         """Delete all that is selected, with symmetry the partners too."""

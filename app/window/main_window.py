@@ -70,7 +70,8 @@ class MainWindow(Frame):
         middle.widths_changed.connect(lambda: self.filing.change_settings(panel_widths=dict(middle.widths)))
         self.stage_changed.connect(lambda stage: self.filing.change_settings(stage=stage))
         self.filing.made.connect(self._show_made)
-        self.canvas.numbers_asked.connect(lambda thing: actions.go_to_numbers(self, thing))
+        for drawing in (self.canvas, middle.elevation):
+            drawing.numbers_asked.connect(lambda thing: actions.go_to_numbers(self, thing))
         self.canvas.centre_asked.connect(self.action["radius"].trigger)
         middle.plan.empty.action_asked.connect(lambda key: self.action[key].trigger())
         middle.verdict.worst_asked.connect(self.acts.select_worst)
@@ -107,6 +108,8 @@ class MainWindow(Frame):
         self.document.length_unit = settings.length_unit
         for panel in self.middle.side.panels_so_far:
             self._apply_to(panel)
+        for section in self.sections.values():
+            section.show_view(self.document.view)
         for spec in actions.ACTIONS:
             if spec.checked is not None:
                 self.action[spec.key].setChecked(spec.checked(settings))

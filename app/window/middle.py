@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, Literal
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QResizeEvent
@@ -14,6 +14,7 @@ from app.document import Document
 from app.panels.registry import Stage
 from app.panels.turn_panel import TurnPanel
 from app.settings import Settings
+from app.views.elevation import ElevationView
 from app.views.scene import PlanOptions
 from app.window.plan_area import PlanArea
 from app.window.side_panel import SidePanel
@@ -24,6 +25,8 @@ LOW = 640
 """Under this height of the window bars are low, and the groups on the plan go [px]."""
 _WIDTHS = ((1000, 288, 352), (1180, 304, 384), (1500, 320, 448))
 _WIDEST = (400, 560)
+_TALL, _TALL_ELEVATION, _ELEVATION = 1000, 208, 120
+"""Height of a window from which on the second view is tall; its heights [px]."""
 ZOOM = ("fit", "zoom_out", "zoom_in")
 
 
@@ -54,8 +57,17 @@ class Middle(QWidget):
         """Widths of the panel that the person chose [px]."""
         self._actions: Mapping[str, QAction] = {}
         self._options = PlanOptions()
+        self.elevation = ElevationView(document)
+        self.elevation.hide()
+        self._looks_from: Literal["", "side", "front"] = ""
+        drawings = QWidget()
+        below = QVBoxLayout(drawings)
+        below.setContentsMargins(0, 0, 0, 0)
+        below.setSpacing(0)
+        below.addWidget(self.plan, 1)
+        below.addWidget(self.elevation)
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
-        self.splitter.addWidget(self.plan)
+        self.splitter.addWidget(drawings)
         self.splitter.addWidget(self.side)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setStretchFactor(0, 1)
@@ -92,7 +104,8 @@ class Middle(QWidget):
         self.bar.show_stage(stage)
         spec = self.stage
         self.show_tools()
-        self._show_options(faint_lines=spec.faint_lines, motors=spec.key == "motors")
+        self._show_options(faint_lines=spec.faint_lines, motors=spec.key == "motors", parts=spec.parts)
+        self._show_elevation()
         self._share()
 
     def show_tools(self) -> None:
@@ -140,6 +153,15 @@ class Middle(QWidget):
         self.bar.fit(window, low=low)
         self.turn.fit(window, low=low)
         self.plan.fit(low=low)
+        self.elevation.setFixedHeight(_TALL_ELEVATION if window.height() >= _TALL else _ELEVATION)
+
+    def _show_elevation(self) -> None:
+        seen = bool(self._looks_from) and self.stage.parts
+        if self._looks_from:
+            self.elevation.look_from(self._looks_from)
+        if not seen and self.elevation.hasFocus():
+            self.canvas.setFocus()
+        self.elevation.setVisible(seen)
 
     def _keep_clear(self) -> None:
         self._show_options(obstacles=self.plan.floating())
@@ -152,7 +174,11 @@ class Middle(QWidget):
 
     def apply_settings(self, settings: Settings) -> None:
         """Show what the person prefers."""
-        self.canvas.symmetric, self.canvas.snapping = settings.symmetry, settings.snap
+        for drawing in (self.canvas, self.elevation):
+            drawing.symmetric, drawing.snapping = settings.symmetry, settings.snap
+        self.elevation.set_unit(settings.length_unit)
+        self._looks_from = settings.elevation
+        self._show_elevation()
         self._show_options(
             full_circles=settings.full_circles,
             labels=settings.show_labels,
@@ -167,5 +193,6 @@ class Middle(QWidget):
         """Follow a change from light to dark or back."""
         self.bar.refresh_theme()
         self.plan.refresh_theme()
+        self.elevation.refresh_theme()
         self.side.refresh_theme()
         self.turn.slider.update()

@@ -36,6 +36,8 @@ class StageSpec:
     """Whether its panel is the wide one."""
     faint_lines: bool = False
     """Whether axle lines step back behind what is laid out."""
+    parts: bool = False
+    """Whether parts are on the plan, and a second view from the side may stand below it."""
 
 
 STAGES: tuple[StageSpec, ...] = (
@@ -45,9 +47,10 @@ STAGES: tuple[StageSpec, ...] = (
         "Ctrl+1",
         "Place wheels and body.",
         lambda facts, _made: lay_out_state(facts),
-        (("add", "body", "mirror", "delete"), ("symmetry", "snap")),
+        (("add", "body", "part", "mirror", "delete"), ("symmetry", "snap")),
         wide=False,
         faint_lines=True,
+        parts=True,
     ),
     StageSpec(
         "motors",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from PySide6.QtGui import QKeySequence
 
 from app.window import why_not
@@ -27,6 +29,13 @@ def _show_about(window: Frame) -> None:
     from app.dialogs.help import show_about
 
     show_about(window)
+
+
+def _look_from(window: Frame, side: str) -> None:
+    """Show the second view from there, or close it where it looks from there already."""
+    window.prefer(elevation="" if window.filing.settings.elevation == side else side)
+    if window.filing.settings.elevation:
+        window.go_to_stage("lay out")
 
 
 VIEW_ACTIONS: tuple[ActionSpec, ...] = (
@@ -87,6 +96,25 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         why_not=why_not.no_motor,
         checked=lambda s: s.show_ideal,
         offered=lambda view: view.motored,
+    ),
+    ActionSpec(
+        "side_view",
+        "View",
+        "&Side view",
+        "Show body, wheels and parts from the left side below the plan, and drag parts there.",
+        run=partial(_look_from, side="side"),
+        checked=lambda s: s.elevation == "side",
+        tool="Side",
+        gap=True,
+    ),
+    ActionSpec(
+        "front_view",
+        "View",
+        "Fro&nt view",
+        "Show body, wheels and parts from the front below the plan, and drag parts there.",
+        run=partial(_look_from, side="front"),
+        checked=lambda s: s.elevation == "front",
+        tool="Front",
     ),
     ActionSpec(
         "system",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from app.design.motor_edits import MotorKind, wheels_for
-from app.design.references import selected_wheels
+from app.design.references import selected, selected_wheels
 from app.window.edit_actions import mark_ahead
 from app.window.frame import Frame
 
@@ -31,9 +31,16 @@ def no_wheel_selected(window: Frame) -> str:
     return no_wheel(window) or ("" if chosen else "Select a wheel first, on the plan or in the table.")
 
 
+def nothing_to_mirror(window: Frame) -> str:
+    """Of copying to the other side."""
+    selection = window.document.selection
+    some = selected_wheels(selection) or selected(selection, "part")
+    return "" if some else "Select a wheel or a part first, on the plan or in a table."
+
+
 def nothing_selected(window: Frame) -> str:
     """Of what works on all that is selected."""
-    return "" if window.document.selection else "Select a wheel or a body corner first."
+    return "" if window.document.selection else "Select a wheel, a body corner or a part first."
 
 
 def no_steered_wheel(window: Frame) -> str:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.design import body_edits, edits, motor_edits
+from app.design import body_edits, edits, motor_edits, part_edits
 from app.design.references import (
     KINDS,
     Reference,
@@ -19,13 +19,21 @@ from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from tests.strategies import designs
 
+
+def with_parts(design):
+    for kind, x in (("battery", 0.0), ("controller", -80.0), ("motor", 90.0)):
+        design = part_edits.add_part(design, kind, x, 0.0)
+    return design
+
+
 SIX = sample_design("marsh_scout_six")
-MOTORS = sample_design("marsh_scout_motors")
+MOTORS = with_parts(sample_design("marsh_scout_motors"))
 COUNTS = {
     "wheel": len(MOTORS.wheels),
     "corner": len(MOTORS.body_mm),
     "steer motor": len(MOTORS.steer_motors),
     "drive motor": len(MOTORS.drive_motors),
+    "part": len(MOTORS.packaging.parts),
 }
 ALL = tuple(Reference(kind, i) for kind in KINDS for i in range(COUNTS[kind]))
 some = st.lists(st.sampled_from(ALL), max_size=12).map(tuple)
@@ -33,7 +41,12 @@ names = st.text("abcdefgh", min_size=1, max_size=6)
 
 
 def name_of(design, reference):
-    lists = {"wheel": design.wheels, "steer motor": design.steer_motors, "drive motor": design.drive_motors}
+    lists = {
+        "wheel": design.wheels,
+        "steer motor": design.steer_motors,
+        "drive motor": design.drive_motors,
+        "part": design.packaging.parts,
+    }
     return lists[reference.kind][reference.index].name
 
 

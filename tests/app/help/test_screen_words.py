@@ -47,6 +47,7 @@ PLAIN = {
     "a state in plain words": {"no wheels yet", "not made yet"},
     "a tab or a head that says what lies under it": {
         *("wheels", "wheel", "body", "working", "motors", "motor", "does", "wheels and gearing"),
+        *("go to part", "go to parts"),
         *("panels", "go to chassis", "go to motors", "go to wheel", "go to wheels"),
         *("go to body", "go to working"),
         *("what have you got?", "from numbers", "go on with"),
@@ -78,6 +79,10 @@ MADE_OF = {
     "motor position, degrees": "told in",
     "motor position, microseconds": "microseconds of pulse",
     "add corner": "corner",
+    "add pair": "a pair of wheels",
+    "body mass, kg": "body mass",
+    "mass, kg": "mass",
+    "up mm": "up",
     "add a body corner": "corner",
     "kind of wheel": "fixed, steered, caster",
     "type the turn radius": "turn radius",

@@ -78,8 +78,10 @@ def chassis_panel(window):
 
 
 def test_alt_and_a_number_go_to_each_panel(window):
-    assert len(window.sections) == 10
-    for key, panel in window.panels.items():
+    keyed = [key for key, section in window.sections.items() if section.spec.shortcut is not None]
+    assert len(keyed) == 10
+    for key in keyed:
+        panel = window.panels[key]
         go_to(window, key)
         assert panel.isVisible()
         assert not panel.visibleRegion().isEmpty()

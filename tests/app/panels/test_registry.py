@@ -147,8 +147,9 @@ def test_a_panel_asks_for_an_action_by_its_key(add, make_window):
 def test_the_help_lists_the_key_of_a_panel_from_outside(add):
     pattern = r"<tr><td>(Alt\+1.*?)</td><td>go to a panel: (.*?)</td></tr>"
     keys, titles = re.findall(pattern, help_text())[0]
-    assert keys.split(", ") == [spec.shortcut for spec in PANELS]
-    assert titles.split(", ") == [spec.title for spec in PANELS]
+    keyed = [spec for spec in PANELS if spec.shortcut is not None]
+    assert keys.split(", ") == [spec.shortcut for spec in keyed]
+    assert titles.split(", ") == [spec.title for spec in keyed]
     add(rests=False)
     keys, titles = re.findall(pattern, help_text())[0]
     assert keys.endswith(", F9")

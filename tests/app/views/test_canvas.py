@@ -8,7 +8,7 @@ from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-import app.views.canvas
+import app.views.fitted
 from app.design import edits
 from app.design.references import Reference, references_to, selected_wheels
 from app.design.samples import sample_design
@@ -167,7 +167,7 @@ def test_fit_fills_the_view_with_the_chassis_and_a_near_turn_centre(window, docu
         seen.append(tuple(view.centre))
         assert math.hypot(*view.centre) < 2.2 * view.facts.size
     across, down = canvas.camera.to_screen(seen).T
-    margin = app.views.canvas._FIT_MARGIN
+    margin = app.views.fitted._FIT_MARGIN
     free = [across.min(), canvas.width() - across.max(), down.min(), canvas.height() - down.max()]
     assert min(free) == pytest.approx(margin, abs=1e-6)
     assert free[0] == pytest.approx(free[1])

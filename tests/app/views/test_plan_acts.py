@@ -89,7 +89,7 @@ def place(document, index=0):
         ),
         ("corner", "body corner 3", ["numbers", "delete", "add_corner"]),
         ("centre", "turn centre", ["straight", "radius", "reverse", "fit"]),
-        ("ground", "", ["add", "body", "select_all", "fit"]),
+        ("ground", "", ["add", "body", "part", "select_all", "fit"]),
     ],
 )
 def test_the_menu_is_that_of_what_is_under_the_mouse(window, document, menus, spot, title, acts):
@@ -180,7 +180,7 @@ def test_a_double_click_on_the_turn_centre_goes_to_the_radius(window):
 
 def test_a_key_goes_to_the_numbers_of_what_is_selected(window, document):
     QTest.keyClick(window.windowHandle(), Key.Key_F4)
-    assert "Select a wheel or a body corner first" in window.middle.note.text
+    assert "Select a wheel, a body corner or a part first" in window.middle.note.text
     document.select(references_to("wheel", {1}))
     QTest.keyClick(window.windowHandle(), Key.Key_F4)
     assert window.focusWidget() is window.panel("wheel", WheelEditor).fields["x_mm"]

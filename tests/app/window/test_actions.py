@@ -133,8 +133,8 @@ def test_each_action_works_on_an_empty_chassis(window, quiet):
             assert shown == Design.model_validate(shown.model_dump())
             if shown != Design():
                 changed.add(spec.key)
-    # Wheels and a body can be made where there is nothing; nothing else has anything to work on.
-    assert changed == {"add", "body", "add_corner"}
+    # Wheels, a body and a part can be made where there is nothing; nothing else has anything to work on.
+    assert changed == {"add", "body", "add_corner", "part"}
     assert quiet == ["help", "news", "about"]
 
 

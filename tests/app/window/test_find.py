@@ -193,7 +193,7 @@ def test_what_cannot_be_used_says_why_and_stays(window, finder):
     press(window, "Ctrl+K")
     keys(finder, "mirrored place")
     assert finder.chosen.why_not
-    assert "Select a wheel first" in finder.about.text()
+    assert "Select a wheel or a part first" in finder.about.text()
     press(window, "Return")
     assert finder.isVisible()
     assert window.document.undo_stack.count() == 0
