@@ -42,6 +42,8 @@ DRAWINGS = {
     # Tools
     "add": '<path d="M8 2.5v11M2.5 8h11"/>',
     "body": '<path d="M4.5 1.5h7l3 3v7l-3 3h-7l-3-3v-7z"/>',
+    "measure": '<path d="M1.5 11L11 1.5l3.5 3.5L5 14.5z"/>'
+    '<path d="M4.5 8l1.5 1.5M7 5.5L9 7.5M9.5 3L11 4.5"/>',
     "part": '<rect x="2" y="4" width="12" height="8" rx="0.8"/>',
     "side_view": '<path d="M1 13.5h14"/><rect x="2.5" y="4" width="11" height="5"/>'
     '<circle cx="5" cy="11" r="2.4"/><circle cx="11" cy="11" r="2.4"/>',

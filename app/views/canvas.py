@@ -45,6 +45,7 @@ from app.views.ground import (
     ground_of,
 )
 from app.views.ideal import draw_ghosts
+from app.views.measuring import Measure
 from app.views.motor_lines import draw_motor_lines, motor_under
 from app.views.parts import draw_parts
 from app.views.picking import SPOTS, Spot, spot_of, spot_under, thing_under, wheel_under
@@ -102,6 +103,9 @@ class PlanCanvas(QWidget):
         self.symmetric = True
         self.snapping = True
         self._gesture: Gesture | None = None
+        self._measure: Measure | None = None
+        """What was measured last; it stays until the next press."""
+        self._measuring = False
         self._pan: Pan | None = None
         self._pressed: QPointF | None = None
         self._hover: Reference | None = None
@@ -190,6 +194,18 @@ class PlanCanvas(QWidget):
         self._memory.forget()
         self.update()
 
+    def measure(self) -> None:
+        """Let the next drag measure."""
+        self.cancel_gesture()
+        self._measuring, self._measure = True, None
+        self.setFocus()
+        self._show_cursor(Qt.KeyboardModifier.NoModifier)
+
+    @property
+    def measured(self) -> Measure | None:
+        """What was measured last, while it is shown."""
+        return self._measure
+
     def zoom(self, factor: float) -> None:
         """Zoom about the middle."""
         self.look_by(self.camera.zoomed(factor, 0.5 * self.width(), 0.5 * self.height()))
@@ -236,8 +252,9 @@ class PlanCanvas(QWidget):
         scene = self.scene()
         for draw in MARKS:
             draw(painter, scene)
-        if self._gesture is not None:
-            self._gesture.draw(painter, scene)
+        drawn = self._gesture or self._measure
+        if drawn is not None:
+            drawn.draw(painter, scene)
         if self.hasFocus():
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
@@ -294,6 +311,8 @@ class PlanCanvas(QWidget):
         doing = self._pan or self._gesture
         adding = bool(held & _ADDING)
         shape = doing.cursor if doing is not None else hover_cursor(self, self._hover, adding=adding)
+        if doing is None and self._measuring:
+            shape = Measure.cursor
         if shape != self.cursor().shape():
             self.setCursor(shape)
 
@@ -335,7 +354,10 @@ class PlanCanvas(QWidget):
             self._pressed = self._mouse_at = event.position()
             adding = bool(event.modifiers() & _ADDING)
             press = Press(self._pointer(event), self.thing_at(event.position()), adding)
-            self._gesture = gesture_for(self, press)
+            self._measure = None
+            if self._measuring:
+                self._measure = Measure(self._view, self.camera, press.at, parts=self._options.parts)
+            self._gesture = self._measure or gesture_for(self, press)
         self._show_cursor(event.modifiers())
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
@@ -359,6 +381,7 @@ class PlanCanvas(QWidget):
             self._pan = None
         elif event.button() == Qt.MouseButton.LeftButton and self._gesture is not None:
             gesture, self._gesture, self._pressed = self._gesture, None, None
+            self._measuring = False
             gesture.finish()
             self._show_tip()
             self.update()
@@ -428,7 +451,7 @@ class PlanCanvas(QWidget):
 
     def _forget_gesture(self) -> None:
         # Another chassis was opened: there is nothing to give back any more.
-        self._gesture = self._pan = self._pressed = None
+        self._gesture = self._pan = self._pressed = self._measure = None
         self._show_cursor(Qt.KeyboardModifier.NoModifier)
         self.update()
 
@@ -493,8 +516,9 @@ class PlanCanvas(QWidget):
         """Nudge, select the next wheel, cancel."""
         key = Qt.Key(event.key())
         if key == Qt.Key.Key_Escape:
-            if self._gesture is not None:
+            if self._gesture is not None or self._measuring or self._measure is not None:
                 self.cancel_gesture()
+                self._measuring, self._measure = False, None
             else:
                 self._document.select(())
         elif key in _ARROWS:

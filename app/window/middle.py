@@ -27,7 +27,7 @@ _WIDTHS = ((1000, 288, 352), (1180, 304, 384), (1500, 320, 448))
 _WIDEST = (400, 560)
 _TALL, _TALL_ELEVATION, _ELEVATION = 1000, 208, 120
 """Height of a window from which on the second view is tall; its heights [px]."""
-ZOOM = ("fit", "zoom_out", "zoom_in")
+ZOOM = ("measure", "fit", "zoom_out", "zoom_in")
 
 
 def panel_width(window: int, *, wide: bool) -> int:

@@ -31,6 +31,11 @@ def _show_about(window: Frame) -> None:
     show_about(window)
 
 
+def _measure(window: Frame) -> None:
+    window.canvas.measure()
+    window.middle.note.tell("Drag from one place to another; Esc ends it.")
+
+
 def _look_from(window: Frame, side: str) -> None:
     """Show the second view from there, or close it where it looks from there already."""
     window.prefer(elevation="" if window.filing.settings.elevation == side else side)
@@ -98,6 +103,19 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         offered=lambda view: view.motored,
     ),
     ActionSpec(
+        "measure",
+        "View",
+        "&Measure",
+        "Drag from one place to another on the plan: distance and angle stand beside the line. Things catch its "
+        "ends.",
+        shortcut="M",
+        run=_measure,
+        tool="Measure",
+        on_plan=True,
+        spots=("ground",),
+        gap=True,
+    ),
+    ActionSpec(
         "side_view",
         "View",
         "&Side view",
@@ -105,7 +123,6 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         run=partial(_look_from, side="side"),
         checked=lambda s: s.elevation == "side",
         tool="Side",
-        gap=True,
     ),
     ActionSpec(
         "front_view",

@@ -89,7 +89,7 @@ def place(document, index=0):
         ),
         ("corner", "body corner 3", ["numbers", "delete", "add_corner"]),
         ("centre", "turn centre", ["straight", "radius", "reverse", "fit"]),
-        ("ground", "", ["add", "body", "part", "select_all", "fit"]),
+        ("ground", "", ["add", "body", "part", "select_all", "fit", "measure"]),
     ],
 )
 def test_the_menu_is_that_of_what_is_under_the_mouse(window, document, menus, spot, title, acts):
