@@ -299,6 +299,23 @@ def test_curves_cursor_and_frame_leave_their_traces(window, plot):
     assert len(pixels(plot.chart)) < len(found)
 
 
+def test_a_drag_has_the_curves_drawn_less_often_than_the_plan_and_the_last_ones_in_the_end(
+    window, plot, monkeypatch, qtbot
+):
+    drawn = []
+    show = plot.show_view
+    monkeypatch.setattr(plot, "show_view", lambda view: (drawn.append(view), show(view)))
+    document = window.document
+    for n in range(20):
+        document.preview(lambda d, n=n: edits.move_wheels(d, {0: (150.0 + n, 128.0)}))
+    assert len(drawn) == 1
+    qtbot.waitUntil(lambda: len(drawn) == 2)
+    assert drawn[-1] is document.view
+    document.preview(lambda d: edits.move_wheels(d, {0: (180.0, 128.0)}))
+    document.commit_preview("Move")
+    assert drawn[-1] is document.view
+
+
 def test_while_a_wheel_is_dragged_the_curves_are_those_of_the_design_that_is_shown(window, plot):
     document = window.document
     document.preview(lambda d: edits.move_wheels(d, {0: (171.0, 128.0)}))
