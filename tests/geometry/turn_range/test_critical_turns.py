@@ -89,9 +89,7 @@ def test_a_fixed_wheel_turned_off_the_axle_decides_where_the_flow_crosses_it_and
 
 
 def test_a_wheel_at_an_end_of_travel_decides_where_the_flow_is_across_the_middle_of_it() -> None:
-    wheel = Wheel(
-        name="s", x_mm=-60.0, y_mm=230.0, kind="steered", travel_min_deg=-20.0, travel_max_deg=40.0
-    )
+    wheel = Wheel(name="s", x_mm=-60.0, y_mm=230.0, kind="steered", travel_min_deg=-20.0, travel_max_deg=40.0)
     design = axle(wheel)
     middle = math.radians(10.0)
     assert_among(design, at_radius(design, 230.0 + 60.0 * math.tan(middle)))
