@@ -16,7 +16,7 @@ from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.theme import LIGHT
 from app.views.camera import Camera
-from app.views.canvas import fitted_camera
+from app.views.fit import fitted_camera
 from app.views.ground import scale_bar_box
 from app.views.lettering import lettering
 from app.views.motor_lines import legend_box, motor_marks
