@@ -168,7 +168,6 @@ def test_fit_fills_the_view_with_the_chassis_and_a_near_turn_centre(window, docu
         seen.append(tuple(view.centre))
         assert math.hypot(*view.centre) < 2.2 * view.facts.size
     across, down = canvas.camera.to_screen(seen).T
-
     free = [across.min(), canvas.width() - across.max(), down.min(), canvas.height() - down.max()]
     assert min(free) == pytest.approx(FIT_MARGIN_PX, abs=1e-6)
     assert free[0] == pytest.approx(free[1])
