@@ -1,4 +1,4 @@
-"""Hypothesis profiles for all tests; nothing of windows here.
+"""Hypothesis profiles for all tests, and the fixtures of those that open the window.
 
 ``quick`` is the one for work, ``ci`` tries the same in every run, ``long`` goes with AXLEWRIGHT_LONG=1, and
 ``mutants`` only looks for any failure at all. HYPOTHESIS_PROFILE chooses one by name.
@@ -11,6 +11,8 @@ import os
 from hypothesis import HealthCheck, Phase, settings
 
 from tests.effort import LONG
+
+pytest_plugins = ["tests.fixtures"]
 
 TOO_SLOW = [HealthCheck.too_slow]
 settings.register_profile("quick", max_examples=60, deadline=None)

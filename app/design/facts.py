@@ -88,7 +88,7 @@ def _near_the_worst(before: RangeCheck) -> tuple[float, ...]:
     """
     if not before.robot.motors:
         return ()
-    if not before.judged:
+    if not before.judged and before.rows < DENSE_ROWS:
         return before.also
     if before.worst is None:
         return ()

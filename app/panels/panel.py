@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
@@ -17,6 +19,8 @@ class Panel(QWidget):
     it is called when there is something new and somebody may see it.
     """
 
+    OF_THE_RANGE: ClassVar[bool] = False
+    """Whether it shows the whole range of turns, of which a drag tells less often."""
     action_asked = Signal(str)
     """Key of an action of the window that the panel has a button for."""
 
@@ -26,7 +30,8 @@ class Panel(QWidget):
         self._seen = True
         self.symmetric = True
         """Whether the partner on the other side follows a change."""
-        document.changed.connect(self.follow)
+        told = document.range_changed if self.OF_THE_RANGE else document.changed
+        told.connect(self.follow)
 
     def show_view(self, view: View) -> None:
         """Show this picture of the world."""

@@ -53,6 +53,7 @@ class _Ticks(QMenu):
 class PlotPanel(Panel):
     """Curves of all wheels, made when first seen, updated only while they can be seen."""
 
+    OF_THE_RANGE = True
     chosen_changed = Signal()
     """Other quantities are shown now."""
 

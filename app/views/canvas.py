@@ -33,7 +33,7 @@ from app.theme import current_theme, pen
 from app.units import show_length
 from app.views.camera import Camera
 from app.views.centres import draw_labels_and_centres
-from app.views.fitted import fitted_camera
+from app.views.fit import fitted_camera
 from app.views.following import brought_into_sight, changed_places, chosen_places, out_of_sight
 from app.views.gestures import Gesture, Pan, Pointer, Press, gesture_for, hover_cursor, snap_step
 from app.views.ground import (

@@ -84,17 +84,20 @@ class Lettering:
     ) -> None:
         """Draw a text as text on the outline of its rim, for a drawing that is worked on elsewhere."""
         baseline = at[1] + self._metrics[style].ascent()
-        painter.strokePath(self._outline(text, style, at[0], baseline), _rim_pen(colours[1]))
+        self._stroke_rim(painter, text, style, (at[0], baseline), colours[1])
         before = painter.font()
         painter.setFont(self._fonts[style])
         painter.setPen(colour(colours[0]))
         painter.drawText(QPointF(at[0], baseline), text)
         painter.setFont(before)
 
-    def _outline(self, text: str, style: Style, x: float, baseline: float) -> QPainterPath:
+    def _stroke_rim(
+        self, painter: QPainter, text: str, style: Style, at: tuple[float, float], rim: str
+    ) -> None:
+        """Stroke the rim of a text that begins at a place on its baseline."""
         path = QPainterPath()
-        path.addText(x, baseline, self._fonts[style], text)
-        return path
+        path.addText(*at, self._fonts[style], text)
+        painter.strokePath(path, _rim_pen(rim))
 
     def _blank(self, wide: float, style: Style) -> QImage:
         """A clear image for a text of a width, with its border."""
@@ -122,7 +125,7 @@ class Lettering:
                 painter.drawImage(QPointF(left, 0.0), self._rim(letter, style, rim))
                 x += self._metrics[style].horizontalAdvance(letter)
         else:
-            painter.strokePath(self._outline(text, style, _SPARE_PX, baseline), _rim_pen(rim))
+            self._stroke_rim(painter, text, style, (_SPARE_PX, baseline), rim)
         painter.setPen(colour(tone))
         painter.drawText(QPointF(_SPARE_PX, baseline), text)
         painter.end()
@@ -134,7 +137,7 @@ class Lettering:
         baseline = _SPARE_PX + self._metrics[style].ascent()
         painter = QPainter(image)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.strokePath(self._outline(letter, style, _SPARE_PX, baseline), _rim_pen(rim))
+        self._stroke_rim(painter, letter, style, (_SPARE_PX, baseline), rim)
         painter.end()
         return image
 

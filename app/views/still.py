@@ -16,7 +16,7 @@ from app.theme import Theme, colour, current_theme, pen
 from app.units import LengthUnit
 from app.views.camera import Camera
 from app.views.canvas import MARKS
-from app.views.fitted import fitted_camera
+from app.views.fit import fitted_camera
 from app.views.scene import PlanOptions, Scene, polygon, wheel_corners
 from geometry.model.design import Design
 

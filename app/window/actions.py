@@ -118,7 +118,6 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Open a chassis file.",
         shortcut=_Keys.Open,
         run=lambda w: w.filing.open(),
-        tool="Open",
         at_start=True,
     ),
     ActionSpec(
@@ -188,7 +187,6 @@ ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.filing.export(),
         why_not=why_not.no_wheel,
         gap=True,
-        tool="Export table",
     ),
     ActionSpec(
         "export_code",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from PySide6.QtCore import QEvent, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QFontMetrics, QKeyEvent, QKeySequence, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QSizePolicy, QToolButton, QVBoxLayout, QWidget
@@ -167,9 +169,25 @@ class Section(QWidget):
             if self.spec.rests:
                 panel.set_seen(seen=False)
             self._layout.addWidget(panel)
+            self._keep_tab_order()
             self.made.emit(self.spec.key, panel)
             self._follow()
         return self._panel
+
+    def stops(self) -> list[QWidget]:
+        """What the keyboard may stop at in the panel, in the order of Tab."""
+        found, start = [], self.out if self.window_of_own is None else self.panel
+        stop = start.nextInFocusChain()
+        while stop is not None and stop is not start:
+            if self.panel.isAncestorOf(stop) and stop.focusPolicy() & Qt.FocusPolicy.TabFocus:
+                found.append(stop)
+            stop = stop.nextInFocusChain()
+        return found
+
+    def _keep_tab_order(self) -> None:
+        """Have Tab come to the panel after its head: what is made or put back late would come last."""
+        for before, after in pairwise([self.out, *self.stops()]):
+            QWidget.setTabOrder(before, after)
 
     @property
     def panel_so_far(self) -> Panel | None:
@@ -225,6 +243,7 @@ class Section(QWidget):
         if own is None:
             return
         self._layout.addWidget(self.panel)
+        self._keep_tab_order()
         own.hide()
         own.deleteLater()
         self._follow()

@@ -60,8 +60,7 @@ class SidePanel(QWidget):
         self.area.setFrameShape(QFrame.Shape.NoFrame)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        bar = self.area.verticalScrollBar()
-        bar.rangeChanged.connect(lambda _least, most: bar.setEnabled(most > 0))
+        self.area.verticalScrollBar().rangeChanged.connect(self._grey_the_bar)
         # Words do not wrap anew, and nothing moves, where a section unfolds.
         self.area.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         layout = QVBoxLayout(self)
@@ -73,6 +72,9 @@ class SidePanel(QWidget):
         document.changed.connect(self._show_view)
         self.show_stage(self.stage)
         self._show_colours()
+
+    def _grey_the_bar(self, _least: int, most: int) -> None:
+        self.area.verticalScrollBar().setEnabled(most > 0)
 
     def _show_colours(self) -> None:
         self.setPalette(panel_palette())
@@ -171,11 +173,10 @@ class SidePanel(QWidget):
         if self.sections[key].window_of_own is not None:
             panel.window().activateWindow()
         panel.setFocus(Qt.FocusReason.ShortcutFocusReason)
-        stop = panel.nextInFocusChain()
-        while stop is not None and panel.isAncestorOf(stop) and not _is_stop(stop, panel):
-            stop = stop.nextInFocusChain()
-        if stop is not None and panel.isAncestorOf(stop):
-            stop.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        stops = (stop for stop in self.sections[key].stops() if stop.isEnabled() and stop.isVisibleTo(panel))
+        first = next(stops, None)
+        if first is not None:
+            first.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
@@ -183,9 +184,3 @@ class SidePanel(QWidget):
         self.verdict.refresh_theme()
         for section in self.sections.values():
             section.refresh_theme()
-
-
-def _is_stop(widget: QWidget, area: QWidget) -> bool:
-    """Whether Tab stops at a widget of an area."""
-    tabbed = bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
-    return tabbed and widget.isEnabled() and widget.isVisibleTo(area)

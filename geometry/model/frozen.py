@@ -151,7 +151,6 @@ _RULES: dict[str, tuple[str, str]] = {
     "float_parsing": ("must be a number", ""),
     "int_type": ("must be a whole number", ""),
     "int_parsing": ("must be a whole number", ""),
-    "int_from_float": ("must be a whole number", ""),
     "bool_type": ("must be true or false", ""),
     "bool_parsing": ("must be true or false", ""),
     "string_type": ("must be text", ""),
@@ -167,7 +166,6 @@ _RULES: dict[str, tuple[str, str]] = {
     "list_type": ("must be a list", ""),
     "model_type": ("must be an object in braces", ""),
     "dict_type": ("must be an object in braces", ""),
-    "model_attributes_type": ("must be an object in braces", ""),
 }
 # Errors whose value says nothing that the rule does not say.
 _BARE = frozenset({"missing", "string_too_short", "string_unicode"})

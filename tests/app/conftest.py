@@ -1,34 +1,10 @@
-"""All tests of the window: no screen, preferences of their own, nothing left alive."""
+"""All tests of the window keep preferences of their own; the fixtures are in `tests.fixtures`."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import pytest
-
-from tests.windows import (
-    _no_modal_dialogs,
-    _nothing_left_alive,
-    answers,
-    document,
-    home,
-    make_document,
-    make_window,
-    told,
-    window,
-)
-
-__all__ = [
-    "_no_modal_dialogs",
-    "_nothing_left_alive",
-    "answers",
-    "document",
-    "home",
-    "make_document",
-    "make_window",
-    "told",
-    "window",
-]
 
 
 @pytest.fixture(autouse=True)

@@ -152,7 +152,7 @@ def test_nothing_is_kept_aside_without_a_change(document, home):
 
 
 def test_the_timer_keeps_unsaved_work_aside(document, home, crashed):
-    (timer,) = [child for child in document.children() if hasattr(child, "timeout")]
+    (timer,) = [child for child in document.children() if hasattr(child, "timeout") and child.isActive()]
     assert timer.isActive()
     assert timer.interval() == AUTOSAVE_MS
     widen(document)

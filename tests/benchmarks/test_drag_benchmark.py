@@ -28,16 +28,6 @@ from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 from geometry.model.wheel import Wheel
 from tests.mouse import move_to, pixel, press_at, release_at
-from tests.windows import (
-    _no_modal_dialogs,
-    _nothing_left_alive,
-    answers,
-    home,
-    make_document,
-    make_window,
-)
-
-__all__ = ["_no_modal_dialogs", "_nothing_left_alive", "answers", "home", "make_document", "make_window"]
 
 ROOT = Path(__file__).parents[2]
 STEPS, ROUNDS = 15, 20

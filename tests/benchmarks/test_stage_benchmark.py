@@ -17,16 +17,7 @@ from PySide6.QtWidgets import QApplication
 from app.design.samples import sample_design
 from app.settings import Settings
 from tests.benchmarks.test_drag_benchmark import ROOM, USUAL_PLAIN_MS, Plain
-from tests.windows import (
-    _no_modal_dialogs,
-    _nothing_left_alive,
-    answers,
-    home,
-    make_document,
-    make_window,
-)
 
-__all__ = ["_no_modal_dialogs", "_nothing_left_alive", "answers", "home", "make_document", "make_window"]
 MOST_MS = 100.0
 
 

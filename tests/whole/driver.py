@@ -58,15 +58,15 @@ def main(words: Sequence[str]) -> int:
         if asked.here:
             from tests.whole.driver_screen import surroundings
 
-            return _ended(subprocess.run(again, env=surroundings(work), cwd=ROOT).returncode, work)
+            return ended(subprocess.run(again, env=surroundings(work), cwd=ROOT).returncode, work)
         if why_not():
             print(why_not())
             return NO_SCREEN
         with own_screen(SIZES[asked.seed % len(SIZES)], work) as environment:
-            return _ended(subprocess.run(again, env=environment, cwd=ROOT).returncode, work)
+            return ended(subprocess.run(again, env=environment, cwd=ROOT).returncode, work)
 
 
-def _ended(code: int, work: Path) -> int:
+def ended(code: int, work: Path) -> int:
     """Tell the last acts of a run that could not tell them itself."""
     if code not in (0, FAULT):
         log = work / "acts.txt"

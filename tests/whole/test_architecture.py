@@ -2,6 +2,8 @@
 
 import ast
 import re
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -154,6 +156,27 @@ def test_the_searches_find_tests_that_cannot_fail_and_clocks(tmp_path):
     assert wall_times(bad) == [14]
 
 
+def kept_by_others(path):
+    """What a file takes from another of the tests though its name begins with an underscore."""
+    imports = [node for node in ast.walk(tree(path)) if isinstance(node, ast.ImportFrom)]
+    ours = [node for node in imports if (node.module or "").split(".")[0] == "tests"]
+    return [alias.name for node in ours for alias in node.names if alias.name.startswith("_")]
+
+
+@pytest.mark.parametrize("path", TESTS, ids=name)
+def test_no_test_takes_what_another_keeps_to_itself(path):
+    assert kept_by_others(path) == []
+
+
+def test_a_test_without_a_window_loads_no_window_for_the_fixtures_of_others():
+    code = (
+        "import sys; sys.path.insert(0, ''); import tests.conftest, tests.fixtures; "
+        "print(*sorted(m for m in sys.modules if m.split('.')[0] in ('PySide6', 'pyqtgraph', 'app')))"
+    )
+    run = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert run.stdout.split() == []
+
+
 def test_the_top_level_holds_only_what_a_newcomer_expects():
     ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text(encoding="utf-8").split()]
     there = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
@@ -217,6 +240,8 @@ def test_the_searches_find_what_they_look_for(tmp_path):
     assert turns_inches(bad)
     bad.write_text("import time\nfrom time import monotonic\nstart = time.perf_counter()\n")
     assert wall_times(bad)
+    bad.write_text("from tests.windows import KEYS, _late\nfrom app.units import _of_the_program\n")
+    assert kept_by_others(bad) == ["_late"]
     factor = tmp_path / "factor.py"
     factor.write_text("import math\nz = 1 * (math.pi / 180)\n")
     assert turns_degrees(factor)

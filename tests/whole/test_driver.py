@@ -115,8 +115,8 @@ def test_the_driver_finds(fault, tmp_path):
 
 
 def test_a_run_that_dies_tells_its_last_acts(tmp_path, capsys):
-    from tests.whole.driver import _ended
+    from tests.whole.driver import ended
 
     (tmp_path / "acts.txt").write_text("1: key Tab\n2: key F1\n", encoding="utf-8")
-    assert _ended(-11, tmp_path) == 1
+    assert ended(-11, tmp_path) == 1
     assert "the program ended with -11 at act 2" in capsys.readouterr().out

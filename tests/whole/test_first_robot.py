@@ -12,9 +12,7 @@ from app.dialogs.controller_export import ControllerExportDialog
 from app.document import Document
 from app.settings import Settings
 from app.window.main_window import MainWindow
-from tests.windows import home
 
-__all__ = ["home"]
 MOST_CLICKS = 12
 NUMBERS = {"wheelbase_mm": "288", "track_mm": "252", "diameter_mm": "66"}
 

@@ -22,17 +22,7 @@ from app.panels.number_field import NumberField
 from geometry.model.design import Design
 from tests import mouse
 from tests.effort import effort
-from tests.windows import (
-    KEYS,
-    _no_modal_dialogs,
-    _nothing_left_alive,
-    answers,
-    home,
-    make_document,
-    make_window,
-)
-
-__all__ = ["_no_modal_dialogs", "_nothing_left_alive", "answers", "home", "make_document", "make_window"]
+from tests.windows import KEYS
 
 ACTS = effort(400, 4_000)
 SEEDS = (11, 23, 37, 41, 59)

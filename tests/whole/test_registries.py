@@ -23,27 +23,6 @@ from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.export import registry as exporters
 from app.export.registry import Exporter
-from tests.windows import (
-    _no_modal_dialogs,
-    _nothing_left_alive,
-    answers,
-    document,
-    home,
-    make_document,
-    make_window,
-    window,
-)
-
-__all__ = [
-    "_no_modal_dialogs",
-    "_nothing_left_alive",
-    "answers",
-    "document",
-    "home",
-    "make_document",
-    "make_window",
-    "window",
-]
 
 SMALL = sample_design("creek_tricycle")
 TIDE = Exporter(
@@ -64,10 +43,8 @@ REED = Exporter(
 TWO = Exporter("two", "Two files", ".a", "table", lambda _table: {"one.a": b"1", "other.b": b"\xfe"})
 PAIR = Exporter("pair", "Pair", ".a", "programme", lambda _programme: {"one.a": b"1", "other.b": b"22"})
 
-
-@pytest.fixture(autouse=True)
-def _own_home(home):
-    """No test reads or writes the preferences of whoever runs it."""
+# No test reads or writes the preferences of whoever runs it.
+pytestmark = pytest.mark.usefixtures("home")
 
 
 @pytest.fixture

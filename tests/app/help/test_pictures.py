@@ -42,13 +42,28 @@ def test_a_picture_is_light_and_shows_something(name):
     assert np.std(values) > 8
 
 
-@pytest.mark.parametrize("name", ["robot-2-window.png", "robot-4-motors.png"])
-def test_the_script_makes_them_from_the_window(name, qapp, home, monkeypatch):
-    monkeypatch.setenv("AXLEWRIGHT_HOME", str(home))
+def rough(image):
+    """How light a picture is in 48 x 32 cells, in which the letters of another font are much the same."""
+    small = image.scaled(48, 32, mode=Qt.TransformationMode.SmoothTransformation)
+    return np.array([QColor(small.pixel(x, y)).lightness() for x in range(48) for y in range(32)], float)
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_the_window_of_now_still_looks_as_its_picture_and_as_no_other(name, qapp, home):
     made = framed(PICTURES[name]())
+    kept = {other: QImage(str(PLACE / other)) for other in PICTURES}
+    assert made.size() == kept[name].size()
+    alike = {other: np.corrcoef(rough(made), rough(image))[0, 1] for other, image in kept.items()}
+    assert max(alike, key=alike.get) == name
+    assert alike[name] > 0.9, "make the pictures anew, and look at them: python -m tests.pictures"
+
+
+def test_a_picture_is_written_with_the_colours_of_its_cells(qapp, home):
+    made = framed(PICTURES["robot-4-motors.png"]())
     again = QImage.fromData(png(made))
     assert again.size() == made.size()
     assert made.width() <= WIDE
+    assert np.abs(rough(again) - rough(made)).max() < 8
 
 
 def test_the_colours_of_large_areas_stay_as_they_are():

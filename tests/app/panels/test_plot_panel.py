@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication, QPushButton, QToolTip
 from app.design import edits
 from app.design.references import references_to
 from app.design.samples import sample_design
+from app.panels.chart_lane import NEAR_PX
 from app.panels.plot_curves import finite_runs, round_range
 from app.panels.quantities import QUANTITIES
 from app.theme import DARK, LIGHT, current_theme
@@ -228,6 +229,25 @@ def test_the_chart_names_the_curve_under_the_mouse(window, plot):
     assert plot.chart.text_at(QPointF(at.x(), 1.0)) == ""
 
 
+@pytest.mark.parametrize("way", [-1, 1])
+def test_a_curve_is_named_as_far_from_it_as_the_reach_and_no_farther(plot, way):
+    level = np.full_like(plot.chart.curves.values[:, :1], 40.0)
+    curves = replace(plot.chart.curves, values=level, names=("level",), ideal=None, wheels=(0,))
+    plot.chart.show_curves(curves)
+    at = plot.chart.pixel_of(0.31, 40.0)
+    assert plot.chart.text_at(at + QPointF(0.0, way * (NEAR_PX - 0.1))).startswith("level: 40°")
+    assert plot.chart.text_at(at + QPointF(0.0, way * (NEAR_PX + 0.1))) == ""
+
+
+def test_of_two_curves_the_one_nearer_to_the_pointer_is_named(plot):
+    levels = np.tile([40.0, 44.0, -100.0], (len(plot.chart.curves.turns), 1))
+    names = ("low", "high", "far")
+    curves = replace(plot.chart.curves, values=levels, names=names, ideal=None, wheels=(0, 1, 2))
+    plot.chart.show_curves(curves)
+    for value, named in ((41.8, "low: 40°"), (42.2, "high: 44°")):
+        assert plot.chart.text_at(plot.chart.pixel_of(0.31, value)).startswith(named)
+
+
 def test_a_mouse_at_rest_is_told_the_curve(window, plot, monkeypatch):
     told = []
     # The screenless platform cannot raise a tooltip.
@@ -285,6 +305,16 @@ def pixels(chart):
     return {f"#{value:06x}": int(count) for value, count in zip(values, counts, strict=True)}
 
 
+def close_to_a_tone(chart):
+    """Pixels within the first plot, its legend apart, that show each of the first three tones, (3,)."""
+    image = chart.viewport().grab(chart.lanes[0].view.sceneBoundingRect().toRect()).toImage()
+    rows, columns = range(image.height()), range(image.width())
+    rgb = np.array([[image.pixelColor(x, y).getRgb()[:3] for x in columns] for y in rows])
+    tones = np.array([QColor(tone).getRgb()[:3] for tone in current_theme().series[:3]])
+    # The plots are small: a fine line is nowhere quite of its colour.
+    return np.array([(np.abs(rgb - tone).sum(axis=2) < 60).sum() for tone in tones])
+
+
 def test_curves_cursor_and_frame_leave_their_traces(window, plot):
     window.document.select(())
     found = pixels(plot.chart)
@@ -292,11 +322,27 @@ def test_curves_cursor_and_frame_leave_their_traces(window, plot):
     assert found[theme.ink] > 200
     assert found[theme.grid_strong] > 1000
     assert found[theme.faint] > 300
-    rgb = np.array([QColor(name).getRgb()[:3] for name in found])
-    for tone in theme.series[:3]:  # the plots are small: a fine line is nowhere quite of its colour
-        assert np.abs(rgb - QColor(tone).getRgb()[:3]).sum(axis=1).min() < 60
+    drawn = close_to_a_tone(plot.chart)
+    assert (drawn > 30).all(), drawn
     plot.chart.show_curves(replace(plot.chart.curves, values=plot.chart.curves.values * np.nan))
-    assert len(pixels(plot.chart)) < len(found)
+    assert (close_to_a_tone(plot.chart) < 0.1 * drawn).all()
+
+
+def test_a_drag_has_the_curves_drawn_less_often_than_the_plan_and_the_last_ones_in_the_end(
+    window, plot, monkeypatch, qtbot
+):
+    drawn = []
+    show = plot.show_view
+    monkeypatch.setattr(plot, "show_view", lambda view: (drawn.append(view), show(view)))
+    document = window.document
+    for n in range(20):
+        document.preview(lambda d, n=n: edits.move_wheels(d, {0: (150.0 + n, 128.0)}))
+    assert len(drawn) == 1
+    qtbot.waitUntil(lambda: len(drawn) == 2)
+    assert drawn[-1] is document.view
+    document.preview(lambda d: edits.move_wheels(d, {0: (180.0, 128.0)}))
+    document.commit_preview("Move")
+    assert drawn[-1] is document.view
 
 
 def test_while_a_wheel_is_dragged_the_curves_are_those_of_the_design_that_is_shown(window, plot):

@@ -158,15 +158,27 @@ def test_the_bar_keeps_its_height_as_turn_and_wheel_are_dragged(make_bar, key, w
     assert told == " ".join(what_to_do(document.view.facts, "mm"))
 
 
-def test_a_wheel_that_is_dragged_to_a_fault_turns_the_headline_and_its_colour_at_once(make_bar):
+def grounds(bar):
+    """Which of the grounds of a verdict the bar stands on."""
+    theme = current_theme()
+    names = ("good_ground", "slight_ground", "bad_ground")
+    return [name for name in names if getattr(theme, name) in bar.styleSheet()]
+
+
+def test_a_wheel_that_is_dragged_to_a_fault_turns_headline_mark_and_colour_at_the_first_step(make_bar):
     bar, document = make_bar(sample_design(KEYS[0]))
+    before = (bar.headline.text(), bar.mark.accessibleName(), grounds(bar))
+    assert before == ("Aligned at every turn.", "Good", ["good_ground"])
+    document.set_turn(0.3)
     name = document.design.wheels[2].name
     assert document.preview(lambda d: edits.move_wheels(d, {2: (40.0, d.wheels[2].y_mm)}))
+    assert bar.headline.text() == headline(document.view.facts, "mm")
     assert bar.headline.text().startswith("Drags over part of the range, by up to ")
-    assert name in bar.turn.text() + bar.more.text() or not bar.more.text()
-    assert current_theme().bad_ground in bar.styleSheet()
+    assert bar.turn.text() == this_turn(document.view, "mm")
+    assert f"Worst: {name}, slip " in bar.turn.text()
+    assert (bar.mark.accessibleName(), grounds(bar)) == ("Bad", ["bad_ground"])
     document.cancel_preview()
-    assert bar.headline.text() == "Aligned at every turn."
+    assert (bar.headline.text(), bar.mark.accessibleName(), grounds(bar)) == before
 
 
 def test_the_plan_keeps_its_place_when_the_verdict_grows(make_window, make_document):

@@ -8,10 +8,11 @@ from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-import app.views.fitted
+import app.views.canvas
 from app.design import edits
 from app.design.references import Reference, references_to, selected_wheels
 from app.design.samples import sample_design
+from app.views.fit import FIT_MARGIN_PX
 from app.views.scene import PlanOptions
 from geometry.model.design import MOST_WHEELS, Design
 from geometry.model.wheel import Wheel
@@ -167,9 +168,8 @@ def test_fit_fills_the_view_with_the_chassis_and_a_near_turn_centre(window, docu
         seen.append(tuple(view.centre))
         assert math.hypot(*view.centre) < 2.2 * view.facts.size
     across, down = canvas.camera.to_screen(seen).T
-    margin = app.views.fitted._FIT_MARGIN
     free = [across.min(), canvas.width() - across.max(), down.min(), canvas.height() - down.max()]
-    assert min(free) == pytest.approx(margin, abs=1e-6)
+    assert min(free) == pytest.approx(FIT_MARGIN_PX, abs=1e-6)
     assert free[0] == pytest.approx(free[1])
     assert free[2] == pytest.approx(free[3])
 

@@ -16,7 +16,7 @@ from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.theme import LIGHT
 from app.views.camera import Camera
-from app.views.fitted import fitted_camera
+from app.views.fit import fitted_camera
 from app.views.ground import scale_bar_box
 from app.views.lettering import lettering
 from app.views.motor_lines import legend_box, motor_marks
@@ -124,6 +124,13 @@ def test_after_fit_no_text_meets_anything_and_all_names_of_a_sample_are_in_sight
         assert design.wheels[0].name in shown(made)
 
 
+def least_shown(count, size, scale):
+    """The share of names that a plan of so many wheels has room for at least."""
+    if count <= 8 or (count <= 16 and size != SIZES[0]):
+        return 1.0
+    return 0.5 if (size, scale) == (SIZES[0], SCALES[-1]) else 0.7
+
+
 @given(
     seed=st.integers(0, 10_000),
     count=st.integers(2, 24),
@@ -137,8 +144,7 @@ def test_no_text_of_any_chassis_meets_anything_after_fit(qapp, seed, count, turn
     assert faults(made) == []
     names = shown(made)
     assert "wheel 1" in names
-    assert len(names) == count or count > 8
-    assert len(names) >= min(count, 12) or size == SIZES[0]
+    assert len(names) >= least_shown(count, size, scale) * count
 
 
 LETTERS = {

@@ -16,7 +16,7 @@ from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.theme import DARK, LIGHT
 from app.views.camera import LEAST_SCALE, MOST_SCALE, Camera
-from app.views.fitted import fitted_camera
+from app.views.fit import fitted_camera
 from app.views.motor_lines import draw_motor_lines, legend_box, motor_marks, motor_under, motor_words
 from app.views.scene import PlanOptions, Scene, wheel_corners
 from geometry.model.design import Design

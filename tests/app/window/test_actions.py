@@ -87,16 +87,31 @@ def test_no_two_actions_share_a_key(window):
     assert any(key.startswith("Alt+") for (key, _), _count in keys.items())
 
 
+def keys_of(spec, platform):
+    """All keys of an action on a platform; the same key by two ways counts once."""
+    if isinstance(spec.shortcut, STANDARD):
+        first = BINDINGS[spec.shortcut][platform].split()
+    else:
+        first = [spec.shortcut] if spec.shortcut is not None else []
+    return {*first, *spec.more_shortcuts}
+
+
 @pytest.mark.parametrize("platform", range(3), ids=["X11", "Windows", "macOS"])
-def test_no_two_actions_of_the_table_share_a_key_on_any_platform(platform):
+def test_no_two_actions_or_panels_share_a_key_on_any_platform(platform):
     # A key in two lists does nothing at all, and this run sees the lists of one platform only.
-    keys = Counter()
+    keys = Counter(spec.shortcut for spec in registry.PANELS if spec.shortcut is not None)
     for spec in ACTIONS:
-        if isinstance(spec.shortcut, STANDARD):
-            keys.update(BINDINGS[spec.shortcut][platform].split())
-        elif spec.shortcut is not None:
-            keys[spec.shortcut] += 1
+        keys.update(keys_of(spec, platform))
     assert [key for key, count in keys.items() if count > 1] == []
+
+
+def test_every_key_of_the_tables_reaches_an_action_of_the_window(window):
+    there = {key.toString() for action in all_actions(window) for key in action.shortcuts()}
+    panels = {spec.shortcut for spec in registry.PANELS if spec.shortcut is not None}
+    more = {key for spec in ACTIONS for key in spec.more_shortcuts}
+    assert panels
+    assert more
+    assert {QKeySequence(key).toString() for key in panels | more} <= there
 
 
 def test_no_key_of_a_menu_is_taken_by_a_panel(window):

@@ -3,7 +3,7 @@
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QAbstractScrollArea, QApplication
 
 from app.panels.registry import PANELS
 
@@ -49,6 +49,16 @@ def stops(window):
     return found
 
 
+def assert_in_sight(window):
+    """The keyboard is with something that can be seen, in no section of another stage or folded away."""
+    focus = QApplication.focusWidget()
+    assert focus in stops(window) or focus is window.canvas
+    # A table is covered by its own viewport.
+    seen = focus.viewport() if isinstance(focus, QAbstractScrollArea) else focus
+    assert not seen.visibleRegion().isEmpty(), "it is scrolled or covered out of sight"
+    assert not any(p.isAncestorOf(focus) for p in window.panels.values() if not p.isVisible())
+
+
 @pytest.mark.parametrize("stage", OTHERS)
 def test_keys_after_a_click_on_a_stage_change_nothing_that_is_hidden(window, stage):
     typing(window, "")
@@ -57,8 +67,11 @@ def test_keys_after_a_click_on_a_stage_change_nothing_that_is_hidden(window, sta
     press(window, Key.Key_5, Key.Key_Return)
     assert window.document.design == before
     assert window.canvas.hasFocus()
-    press(window, Key.Key_Tab)
-    assert QApplication.focusWidget().isVisible()
+    for _ in range(12):
+        before = QApplication.focusWidget()
+        press(window, Key.Key_Tab)
+        assert QApplication.focusWidget() is not before
+        assert_in_sight(window)
 
 
 @pytest.mark.parametrize("key", ["Tab", "Space", "5", "Return", "Up"])
@@ -68,9 +81,8 @@ def test_keys_after_a_section_is_folded_change_nothing_that_is_hidden(window, ke
     click_head(window, "wheel")
     press(window, getattr(Key, f"Key_{key}"))
     assert window.document.design == before
-    focus = QApplication.focusWidget()
-    assert focus.isVisible()
-    assert not window.panels["wheel"].isAncestorOf(focus)
+    assert_in_sight(window)
+    assert not window.panels["wheel"].isAncestorOf(QApplication.focusWidget())
 
 
 def test_a_click_on_a_stage_leaves_the_keyboard_where_it_is_in_sight(window):
@@ -138,6 +150,9 @@ def test_a_window_made_small_and_large_again_keeps_the_keyboard(window):
     window.showNormal()
     QApplication.processEvents()
     window.activateWindow()
-    assert field.isVisible()
-    assert window.focusWidget() is field
+    assert QApplication.focusWidget() is field
+    assert_in_sight(window)
+    before = field.text()
+    press(window, Key.Key_5)
+    assert field.text() == f"5{before}"
     assert not window.panels["plot"].isVisible()

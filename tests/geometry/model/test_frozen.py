@@ -3,16 +3,17 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from enum import Enum
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import ValidationError
+from pydantic import Field, ValidationError
 
 from geometry.errors import DesignError, Problem
 from geometry.model.design import Design
-from geometry.model.frozen import built, built_from_json, place_of, short
+from geometry.model.frozen import Frozen, built, built_from_json, place_of, short
 from geometry.model.wheel import Wheel
 
 WHEEL: dict[str, Any] = {"name": "a", "x_mm": 1.0, "y_mm": 2.0}
@@ -88,10 +89,50 @@ def test_every_broken_rule_is_told_at_once() -> None:
     ]
 
 
+class Way(Enum):
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Odd(Frozen):
+    """Rules that no part of a design has yet, and whose words stand ready."""
+
+    above: float = Field(1.0, gt=0.25)
+    below: float = Field(1.0, lt=1234567.0)
+    whole: int = 1
+    few: tuple[float, ...] = Field((1.0, 2.0), min_length=2)
+    many: list[float] = Field(default_factory=list)
+    by_number: dict[int, float] = Field(default_factory=dict)
+    by_length: dict[float, float] = Field(default_factory=dict)
+    by_answer: dict[bool, float] = Field(default_factory=dict)
+    way: Way = Way.LEFT
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('{"above": 0.25}', "above must be above 0.25 (got 0.25)"),
+        ('{"below": 2e9}', "below must be below 1.23457e+06 (got 2000000000.0)"),
+        ('{"whole": 1.5}', "whole must be a whole number (got 1.5)"),
+        ('{"few": [1]}', "few must have at least 2 entries (got a list of 1)"),
+        ('{"many": 3}', "many must be a list (got 3)"),
+        ('{"by_number": 3}', "by_number must be an object in braces (got 3)"),
+        ('{"by_number": {"a": 1}}', "by_number.a.[key] must be a whole number (got 'a')"),
+        ('{"by_length": {"a": 1}}', "by_length.a.[key] must be a number (got 'a')"),
+        ('{"by_answer": {"a": 1}}', "by_answer.a.[key] must be true or false (got 'a')"),
+        ('{"way": "up"}', "way must be one of 'left' or 'right' (got 'up')"),
+    ],
+)
+def test_rules_of_every_kind_have_words_of_their_own(text: str, told: str) -> None:
+    with pytest.raises(DesignError) as caught:
+        built_from_json(Odd, text)
+    assert [str(problem) for problem in caught.value.problems] == [told]
+
+
 @pytest.mark.parametrize("text", ["", "{", "[" * 5000, '{"name": "\\ud800"}', '{"x": 1' + "0" * 5000 + "}"])
 def test_text_that_is_no_json_is_told_as_such(text: str) -> None:
     (told,) = problems_in_json(text)
-    assert told.startswith("the file is not valid JSON: ")
+    assert re.fullmatch(r"the file is not valid JSON: .+ at line 1 column \d+", told)
 
 
 junk = st.recursive(
@@ -143,6 +184,8 @@ def test_a_model_cannot_be_changed_in_place() -> None:
 def test_places_and_values_are_short_and_plain() -> None:
     assert place_of(("body_mm", 3, 0)) == "body_mm[3][0]"
     assert place_of(()) == ""
+    assert short("x" * 38) == repr("x" * 38)
+    assert short("x" * 39) == "'" + "x" * 36 + "..."
     assert [short(v) for v in (None, True, {}, (1, 2), "a", 1.5)] == [
         "null",
         "true",

@@ -75,6 +75,26 @@ def test_a_fixed_wheel_decides_where_its_patch_comes_to_the_centre() -> None:
     assert_among(turned, at_radius(turned, 40.0 + 6.0), at_radius(turned, 40.0 - 6.0))
 
 
+@pytest.mark.parametrize("toe", [30.0, -20.0])
+@pytest.mark.parametrize("x", [-60.0, 45.0])
+def test_a_fixed_wheel_turned_off_the_axle_decides_where_the_flow_crosses_it_and_leaves_it_by_a_tolerance(
+    x: float, toe: float
+) -> None:
+    design = axle(Wheel(name="B", x_mm=x, y_mm=230.0, toe_deg=toe), base=0.0)
+    heading = float(wheel_arrays(design).built_in[2])
+    # At a radius R the flow at the wheel is along (R - y, x).
+    across = 230.0 - x * math.tan(heading)
+    leaving = [230.0 + x / math.tan(heading + way * t) for t in TOLERANCES for way in (-1.0, 1.0)]
+    assert_among(design, *(at_radius(design, radius) for radius in (across, *leaving)))
+
+
+def test_a_wheel_at_an_end_of_travel_decides_where_the_flow_is_across_the_middle_of_it() -> None:
+    wheel = Wheel(name="s", x_mm=-60.0, y_mm=230.0, kind="steered", travel_min_deg=-20.0, travel_max_deg=40.0)
+    design = axle(wheel)
+    middle = math.radians(10.0)
+    assert_among(design, at_radius(design, 230.0 + 60.0 * math.tan(middle)))
+
+
 def test_a_trail_beyond_the_centre_decides_at_both_ends_and_abreast() -> None:
     design = axle(Wheel(name="o", x_mm=0.5, y_mm=400.0, kind="steered", trail_mm=3.0, width_mm=1.0), h=10.0)
     half = math.sqrt(3.0**2 - 0.5**2)

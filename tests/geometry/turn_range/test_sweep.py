@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from geometry.errors import CommandError
 from geometry.kinematics.ideal import solve
-from geometry.kinematics.motion import from_turn
+from geometry.kinematics.motion import from_turn, turn_of_radius
 from geometry.model.base_axle import base_of
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
@@ -109,6 +109,20 @@ def test_a_trailing_wheel_on_the_base_axle_jumps_where_the_centre_is_on_its_king
     # Amid the turns for which no angle suits it only turns about, or goes from end to end.
     kind = "changes end" if high < 90.0 and low > -90.0 else "jump"
     assert (pytest.approx(H / (H + 60.0), abs=1e-14), kind) in found
+
+
+@pytest.mark.parametrize("base", [-80.0, 0.0, 55.0])
+@pytest.mark.parametrize("y", [-7.0, 60.0])
+def test_a_wheel_off_the_base_axle_by_rounding_alone_jumps_where_the_centre_is_on_its_kingpin(
+    base: float, y: float
+) -> None:
+    # From straight ahead to straight back: at either end, and at the middle, rounding hides the root.
+    travel = {"travel_min_deg": 0.0, "travel_max_deg": 180.0}
+    extra = {"name": "mid", "x_mm": base + 8e-10, "y_mm": y, "kind": "steered", **travel}
+    wheel = Wheel.model_validate({**extra, "lateral_offset_mm": -20.0})
+    design = Design(wheels=(*front_pair(-180.0, 180.0).wheels, wheel), base_axle_x_mm=base)
+    turn = float(turn_of_radius([y], base_of(design))[0])
+    assert of_wheel(design, 4) == [(pytest.approx(turn, abs=1e-12), "jump")]
 
 
 @settings(max_examples=40)

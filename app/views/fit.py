@@ -1,4 +1,4 @@
-"""The camera that shows a whole chassis, with room for its labels and for what floats on the plan."""
+"""Where the camera stands to show the whole chassis, with room for its labels beside what floats."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from app.views.placing import Box
 from app.views.scene import PlanOptions, Scene
 from app.views.wheels import label_plates
 
-_FIT_MARGIN = 60
+FIT_MARGIN_PX = 60
+"""What stays free about the chassis where nothing floats."""
 # How much smaller the chassis is tried, for its labels to have room, and from where on a name counts alone.
 _FIT_SHARES = (1.0, 0.9, 0.8, 0.7, 0.6)
 _LEAST_FOR_LINES = 0.8
@@ -67,7 +68,7 @@ def fitted_camera(
 
 def _margins(camera: Camera, obstacles: Sequence[Box]) -> list[float]:
     """What stays free at the left, top, right and bottom edge, with the least strip for obstacles [px]."""
-    margins = [float(_FIT_MARGIN)] * 4
+    margins = [float(FIT_MARGIN_PX)] * 4
     for left, top, right, bottom in obstacles:
         strips = (right, bottom, camera.width - left, camera.height - top)
         areas = [strip * (camera.height, camera.width)[edge % 2] for edge, strip in enumerate(strips)]
