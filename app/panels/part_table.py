@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QGridLayout, QMenu, QPushButton
+from PySide6.QtWidgets import QGridLayout, QMenu, QPushButton, QWidget
 
 from app.design import part_edits
 from app.design.part_edits import ALIGNS
@@ -95,7 +94,6 @@ class PartTable(WheelTable):
             act = lines.addAction(_ALIGN_WORDS[how])
             act.triggered.connect(lambda _on=False, h=how: self._align(h))
         self.line_up.setMenu(lines)
-        self.touch = QAction("May &touch", self)
         self.pair = QPushButton("May touch")
         self.pair.setCheckable(True)
         self.pair.setToolTip("Let the two selected parts touch, as a shaft and its gear box do.")
@@ -103,13 +101,14 @@ class PartTable(WheelTable):
         self.remove = QPushButton("Delete")
         self.remove.setToolTip("Delete the selected parts.")
         self.remove.clicked.connect(self._remove)
-        buttons = QGridLayout()
+        below = QWidget()
+        buttons = QGridLayout(below)
         buttons.setContentsMargins(12, 0, 12, 8)
         for n, button in enumerate((self.add, self.copy, self.mirror, self.line_up, self.pair, self.remove)):
             buttons.addWidget(button, n // 3, n % 3)
         layout = self.layout()
         assert layout is not None  # noqa: S101 - the table above has made it
-        layout.addItem(buttons)
+        layout.addWidget(below)
         self._show_buttons(document.view)
 
     def rows(self, view: View) -> Sequence[Any]:

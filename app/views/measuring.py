@@ -24,7 +24,7 @@ Point = tuple[float, float]
 
 
 def anchors(view: View, *, parts: bool) -> list[Point]:
-    """Points that catch an end: kingpins, contacts, body corners, the turn centre, parts with their corners."""
+    """Points that catch an end: kingpins, contacts, body corners, turn centre, parts and their corners."""
     design = view.design
     found = [(w.x_mm, w.y_mm) for w in design.wheels] + list(design.body_mm)
     found += [(float(x), float(y)) for x, y in view.contacts]
