@@ -2,7 +2,7 @@
 
 One opening must hold all of it; two that meet do not count as one. An opening at the left, right, front
 or rear goes straight through every wall that is seen from there. What turns is tried by pieces of its
-travel of a degree at the most, each grown by what it moves within the piece: so nothing that touches
+travel, of a degree or so, each grown by what it moves within the piece: so nothing that touches
 passes, and what clears by less than a hundredth of its distance from the kingpin may be refused.
 """
 
@@ -20,7 +20,8 @@ from geometry.packaging.pairs import SLACK
 from geometry.packaging.walls import AtBody
 from geometry.shapes.rectangles import Points, Rectangles, gap_between
 
-_PIECE = math.radians(1.0)
+# How far a piece of the travel goes [rad].
+_PIECE = 0.0175
 # Towards which side the outward normal of an edge points that is seen from there.
 _SEEN_FROM: dict[str, complex] = {"left": 1j, "right": -1j, "front": 1.0 + 0j, "rear": -1.0 + 0j}
 # A round shape is tried as a polygon around it, with so many corners in a quarter.

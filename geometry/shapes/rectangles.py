@@ -147,7 +147,8 @@ def gap_between(one: Rectangles, other: Rectangles) -> Floats:
     turned = to.conj() * rel
     share = turned.real / np.maximum(to.real**2 + to.imag**2, _LEAST_SQUARE)
     distance = np.abs(rel - share.clip(0.0, 1.0) * to).min(axis=-1)
-    inside = (turned.imag >= 0).all(axis=-1)
+    # Of lines and points there is no inside: all on one line is on neither side.
+    inside = (turned.imag >= 0).all(axis=-1) & (turned.imag > 0).any(axis=-1)
     return np.asarray(np.where(inside, -distance, distance) - one.radius - other.radius)
 
 

@@ -64,7 +64,7 @@ def swept_gap(sweeps: Sweeps, still: Rectangles) -> Floats:
     Returns
     -------
     ndarray, (K,)
-        Least distances [mm]; 0 where they touch, a little below where they overlap.
+        Least distances [mm]; 0 where they touch, below where they overlap, but not by how much.
 
     Examples
     --------
@@ -148,8 +148,8 @@ def gap_of_sweeps(one: Sweeps, other: Sweeps) -> Floats:
     Returns
     -------
     ndarray, (K,)
-        Least distances between the two swept regions [mm]; 0 where they touch, a little below where
-        they overlap.
+        Least distances between the two swept regions [mm]; 0 where they touch, below where they
+        overlap, but not by how much.
 
     Examples
     --------

@@ -33,6 +33,7 @@ TURNS_DEGREES = {
     "app/units.py",
     "geometry/kinematics/robot.py",
     "geometry/model/wheel_arrays.py",
+    "geometry/packaging/solids.py",
     "geometry/transmission/scale.py",
 }
 TURNS_INCHES = {"app/units.py"}
