@@ -18,6 +18,7 @@ from geometry.axes import Bools, Floats
 from geometry.packaging.pairs import SLACK, Pairs
 from geometry.packaging.walls import AtBody
 from geometry.shapes.rectangles import DIRECTIONS, Rectangles, holds, ways_along
+from geometry.shapes.sweeps import SHRUNK
 
 _ANGLES, _ANGLES_OF_TWO, _FINER, _ROUNDS = 65, 17, 17, 4
 # How much the first angles may tell the end of a shift too short, at the most [mm].
@@ -104,10 +105,16 @@ def way_from_body(at: AtBody, k: int, *, travel: bool) -> Way:
         gap, _ = tried.gaps(travel=travel)
         return np.asarray(gap < tried.needed() - SLACK)
 
-    bottom, top = hull.spans[at.face]
+    # Above and below the walls are roof and floor: there the way goes on, out of the body.
+    walls = at.face == "wall"
+    bottom, top = (hull.floor, hull.roof) if walls else hull.spans[at.face]
     w = float(one.wanted[0])
     up, down = top - float(s.heights.low[i]) + w, float(s.heights.high[i]) - bottom + w
-    return _least(across, near, up, down)
+    return _least(across, _always if walls else near, up, down)
+
+
+def _always(raised: Floats) -> Bools:
+    return np.ones(len(raised), dtype=bool)
 
 
 def _range(low: float, high: float, now: float, turns: bool) -> Range:  # noqa: FBT001 - a fact, no mode
@@ -128,19 +135,28 @@ def _end_at_edges(
 ) -> float:
     """Least shift along one of the directions after which a solid is in one of the places, at all angles."""
     angles = np.linspace(*span, _ANGLES) if span[1] > span[0] else np.array(span[:1])
-    shape = turned(angles)
+    shape = _shrunk(turned(angles))
     best = np.inf
     for place in places:
         ends = ways_along(shape.column, place.edges, place.wanted)
         leave, enter = ends[..., way].ravel(), -ends[..., way ^ 1].ravel()
         for n in _ends(enter, leave, _JOIN if len(angles) > 1 else 0.0):
-            shift = float(leave[n])
-            at = shape.middle[0] + (shift + SLACK) * DIRECTIONS[way]
+            shift = float(leave[n]) + SHRUNK
+            at = shape.middle[0] + shift * DIRECTIONS[way]
             if shift < best and bool(holds(place.outline, at)) == place.holds_it:
                 t, e = divmod(n, len(place.edges.middle))
                 best = _refined(turned, (span, float(angles[t])), place, e, way) if len(angles) > 1 else shift
                 break
     return best
+
+
+def _shrunk(shape: Rectangles) -> Rectangles:
+    """A little smaller all around, so that what it only touches is not in its way."""
+    round_ = shape.radius > SHRUNK
+    sizes = np.abs(shape.along), np.abs(shape.across)
+    sides = (np.where(round_, side, np.maximum(side - SHRUNK, 0.0)) for side in sizes)
+    smaller = shape.shaped(*sides)
+    return replace(smaller, radius=np.where(round_, shape.radius - SHRUNK, shape.radius))
 
 
 def _refined(
