@@ -109,7 +109,7 @@ def _judged(opening: Opening, crossing: _Crossing) -> Passage:
     shifts = []
     for n, (along, beside) in enumerate(((u, v), (v, u))):
         if opening.diameter_mm is not None:
-            squared = np.where(room > 0, room**2 - beside**2, -1.0)
+            squared = np.where(room >= -SLACK, (room + SLACK) ** 2 - beside**2, -1.0)
             reach = np.sqrt(np.maximum(squared, 0.0))
             fits = bool((squared >= 0).all())
         else:
@@ -138,7 +138,7 @@ def _pieces(at: AtBody, k: int, *, travel: bool) -> tuple[Rectangles, Floats]:
 def _through_wall(at: AtBody, k: int, opening: Opening, shape: Rectangles, moved: Floats) -> _Crossing | None:
     """What of the shapes (T,) crosses the walls; None where a wall is crossed that is not seen from there."""
     hull, wanted = at.hull, float(at.wanted[k])
-    seen, sense = _SEEN_FROM[opening.face], _sense(hull.outline)
+    seen, sense = _SEEN_FROM[opening.face], hull.sense
     along_x = seen.real == 0
     edges, found = hull.edges, []
     near = gap_between(shape.column, edges) < hull.wall + wanted + moved[:, None] - SLACK
@@ -188,12 +188,6 @@ def _with_heights(
         spare = wanted
     points = np.array([complex(u, v) for u in box[:2] for v in box[2:]]) - middle
     return _Crossing(points, np.full(4, spare), axes)
-
-
-def _sense(outline: Floats) -> float:
-    """1 for corners in counter-clockwise order, else -1."""
-    x, y = outline.T
-    return 1.0 if float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))) > 0 else -1.0
 
 
 def _outline(shape: Rectangles, t: int, grown: float) -> Points:

@@ -15,18 +15,18 @@ import numpy as np
 from geometry.axes import Bools, Floats
 from geometry.packaging.solids import Indices, Solids
 from geometry.shapes.heights import height_gap, joined, left_across
-from geometry.shapes.rectangles import Rectangles, gap_between
+from geometry.shapes.rectangles import Points, Rectangles, gap_between
 from geometry.shapes.sweeps import SHRUNK, Sweeps, first_nearer, gap_of_sweeps, swept_gap
 
 # Nearer than wanted by less than this is rounding: it only touches [mm].
 SLACK = 0.5 * SHRUNK
 # Steps of the search for the first angle of two that turn, and what counts as straight ahead [rad].
-_HALVINGS, _STRAIGHT = 24, 1e-6
+_HALVINGS, _STRAIGHT = 14, 1e-3
 
 
 @dataclass(frozen=True, eq=False)
 class Pairs:
-    """K pairs of solids and what is known of them; the second may be raised on trial."""
+    """K pairs of solids and what is known of them; the first may be shifted on trial."""
 
     solids: Solids
     one: Indices
@@ -38,6 +38,8 @@ class Pairs:
     """(S,): steer angle of each solid at this turn [rad]."""
     raised: Floats
     """(K,): how far `one` is raised on trial [mm]."""
+    moved: Points
+    """(K,): how far `one` is shifted on trial, with its kingpin [mm]."""
 
     def take(self, index: Bools | Indices) -> Pairs:
         """Some of them."""
@@ -47,6 +49,7 @@ class Pairs:
             other=self.other[index],
             wanted=self.wanted[index],
             raised=self.raised[index],
+            moved=self.moved[index],
         )
 
     def shapes(self) -> tuple[Rectangles, Rectangles]:
@@ -71,7 +74,7 @@ class Pairs:
         one, other = self.shapes()
         s = self.solids
         return gap_between(
-            one.turned(s.about[self.one], self.angle[self.one]),
+            one.turned(s.about[self.one], self.angle[self.one]).shifted(self.moved),
             other.turned(s.about[self.other], self.angle[self.other]),
         )
 
@@ -82,23 +85,27 @@ class Pairs:
         apart = s.owner[self.one] != s.owner[self.other]
         return s.turns[self.one] & apart, s.turns[self.other] & apart
 
+    def both_turning(self) -> tuple[Sweeps, Sweeps]:
+        """The travel of both."""
+        one, other = self.shapes()
+        s = self.solids
+        return s.swept(self.one, one, self.moved), s.swept(self.other, other, np.zeros_like(self.moved))
+
+    def turning_and_still(self) -> tuple[Sweeps, Rectangles]:
+        """The travel of the one that turns, and the other; in all pairs it is the same of the two."""
+        one, other = self.both_turning()
+        return (one, other.shape) if self.turning[0][0] else (other, one.shape)
+
     def over_the_travel(self) -> Floats:
         """Least gap of the outlines over the travel of both, each for itself, (K,) [mm]."""
         found = np.full(len(self.one), np.inf)
-        one, other = self.shapes()
         first, second = self.turning
-        s = self.solids
-        for which, a, b in (
-            (first & ~second, (self.one, one), (self.other, other)),
-            (second & ~first, (self.other, other), (self.one, one)),
-        ):
+        for which in (first & ~second, second & ~first):
             if which.any():
-                found[which] = swept_gap(s.swept(a[0][which], a[1].take(which)), b[1].take(which))
+                found[which] = swept_gap(*self.take(which).turning_and_still())
         both = first & second
         if both.any():
-            found[both] = gap_of_sweeps(
-                s.swept(self.one[both], one.take(both)), s.swept(self.other[both], other.take(both))
-            )
+            found[both] = gap_of_sweeps(*self.take(both).both_turning())
         rest = ~first & ~second
         if rest.any():
             found[rest] = self.take(rest).at_this_turn()
@@ -121,19 +128,13 @@ class Pairs:
         first, second = self.turning
         wheel = np.where(first, s.owner[self.one], np.where(second, s.owner[self.other], -1))
         angle = np.full(len(self.one), np.nan)
-        one, other = self.shapes()
         needed = np.maximum(self.needed(), 0.0)
-        for which, a, b in (
-            (first & ~second, (self.one, one), (self.other, other)),
-            (second & ~first, (self.other, other), (self.one, one)),
-        ):
+        for which in (first & ~second, second & ~first):
             if which.any():
-                sweeps = s.swept(a[0][which], a[1].take(which))
-                angle[which] = first_nearer(sweeps, b[1].take(which), needed[which])
+                angle[which] = first_nearer(*self.take(which).turning_and_still(), needed[which])
         both = first & second
         if both.any():
-            turning = s.swept(self.one[both], one.take(both)), s.swept(self.other[both], other.take(both))
-            angle[both] = _first_of_two(*turning, needed[both])
+            angle[both] = _first_of_two(*self.take(both).both_turning(), needed[both])
         return wheel, angle
 
 
@@ -169,4 +170,5 @@ def near_pairs(solids: Solids, angle: Floats, allowed: Collection[tuple[int, int
     lower, higher, wanted = lower[near], higher[near], wanted[near]
     part_and_wheel = (lower < solids.wheels) & (higher >= solids.wheels)
     one, other = np.where(part_and_wheel, higher, lower), np.where(part_and_wheel, lower, higher)
-    return Pairs(solids, one, other, wanted, angle, np.zeros(len(one)))
+    still = np.zeros(len(one))
+    return Pairs(solids, one, other, wanted, angle, still, still.astype(np.complex128))

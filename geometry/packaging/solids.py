@@ -80,9 +80,9 @@ class Solids:
             shape.radius,
         )
 
-    def swept(self, which: Indices, shape: Rectangles) -> Sweeps:
-        """The travel of some, (K,), with shapes straight ahead."""
-        return Sweeps(shape, self.about[which], self.low[which], self.high[which])
+    def swept(self, which: Indices, shape: Rectangles, moved: Points) -> Sweeps:
+        """The travel of some, (K,), with shapes straight ahead, all shifted with their kingpins."""
+        return Sweeps(shape.shifted(moved), self.about[which] + moved, self.low[which], self.high[which])
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +109,19 @@ class Hull:
     def inner_edges(self) -> Rectangles:
         """Edges of the inside of its own."""
         return edges_of(self.inner)
+
+    @property
+    def sense(self) -> float:
+        """1 for corners in counter-clockwise order, else -1."""
+        x, y = self.outline.T
+        return 1.0 if float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))) > 0 else -1.0
+
+    def side_of(self, edge: int) -> str:
+        """Towards which side an edge of the outline faces: left, right, front or rear."""
+        outward = complex(self.edges.along[edge]) * -1j * self.sense
+        if abs(outward.imag) >= abs(outward.real):
+            return "left" if outward.imag > 0 else "right"
+        return "front" if outward.real > 0 else "rear"
 
     @property
     def spans(self) -> dict[str, tuple[float, float]]:

@@ -33,10 +33,12 @@ class AtBody:
     """(S,): steer angle of each solid at this turn [rad]."""
     raised: Floats
     """(K,): how far each is raised on trial [mm]."""
+    moved: Points
+    """(K,): how far each is shifted on trial, with its kingpin [mm]."""
 
     def take(self, index: Bools | Indices) -> AtBody:
         """Some of them."""
-        return replace(self, which=self.which[index], raised=self.raised[index])
+        return replace(self, which=self.which[index], raised=self.raised[index], moved=self.moved[index])
 
     @property
     def wanted(self) -> Floats:
@@ -69,7 +71,7 @@ class AtBody:
         """
         shape, hull = self.shapes(), self.hull
         angle = np.zeros(len(self.which)) if travel else self.angle[self.which]
-        middle = shape.turned(self.solids.about[self.which], angle).middle
+        middle = shape.turned(self.solids.about[self.which], angle).middle + self.moved
         inside = holds(hull.outline, middle)
         to_edge = self._to_edges(shape, hull.edges, travel=travel)
         edge, apart = to_edge.argmin(axis=1), to_edge.min(axis=1)
@@ -85,6 +87,7 @@ class AtBody:
         """Gaps (K, E); ``inf`` where circles around them show that they are far apart."""
         s, k = self.solids, len(self.which)
         middle, radius = s.bounds[0][self.which], s.bounds[1][self.which]
+        middle = middle + self.moved
         reach = np.abs(middle[:, None] - _nearest_on(edges, middle)) - radius[:, None]
         near = reach < (self.wanted + self.hull.wall + 1.0)[:, None]
         # The nearest edge is always looked at, so that there is a number for each.
@@ -94,12 +97,12 @@ class AtBody:
         turning = s.turns[self.which][i] if travel else np.zeros(len(i), dtype=bool)
         if turning.any():
             j = i[turning]
-            sweeps = s.swept(self.which[j], shape.take(j))
+            sweeps = s.swept(self.which[j], shape.take(j), self.moved[j])
             found[j, e[turning]] = swept_gap(sweeps, edges.take(e[turning]))
         if not turning.all():
             j, edge = i[~turning], e[~turning]
             owner = self.which[j]
-            here = shape.take(j).turned(s.about[owner], self.angle[owner])
+            here = shape.take(j).turned(s.about[owner], self.angle[owner]).shifted(self.moved[j])
             found[j, edge] = gap_between(here, edges.take(edge))
         return found
 
@@ -123,7 +126,7 @@ class AtBody:
         if self.face == "wall" and len(self.hull.inner):
             edges, thick = self.hull.inner_edges, needed
         i, e = np.indices((k, len(edges.middle))).reshape(2, -1)
-        sweeps = s.swept(self.which[i], shape.take(i))
+        sweeps = s.swept(self.which[i], shape.take(i), self.moved[i])
         found = first_nearer(sweeps, edges.take(e), thick[i]).reshape(k, -1)
         found = np.where(np.isnan(found), np.inf, found)
         first = np.take_along_axis(found, np.abs(found).argmin(axis=1)[:, None], axis=1)[:, 0]
@@ -146,5 +149,6 @@ def near_body(solids: Solids, hull: Hull, angle: Floats) -> list[AtBody]:
     for face, (low, high) in hull.spans.items():
         which = np.flatnonzero(height_gap(solids.heights, low, high) < solids.clearance)
         if which.size:
-            found.append(AtBody(solids, hull, face, which, angle, np.zeros(len(which))))
+            still = np.zeros(len(which))
+            found.append(AtBody(solids, hull, face, which, angle, still, still.astype(np.complex128)))
     return found

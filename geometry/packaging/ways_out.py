@@ -17,13 +17,16 @@ import numpy as np
 from geometry.axes import Bools, Floats
 from geometry.packaging.pairs import SLACK, Pairs
 from geometry.packaging.walls import AtBody
-from geometry.shapes.rectangles import DIRECTIONS, Rectangles, holds, ways_along
+from geometry.shapes.rectangles import DIRECTIONS, Points, Rectangles, holds, ways_along
 from geometry.shapes.sweeps import SHRUNK
 
 _ANGLES, _ANGLES_OF_TWO, _FINER, _ROUNDS = 65, 17, 17, 4
 # How much the first angles may tell the end of a shift too short, at the most [mm].
 _COARSE = 0.5
-_LEVELS, _DIVISIONS = 17, 6
+# How far a shift is first lengthened where it does not suffice [mm].
+_FIRST_STEP = 0.01
+# Into how many levels a shift is divided, and when it is known well enough [mm].
+_LEVELS, _FINE = 17, 1e-5
 # Two intervals that miss one another by less than this are one: between two angles that were tried [mm].
 _JOIN = 0.5
 
@@ -39,6 +42,8 @@ class Way(NamedTuple):
 
 Shapes = Callable[[Floats, Floats], tuple[Rectangles, Rectangles]]
 Range = tuple[float, float]
+Near = Callable[[Floats, Points], Bools]
+"""Whether the pair is too near once it is raised by so much, and shifted by so much."""
 
 
 def way_of_pair(pairs: Pairs, k: int, *, travel: bool) -> Way:
@@ -68,12 +73,14 @@ def way_of_pair(pairs: Pairs, k: int, *, travel: bool) -> Way:
     ]
     across = _ends_of_pair(shapes, ranges, needed)
 
-    def near(raised: Floats) -> Bools:
-        tried = replace(one.take(np.zeros(len(raised), np.intp)), raised=raised)
+    def near(raised: Floats, moved: Points) -> Bools:
+        tried = replace(one.take(np.zeros(len(raised), np.intp)), raised=raised, moved=moved)
         gap = tried.over_the_travel() if travel else tried.at_this_turn()
         return np.asarray(gap < tried.needed() - SLACK)
 
     h, w = s.heights, float(one.wanted[0])
+    if any(turning):
+        across = _made_sure(across, near)
     return _least(across, near, float(h.high[j] - h.low[i]) + w, float(h.high[i] - h.low[j]) + w)
 
 
@@ -100,10 +107,13 @@ def way_from_body(at: AtBody, k: int, *, travel: bool) -> Way:
 
     across = [_end_at_edges(turned, (low, high), places, way) for way in range(4)]
 
-    def near(raised: Floats) -> Bools:
-        tried = replace(one, which=np.repeat(one.which, len(raised)), raised=raised)
+    def near(raised: Floats, moved: Points) -> Bools:
+        tried = replace(one, which=np.repeat(one.which, len(raised)), raised=raised, moved=moved)
         gap, _ = tried.gaps(travel=travel)
         return np.asarray(gap < tried.needed() - SLACK)
+
+    if high > low:
+        across = _made_sure(across, near)
 
     # Above and below the walls are roof and floor: there the way goes on, out of the body.
     walls = at.face == "wall"
@@ -113,7 +123,7 @@ def way_from_body(at: AtBody, k: int, *, travel: bool) -> Way:
     return _least(across, _always if walls else near, up, down)
 
 
-def _always(raised: Floats) -> Bools:
+def _always(raised: Floats, moved: Points) -> Bools:  # noqa: ARG001 - it stands for another
     return np.ones(len(raised), dtype=bool)
 
 
@@ -167,9 +177,8 @@ def _refined(
     step, best = (high - low) / (_ANGLES - 1), -np.inf
     for _ in range(_ROUNDS):
         angles = np.linspace(max(low, at - step), min(high, at + step), _ANGLES)
-        leave = ways_along(
-            turned(angles), place.edges.take(np.full(len(angles), e)), place.wanted, DIRECTIONS[way : way + 1]
-        )[:, 0]
+        edge, only = place.edges.take(np.full(len(angles), e)), DIRECTIONS[way : way + 1]
+        leave = ways_along(_shrunk(turned(angles)), edge, place.wanted, only)[:, 0] + SHRUNK
         best, at = max(best, float(leave.max())), float(angles[int(leave.argmax())])
         step = 2.0 * step / (_ANGLES - 1)
     return best
@@ -243,21 +252,48 @@ def _finer(
     return best
 
 
-def _least(across: list[float], near: Callable[[Floats], Bools], up: float, down: float) -> Way:
+def _made_sure(across: list[float], near: Near) -> list[float]:
+    """Shifts along the four directions, those that could be the least lengthened until they truly suffice.
+
+    Among angles that were tried the one that decides may be wanting; the exact gap over the whole travel
+    tells so.
+    """
+    least, found = min(across) + _COARSE, list(across)
+    for way, shift in enumerate(across):
+        if shift > least:
+            continue
+
+        def moved(by: Floats, way: int = way) -> Bools:
+            return near(np.zeros(len(by)), by * DIRECTIONS[way])
+
+        start, step = shift + SHRUNK, _FIRST_STEP
+        while moved(np.array([start]))[0]:
+            if not moved(np.array([start + step]))[0]:
+                found[way] = start + _end(lambda by, start=start: moved(start + by), step)
+                break
+            start, step = start + step, 2.0 * step
+    return found
+
+
+def _least(across: list[float], near: Near, up: float, down: float) -> Way:
     """The least of the shifts; upward and downward are only sought where they could be less."""
     ways = [Way("xy"[n // 2], shift * (1.0 - 2.0 * (n % 2))) for n, shift in enumerate(across)]
     best = min(across)
+
+    def raised(by: Floats) -> Bools:
+        return near(by, np.zeros(len(by), dtype=np.complex128))
+
     for sign, most in ((1.0, up), (-1.0, down)):
         limit = min(most, best)
-        if limit == most or not near(np.array([sign * limit]))[0]:
-            ways.append(Way("z", _end_upward(near, sign * limit)))
+        if limit == most or not raised(np.array([sign * limit]))[0]:
+            ways.append(Way("z", _end(raised, sign * limit)))
     return min(ways, key=lambda way: round(abs(way.shift), 9))
 
 
-def _end_upward(near: Callable[[Floats], Bools], most: float) -> float:
-    """Least raise, of the sign of `most`, after which they are no longer too near; `most` surely is."""
+def _end(near: Callable[[Floats], Bools], most: float) -> float:
+    """Least shift, of the sign of `most`, after which they are no longer too near; `most` surely is."""
     low, high = 0.0, most
-    for _ in range(_DIVISIONS):
+    while abs(high - low) > _FINE:
         tried = np.linspace(low, high, _LEVELS)
         clear = ~near(tried)
         clear[-1] = True

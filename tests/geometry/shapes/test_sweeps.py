@@ -1,5 +1,7 @@
 """Swept regions: nothing between two poses is missed, and nothing is called nearer than it comes."""
 
+import itertools
+
 import numpy as np
 import pytest
 import shapely
@@ -27,7 +29,7 @@ def regions(sweeps, i, poses):
     bulge = sweeps.nearest_and_farthest[1][i] * (
         1.0 - np.cos(0.5 * (sweeps.high[i] - sweeps.low[i]) / (poses - 1))
     )
-    hulls = [shapely.convex_hull(shapely.union(a, b)) for a, b in zip(drawn[:-1], drawn[1:], strict=True)]
+    hulls = [shapely.convex_hull(shapely.union(a, b)) for a, b in itertools.pairwise(drawn)]
     return shapely.union_all(drawn), shapely.union_all(hulls).buffer(bulge)
 
 
