@@ -7,7 +7,7 @@ from typing import Any
 from app.units import LengthUnit, degrees, show_angle, show_length, show_number
 from geometry.model.design import Design
 from geometry.packaging.fit import Collision, Fit, Thing
-from geometry.packaging.solids import hull_of
+from geometry.packaging.solids import hull_of, knows_heights
 from geometry.packaging.weights import GRAVITY, Balance
 
 _WAYS = {
@@ -95,9 +95,7 @@ def balance_lines(design: Design, balance: Balance | None, unit: LengthUnit = "m
         a, b = (design.wheels[n].name for n in (side.first, side.second))
         margin = show_length(side.margin, unit)
         lean = show_angle(side.angle)
-        lines.append(
-            f"It tips first over {a} and {b}, when it leans by {lean}; {margin} are left to that side."
-        )
+        lines.append(f"It tips first over {a} and {b}, when it leans by {lean}; {margin} are left there.")
     return lines
 
 
@@ -115,9 +113,12 @@ def text_of(design: Design, fit: Fit, turn: float) -> str:
     if fit.fits:
         lines.append("FITS. Nothing collides.")
     else:
-        count = "1 collision" if len(fit.collisions) == 1 else f"{len(fit.collisions)} collisions"
-        lines.append(f"DOES NOT FIT. {count}, the deepest first:")
+        count = len(fit.collisions)
+        told = "1 collision:" if count == 1 else f"{count} collisions, the deepest first:"
+        lines.append(f"DOES NOT FIT. {told}")
         lines += [f"  {collision_words(design, one)}." for one in fit.collisions]
+    if design.body_mm and not knows_heights(design):
+        lines.append("No parts and no heights of the body are given, so the body was not looked at.")
     return "\n".join([*lines, "", *balance_lines(design, fit.balance), ""])
 
 

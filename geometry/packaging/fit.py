@@ -14,7 +14,7 @@ from geometry.model.design import Design
 from geometry.model.packaging import Opening
 from geometry.packaging.openings import first_refused, passage
 from geometry.packaging.pairs import Pairs, near_pairs
-from geometry.packaging.solids import Solids, hull_of, may_touch, solids_of
+from geometry.packaging.solids import Solids, hull_of, knows_heights, may_touch, solids_of
 from geometry.packaging.walls import AtBody, near_body
 from geometry.packaging.ways_out import Way, way_from_body, way_of_pair
 from geometry.packaging.weights import Balance, balance_of
@@ -112,8 +112,9 @@ def collisions_of(robot: Robot, design: Design, heading: Floats) -> list[Collisi
     angle = solids.steered(steer)
     allowed = may_touch(design.packaging, solids.wheels)
     found = _of_pairs(near_pairs(solids, angle, allowed))
-    for at in near_body(solids, hull_of(design), angle):
-        found += _at_body(at, design)
+    if knows_heights(design):
+        for at in near_body(solids, hull_of(design), angle):
+            found += _at_body(at, design)
     return sorted(found, key=lambda one: -one.depth)
 
 

@@ -131,6 +131,11 @@ class Hull:
         return {**spans, "roof": (inside[1], self.roof)} if self.has_roof else spans
 
 
+def knows_heights(design: Design) -> bool:
+    """Whether anything is said of what must fit: until then the body is an outline without heights."""
+    return bool(design.body_mm) and design.packaging != Packaging()
+
+
 def hull_of(design: Design) -> Hull:
     """Lay the body out."""
     packaging = design.packaging

@@ -283,10 +283,10 @@ def _least(across: list[float], near: Near, up: float, down: float) -> Way:
     def raised(by: Floats) -> Bools:
         return near(by, np.zeros(len(by), dtype=np.complex128))
 
-    for sign, most in ((1.0, up), (-1.0, down)):
-        limit = min(most, best)
-        if limit == most or not raised(np.array([sign * limit]))[0]:
-            ways.append(Way("z", _end(raised, sign * limit)))
+    limits = np.array([min(up, best), -min(down, best)])
+    for limit, too_near, most in zip(limits, raised(limits), (up, down), strict=True):
+        if abs(limit) == most or not too_near:
+            ways.append(Way("z", _end(raised, float(limit))))
     return min(ways, key=lambda way: round(abs(way.shift), 9))
 
 

@@ -41,7 +41,7 @@ def test_taking_lifted_wheels_out_one_by_one_would_be_wrong_here() -> None:
 
 
 def test_on_a_slope_the_weight_acts_where_it_meets_the_ground() -> None:
-    # Statics: nose up by 25 degrees, a centre 20 ahead and 60 high acts 60 tan 25 further back, with W cos 25.
+    # Statics: nose up by 25 degrees, a centre 20 ahead and 60 high acts 60 tan 25 further back, by W cos 25.
     slope = np.radians(25.0)
     found = by_axle(spring_loads(X, Y, (20.0 - 60.0 * np.tan(slope), 0.0), WEIGHT * np.cos(slope)))
     assert found == pytest.approx([3.2042, 3.4082, 3.6121], abs=2e-4)

@@ -231,12 +231,17 @@ def test_wheels_meet_one_another_each_at_its_own_angle():
 
 def test_a_wheel_meets_the_body_when_it_turns_in():
     # Beside the body from 84 on: turned across a wheel of 60 reaches 32.5 inward.
-    design = chassis(wheels=[wheel("a", x=0.0, y=84.0 + 32.0)])
+    design = chassis(wheels=[wheel("a", x=0.0, y=84.0 + 32.0)], body_mass_kg=1.0)
     # The floor lies 7 below the axle, where the chord reaches less than 32 inward.
     (one,) = found(design)
     assert (one.first.kind, one.second.kind, one.second.index) == ("wheel", "wall", 0)
     assert (one.depth, one.axis, one.sign) == (pytest.approx(0.5, abs=1e-5), "y", 1)
-    assert found(chassis(wheels=[wheel("a", x=0.0, y=84.0 + 32.6)])) == ()
+    assert found(chassis(wheels=[wheel("a", x=0.0, y=84.0 + 32.6)], body_mass_kg=1.0)) == ()
+
+
+def test_a_body_of_which_no_heights_are_known_is_met_by_nothing():
+    assert found(chassis(wheels=[wheel("a", x=0.0, y=84.0)])) == ()
+    assert len(found(chassis(wheels=[wheel("a", x=0.0, y=84.0)], has_roof=False))) == 2
 
 
 def test_a_part_on_a_kingpin_turns_with_its_wheel_and_never_meets_it():

@@ -141,7 +141,7 @@ def test_no_collision_of_10000_random_pairs_of_upright_parts_is_missed_or_made_u
 def test_no_collision_of_wheels_with_parts_is_missed_over_the_travel():
     random = np.random.default_rng(32)
     hits = 0
-    for _ in range(effort(12, 100)):
+    for _ in range(effort(6, 100)):
         wheels = random_wheels(random)
         parts = [random_part(random, f"p{i}") for i in range(25)]
         found = pairs_of(Design(wheels=tuple(wheels), packaging=Packaging(parts=tuple(parts))))
@@ -160,13 +160,13 @@ def test_no_collision_of_wheels_with_parts_is_missed_over_the_travel():
                     assert (("part", i), ("wheel", n)) in found
                     hits += 1
                     break
-    assert hits > 60
+    assert hits > 25
 
 
 def test_no_collision_of_two_wheels_at_any_two_angles_is_missed_or_made_up():
     random = np.random.default_rng(33)
     hits = 0
-    for _ in range(effort(8, 60)):
+    for _ in range(effort(4, 60)):
         wheels = random_wheels(random, 8)
         found = pairs_of(Design(wheels=tuple(wheels)))
         drawn = [tyres(one, travel_of(one), 0.5 * one.diameter_mm) for one in wheels]
@@ -178,14 +178,14 @@ def test_no_collision_of_two_wheels_at_any_two_angles_is_missed_or_made_up():
             if (("wheel", i), ("wheel", j)) in found:
                 hits += 1
                 assert regions[0].distance(regions[1]) < 1.0
-    assert hits > 20
+    assert hits > 8
 
 
 def test_a_part_against_the_body_is_inside_outside_or_told():
     random = np.random.default_rng(34)
     seen = {True: 0, False: 0}
     body = shapely.Polygon(BODY)
-    for _ in range(effort(10, 60)):
+    for _ in range(effort(6, 60)):
         parts = [random_part(random, f"p{i}", (box, post), 170.0) for i in range(40)]
         pack = Packaging(parts=tuple(parts), floor_mm=20.0, roof_mm=90.0, wall_mm=4.0)
         found = pairs_of(Design(body_mm=BODY, packaging=pack))
@@ -208,7 +208,7 @@ def test_a_part_against_the_body_is_inside_outside_or_told():
             elif min(gaps) > part.clearance_mm + 5e-3:
                 assert i not in meets
                 seen[False] += 1
-    assert min(seen.values()) > 50
+    assert min(seen.values()) > 30
 
 
 # The way out ------------------------------------------------------------------------------------
@@ -232,9 +232,9 @@ def shifted(design, collision, by):
 def same(design, collision):
     """The collision of the same two in another design."""
     for one in pairs_of(design).values():
-        if one.first == collision.first and one.second.kind == collision.second.kind:
-            if collision.second.kind == "wall" or one.second == collision.second:
-                return one
+        alike = one.first == collision.first and one.second.kind == collision.second.kind
+        if alike and (collision.second.kind == "wall" or one.second == collision.second):
+            return one
     return None
 
 
@@ -258,17 +258,23 @@ def check_ways(design, seen):
         seen[key] = seen.get(key, 0) + 1
 
 
-@pytest.mark.parametrize("seed", range(41, 45))
-def test_a_shift_by_the_way_out_restores_the_clearance_and_less_does_not(seed):
-    random = np.random.default_rng(seed)
+def test_a_shift_by_the_way_out_restores_the_clearance_and_less_does_not():
+    random = np.random.default_rng(41)
     seen = {}
-    for _ in range(effort(2, 40)):
-        wheels = random_wheels(random, 3)
-        parts = [random_part(random, f"p{i}", spread=90.0) for i in range(10)]
+    for _ in range(effort(14, 150)):
+        wheels = random_wheels(random, 2, 90.0)
+        parts = [random_part(random, f"p{i}", spread=90.0) for i in range(7)]
         body = BODY if random.random() < 0.6 else ()
         check_ways(Design(wheels=tuple(wheels), body_mm=body, packaging=Packaging(parts=tuple(parts))), seen)
     kinds = {key[:2] for key in seen}
-    assert {("part", "part"), ("part", "wheel")} <= kinds
+    assert {
+        ("part", "part"),
+        ("part", "wheel"),
+        ("wheel", "wheel"),
+        ("part", "wall"),
+        ("wheel", "wall"),
+    } <= kinds
+    assert {("part", "floor"), ("part", "roof")} <= kinds
     assert {key[2] for key in seen} == {"x", "y", "z"}
 
 
@@ -300,7 +306,7 @@ def mirrored(design):
     )
 
 
-@settings(max_examples=effort(25, 400))
+@settings(max_examples=effort(12, 400))
 @given(st.integers(0, 100_000), st.booleans())
 def test_a_mirrored_chassis_has_mirrored_collisions(seed, with_body):
     random = np.random.default_rng(seed)
