@@ -45,6 +45,11 @@ SAMPLES: tuple[Sample, ...] = (
         "Two motors drive the middle wheels, two steer the four corners: shared, and still exact.",
     ),
     Sample(
+        "crowded_scout",
+        "Crowded scout, with a collision",
+        "The controller was mounted too low above the battery: the fit names the two, and the way out.",
+    ),
+    Sample(
         "misbuilt_scout",
         "Misbuilt scout, with a mistake",
         "One middle wheel was bolted one hole off: the check finds the two that share no axle line.",

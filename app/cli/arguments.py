@@ -44,7 +44,8 @@ def turns_of(options: argparse.Namespace, reach: float, most: int) -> list[float
         If a word is no number, or out of range.
     """
     if options.turn is not None:
-        return [_turn_of(word) for word in options.turn.split(",")]
+        rule = "--turn must be numbers from -1 to 1 with commas between"
+        return [turn_of(word, rule) for word in options.turn.split(",")]
     if options.rows is None:
         return None
     if not (options.rows.isascii() and options.rows.isdigit() and len(options.rows) < 10):
@@ -56,14 +57,21 @@ def turns_of(options: argparse.Namespace, reach: float, most: int) -> list[float
     return turns
 
 
-def _turn_of(word: str) -> float:
+def turn_of(word: str, rule: str) -> float:
+    """A turn input as typed.
+
+    Raises
+    ------
+    CommandError
+        With the rule and the word if that is no number, or a number out of range.
+    """
     try:
         # Python also takes other scripts' digits, and 0_1 for 1.
         turn = float(word) if word.isascii() and "_" not in word else None
     except ValueError:
         turn = None
     if turn is None:
-        raise CommandError(f"--turn must be numbers from -1 to 1 with commas between (got {short(word)})")
+        raise CommandError(f"{rule} (got {short(word)})")
     if not -1.0 <= turn <= 1.0:
         raise CommandError(f"--turn must be from -1 to 1 (got {word.strip()[:40]})")
     return turn

@@ -20,6 +20,7 @@ _EPILOG = """\
 axlewright [FILE] opens the window. The verbs need no screen:
   axlewright check scout.json                      are all axles aligned?
   axlewright check scout.json --turn -0.5,0,0.5    the wheels at these turns
+  axlewright fit scout.json                        do all parts fit?
   axlewright table scout.json -o scout.csv         steering table, 201 rows
   axlewright export scout.json --format micropython -o robot.py
                                                    code for the robot's controller
@@ -27,7 +28,7 @@ axlewright [FILE] opens the window. The verbs need no screen:
 
 A turn input runs from -1 (on the spot to the right) through 0 (straight ahead)
 to 1 (on the spot to the left); at 0.5 the left side stands still.
-Exit codes: 0 done and aligned, 1 not aligned, 2 bad input.
+Exit codes: 0 done, aligned, fits; 1 not aligned, or collides; 2 bad input.
 """
 _RAW = argparse.RawDescriptionHelpFormatter
 

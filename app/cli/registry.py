@@ -33,6 +33,12 @@ def _check() -> VerbModule:
     return check
 
 
+def _fit() -> VerbModule:
+    from app.cli import fit
+
+    return fit
+
+
 def _table() -> VerbModule:
     from app.cli import table
 
@@ -59,6 +65,7 @@ def _samples() -> VerbModule:
 
 VERBS: tuple[Verb, ...] = (
     Verb("check", "are all axles aligned, and if not, which is not", _check),
+    Verb("fit", "do all parts fit, what does each wheel carry, and when does it tip", _fit),
     Verb("table", "write the steering table", _table),
     Verb("export", "write the table and code for the robot's controller", _export),
     Verb("schema", "print the JSON Schema of chassis files", _schema),

@@ -36,6 +36,7 @@ TURNS_DEGREES = {
     "geometry/kinematics/robot.py",
     "geometry/model/part_outline.py",
     "geometry/model/wheel_arrays.py",
+    "geometry/packaging/solids.py",
     "geometry/transmission/scale.py",
 }
 TURNS_INCHES = {"app/units.py"}
