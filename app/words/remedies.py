@@ -115,7 +115,7 @@ def _sentence(design: Design, cause: Cause, part: Part, unit: LengthUnit) -> str
         case SharedDrive():
             return _drive(design, cause.wheel, part, unit)
         case OtherWheels():
-            return _others(design, cause, part)
+            return _others(design, cause, part, unit)
 
 
 def _at_end(design: Design, cause: Cause, part: WheelAtEnd | MotorAtEnd | MatesAtEnd) -> str:
@@ -199,16 +199,35 @@ def _drive(design: Design, wheel: int, part: SharedDrive, unit: LengthUnit) -> s
     )
 
 
-def _others(design: Design, cause: Cause, part: OtherWheels) -> str:
+def _others(design: Design, cause: Cause, part: OtherWheels, unit: LengthUnit) -> str:
     if len(cause.parts) > 1:
         named = f" ({some_names([design.wheels[n].name for n in part.wheels])})" if part.wheels else ""
         return f"Other wheels{named} pull the chassis too."
+    who = _who_pulls(design, part, unit)
     if not part.suits:
-        return "Other wheels pull the chassis about another centre."
+        return f"Other wheels pull the chassis about another centre.{who}"
     if part.motor is None:
-        return "It would be right about the centre asked for: other wheels pull the chassis aside."
+        return f"It would be right about the centre asked for: other wheels pull the chassis aside.{who}"
     own = "Its own motor" if part.alone else f"Its motor, {design.steer_motors[part.motor].name},"
-    return f"{own} turns it right: other wheels pull the chassis about another centre."
+    return f"{own} turns it right: other wheels pull the chassis about another centre.{who}"
+
+
+def _who_pulls(design: Design, part: OtherWheels, unit: LengthUnit) -> str:
+    """The wheel or motor that pulls others aside, with its remedy; all that pull where no one does alone."""
+    if part.source is None:
+        names = some_names([design.wheels[n].name for n in part.wheels])
+        return f" Those that pull: {names}." if names else ""
+    (fault,) = part.source.parts
+    if isinstance(fault, SharedAngle):
+        together = _names(design, sorted((part.source.wheel, *fault.wheels)))
+        return (
+            f" The motor at fault is {design.steer_motors[fault.motor].name}: it turns {together}, "
+            "and no one angle suits them all: share or gear them otherwise."
+        )
+    words = _lower(_sentence(design, part.source, fault, unit))
+    if isinstance(fault, AxlesApart):
+        return f" At fault: {words}"
+    return f" The wheel at fault is {design.wheels[part.source.wheel].name}: {words}"
 
 
 def _names(design: Design, wheels: Sequence[int]) -> str:
