@@ -308,6 +308,20 @@ def test_how_many_motions_are_free_is_told_in_plain_words_alone(chassis_panel):
     assert "rank" not in text
 
 
+def test_it_is_told_that_moving_a_reference_wheel_changes_the_turn_radius(window, chassis_panel):
+    document = window.document
+    base = document.view.robot.base
+    names = [document.design.wheels[n].name for n in (base.left, base.right)]
+    assert f"Moving {names[0]} or {names[1]} changes it, and the turn radius" in chassis_panel.derived.text()
+    document.set_turn(0.3)
+    before = document.view.radius
+    document.edit("move", lambda d: edits.move_wheels(d, {base.left: (0.0, 150.0)}))
+    assert document.command.turn == 0.3
+    assert abs(document.view.radius) > abs(before)
+    for box in chassis_panel.references.values():
+        assert "another turn radius" in box.toolTip()
+
+
 def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_panel):
     document = window.document
     count = document.undo_stack.count()

@@ -131,7 +131,10 @@ def test_a_pivoting_wheel_is_no_fault() -> None:
     wide = design.edited(aligned_within_deg=4.0, slight_drag_within_deg=5.0)
     middle = wide.edited(wheels=(design.wheels[0].edited(y_mm=0.0, width_mm=60.0), *design.wheels[1:]))
     assert (tone(Facts(middle)), headline(Facts(middle), "mm")) == ("good", "Aligned at every turn.")
-    assert told(view_of(middle, 0.0)) == "Pivots on the centre on the way: near."
+    assert told(view_of(middle, 0.0)) == (
+        "Within 4°, which counts as aligned, but not exact: axles are up to 4.00° off. "
+        "Pivots on the centre on the way: near."
+    )
     assert not view.verdict.centre_exists
 
 
@@ -199,6 +202,16 @@ OF_SAMPLES = {
 def test_the_range_of_each_sample_is_told_in_these_words(key: str) -> None:
     facts = Facts(sample_design(key))
     assert (tone(facts), headline(facts, "mm"), what_to_do(facts, "mm")) == OF_SAMPLES[key]
+
+
+@pytest.mark.parametrize(
+    ("toe", "off"), [(0.3, "up to 0.30° off"), (-0.47, "up to 0.47° off"), (0.002, "off by less than 0.01°")]
+)
+def test_aligned_within_the_tolerance_alone_is_told_with_the_tolerance(toe: float, off: str) -> None:
+    facts = Facts(cart(toe=toe))
+    assert (tone(facts), headline(facts, "mm")) == ("good", "Aligned at every turn.")
+    assert what_to_do(facts, "mm") == (f"Within 0.5°, which counts as aligned, but not exact: axles are {off}.",)
+    assert what_to_do(Facts(cart(toe=toe).edited(aligned_within_deg=0.8)), "mm")[0].startswith("Within 0.8°")
 
 
 def test_a_good_turn_does_not_make_a_bad_range_good() -> None:
