@@ -110,8 +110,8 @@ class ControllerExportDialog(QDialog):
         inside = QVBoxLayout(content)
         inside.setContentsMargins(0, 0, 0, 0)
         inside.addLayout(sides, 1)
-        inside.addWidget(self.told)
-        lay_out(self, content, self._make_buttons(), QSize(1180, 720))
+        # Not within what scrolls: it says why a press of a button did nothing.
+        lay_out(self, content, self._make_buttons(), QSize(1180, 720), above=self.told)
         self.save.setDefault(True)  # once it is within the dialog, which else chooses by itself
         self.choices.format.setFocus()
         self._tell("")
