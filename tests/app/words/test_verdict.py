@@ -210,7 +210,9 @@ def test_the_range_of_each_sample_is_told_in_these_words(key: str) -> None:
 def test_aligned_within_the_tolerance_alone_is_told_with_the_tolerance(toe: float, off: str) -> None:
     facts = Facts(cart(toe=toe))
     assert (tone(facts), headline(facts, "mm")) == ("good", "Aligned at every turn.")
-    assert what_to_do(facts, "mm") == (f"Within 0.5°, which counts as aligned, but not exact: axles are {off}.",)
+    assert what_to_do(facts, "mm") == (
+        f"Within 0.5°, which counts as aligned, but not exact: axles are {off}.",
+    )
     assert what_to_do(Facts(cart(toe=toe).edited(aligned_within_deg=0.8)), "mm")[0].startswith("Within 0.8°")
 
 
