@@ -203,6 +203,10 @@ def _ideal(column: Column, row: WheelRow | Wheel) -> str:
     return f" as built, ideal {show_angle(row.ideal)}"
 
 
+def _and(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
+
+
 _ROW, _HEAD_HEIGHT, _MOST_ROWS = 26, 26, 10
 
 
@@ -256,6 +260,12 @@ class WheelTable(Panel):
         layout.setContentsMargins(0, 0, 0, 4)
         layout.addWidget(self.none)
         layout.addWidget(self.table)
+        self.unseen = plain_label()
+        self.unseen.setWordWrap(True)
+        self.unseen.setContentsMargins(12, 2, 12, 4)
+        self.unseen.setFont(sized(self.font(), "small"))
+        self.unseen.hide()
+        layout.addWidget(self.unseen)
         self.show_view(document.view)
 
     def rows(self, view: View) -> Sequence[WheelRow | Wheel]:
@@ -272,6 +282,15 @@ class WheelTable(Panel):
         super().resizeEvent(event)
         for place, column in enumerate(self.COLUMNS):
             self.table.setColumnHidden(place, event.size().width() < column.from_width)
+        self._tell_unseen()
+
+    def _tell_unseen(self) -> None:
+        """Say below which columns there is no room for, and how to see them."""
+        heads = [c.head for place, c in enumerate(self.COLUMNS) if self.table.isColumnHidden(place)]
+        self.unseen.setVisible(bool(heads) and not self.table.isHidden())
+        words = f"No room for {_and(heads)}: widen the panel, or open the section in a window of its own."
+        if heads and self.unseen.text() != words:
+            self.unseen.setText(words)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
@@ -294,6 +313,7 @@ class WheelTable(Panel):
             if not rows:
                 self.table.clearFocus()  # in a window of its own there is no other place for the keyboard
             self.none.setVisible(not rows)
+            self._tell_unseen()
         self.model.show_rows(rows, self._unit)
         wanted = set(view.selected_wheels)
         model = self.table.selectionModel()

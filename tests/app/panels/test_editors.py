@@ -342,7 +342,11 @@ def test_the_chassis_is_renamed_in_the_title_too(window, chassis_panel):
     assert window.windowTitle().startswith("Reed runner")
     enter(chassis_panel.name, "  ")
     assert window.document.design.name == "Reed runner"
+    assert "must not be blank" in chassis_panel.name.reason.text()
+    assert chassis_panel.name.reason.isVisible()
+    QTest.keyClick(chassis_panel.name, Qt.Key.Key_Escape)
     assert chassis_panel.name.text() == "Reed runner"
+    assert not chassis_panel.name.reason.isVisible()
 
 
 @pytest.fixture
