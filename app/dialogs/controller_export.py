@@ -25,6 +25,7 @@ from app.export.registry import Exporter, Files
 from app.jobs import Job, Progress
 from app.panels.form import scrolled, take_typed
 from app.plain import plain_label
+from app.words.remedies import on_screen
 from geometry.errors import AxlewrightError, Cancelled
 from geometry.model.controller import Controller
 from geometry.model.design import Design
@@ -193,7 +194,7 @@ class ControllerExportDialog(QDialog):
             self._save_now()
 
     def _failed(self, why: str) -> None:
-        self.view.show_error(why)
+        self.view.show_error(on_screen(why))
         self.view.show_busy(busy=self.working)
         self.save.setEnabled(self.working)
         self.choices.parts.show_sizes(None)

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.design import edits
+from app.design.places import field_word
 from app.document import Document
 from app.panels.form import (
     ANGLE,
@@ -198,7 +199,7 @@ class ChassisEditor(Panel):
         )
 
     def _ask(self, key: str, value: Any) -> bool:
-        label = f"Change {key.removesuffix('_mm').removesuffix('_deg').replace('_', ' ')}"
+        label = f"Change {field_word('chassis', key)}"
         done = self._document.edit(
             label, lambda d: edits.change_chassis(d, **{key: value}), merge_key=f"chassis {key}"
         )

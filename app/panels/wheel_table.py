@@ -81,10 +81,11 @@ TURN_COLUMNS = (
     ),
     Column(
         "Speed",
-        "Rolling speed as a share of full speed; negative rolls backward",
-        lambda r, _u: f"{r.speed + 0.0:.3f}",
+        "Rolling speed in percent of full speed; negative rolls backward",
+        lambda r, _u: f"{100.0 * r.speed + 0.0:.1f}",
         lambda r: r.speed,
-        "Speed_",
+        "-100.0",
+        unit="%",
         from_width=520,
     ),
     Column(

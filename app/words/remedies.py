@@ -30,6 +30,10 @@ from geometry.turn_range.range_check import AtTurns, WheelAtTurn, at_turns
 
 # More wheels than that are not listed in a sentence.
 _NAMED = 4
+_ON_SCREEN = (
+    ("clear base_axle_x_mm", 'untick "Choose the base axle"'),
+    ("largest_turn", "the largest turn"),
+)
 
 
 def cause(facts: Facts, off: WheelAtTurn, at: AtTurns | None = None) -> Cause:
@@ -48,6 +52,19 @@ def cause(facts: Facts, off: WheelAtTurn, at: AtTurns | None = None) -> Cause:
 def remedy(facts: Facts, off: WheelAtTurn, unit: LengthUnit = "mm", at: AtTurns | None = None) -> str:
     """What the builder can do about a wheel's fault at a turn, in one sentence or several."""
     return remedy_words(facts.design, cause(facts, off, at), unit)
+
+
+def on_screen(text: str) -> str:
+    """A sentence that names keys of the file, with what the fields of the window are called.
+
+    Examples
+    --------
+    >>> on_screen("It stands at its end of travel: give it more, or set largest_turn to at most 0.3.")
+    'It stands at its end of travel: give it more, or set the largest turn to at most 0.3.'
+    """
+    for key, words in _ON_SCREEN:
+        text = text.replace(key, words)
+    return text
 
 
 def notices(facts: Facts) -> tuple[str, ...]:

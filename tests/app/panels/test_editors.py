@@ -447,7 +447,7 @@ def test_all_corners_removed_are_no_body(window, body_panel):
     body_panel.table.selectAll()
     body_panel.remove.click()
     assert window.document.design.body_mm == ()
-    assert window.document.undo_stack.undoText() == "Remove body"
+    assert window.document.undo_stack.undoText() == "Delete body"
     assert "need a body" in body_panel.why.text()
 
 

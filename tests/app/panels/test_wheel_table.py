@@ -64,7 +64,7 @@ def test_live_numbers_are_those_of_the_geometry(make_window, make_document, key,
     for n in range(len(design.wheels)):
         angle = solved.steer if wheels.steered[n] else solved.heading
         assert cells(table, "Angle")[n] == f"{math.degrees(angle[0, n]) + 0.0:.1f}°".replace("-0.0°", "0.0°")
-        assert float(cells(table, "Speed")[n]) == pytest.approx(found.roll[0, n], abs=6e-4)
+        assert float(cells(table, "Speed")[n]) == pytest.approx(100 * found.roll[0, n], abs=0.06)
         assert float(cells(table, "Drag")[n]) == pytest.approx(found.drag[0, n], abs=0.06)
         for head, values in (("Radius", found.radius), ("Miss", found.miss)):
             shown = cells(table, head)[n]

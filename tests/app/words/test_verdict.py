@@ -90,7 +90,7 @@ def test_a_wheel_at_its_end_of_travel_is_named_with_the_remedy() -> None:
     # tan 30 = 100 s / (100 (1 - s)) of a wheel on the centre line.
     reach = math.floor(1e4 * math.tan(math.pi / 6) / (1 + math.tan(math.pi / 6))) / 1e4
     assert told(view).endswith(
-        f"end of travel (-30.0°): give it more travel, or set largest_turn to at most {reach:g}."
+        f"end of travel (-30.0°): give it more travel, or set the largest turn to at most {reach:g}."
     )
 
 
@@ -108,7 +108,7 @@ def test_fixed_wheels_that_disagree_are_told_apart_from_a_base_axle_chosen_elsew
     )
     assert told(view_of(cart(base=-40.0), 0.3)).endswith(
         "The fixed wheels stand at x 0 mm but the base axle at x -40 mm: "
-        "clear base_axle_x_mm, or move one of them."
+        'untick "Choose the base axle", or move one of them.'
     )
 
 
