@@ -36,7 +36,7 @@ class Column:
     key: Callable[[Any], Any]
     widest: str
     """Its widest usual text, from which its first width follows."""
-    unit: Literal["", "length", "drag"] = ""
+    unit: Literal["", "%", "length", "drag"] = ""
     """What stands below the head."""
     from_width: int = 0
     """It is shown from this width of the panel on [px]."""
