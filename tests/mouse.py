@@ -79,18 +79,20 @@ def hover(canvas: PlanCanvas, x: float, y: float) -> None:
     move(canvas, x, y, button=Qt.MouseButton.NoButton)
 
 
-def wheel(widget: QWidget, at: QPointF, notches: float) -> None:
+def wheel(widget: QWidget, at: QPointF, notches: float, *, held: Held = NONE) -> bool:
+    """Turn the mouse wheel; whether the widget took it, and leaves nothing to what it stands in."""
     event = QWheelEvent(
         at,
         QPointF(widget.mapToGlobal(at.toPoint())),
         QPoint(),
         QPoint(0, round(120 * notches)),
         Qt.MouseButton.NoButton,
-        NONE,
+        held,
         Qt.ScrollPhase.NoScrollPhase,
         False,
     )
     QApplication.sendEvent(widget, event)
+    return event.isAccepted()
 
 
 def _send(

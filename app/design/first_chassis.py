@@ -19,7 +19,6 @@ from app.design.first_request import (
     WIDEST_TRAVEL_DEG,
     Box,
     FirstRequest,
-    axle_places,
     body_box,
     steered_axles,
     wheels_of,
@@ -37,6 +36,8 @@ from geometry.turn_range.sweep import turns_between
 # Shares of the largest speed by which wheels may differ that share a drive motor.
 _SAME_SPEED = 1e-9
 _SPEED_ROWS = 41
+# A wheel that near to a hole stands on it [mm].
+_ON_HOLE_MM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -88,15 +89,12 @@ def _corners(body: Box | None) -> tuple[Corner, ...]:
 
 
 def _other_lengths(request: FirstRequest, body: Box | None) -> list[str]:
-    places, told = axle_places(request), request.told
-    got = {
-        "wheelbase": (request.wheelbase_mm, places[0] - places[-1]),
-        "track": (request.track_mm, 2 * snap(0.5 * request.track_mm, request.pitch_mm)),
-    }
+    told, pitch = request.told, request.hole_pitch_mm
     found = [
-        f"The {what} is {told(made)} instead of {told(asked)}, to stand on the hole pattern."
-        for what, (asked, made) in got.items()
-        if told(asked) != told(made)
+        f"The {what} of {told(asked)} stays as it was given: its wheels stand between holes of a pattern of "
+        f"{told(pitch)}."
+        for what, asked in (("wheelbase", request.wheelbase_mm), ("track", request.track_mm))
+        if abs(0.5 * asked - snap(0.5 * asked, request.pitch_mm)) > _ON_HOLE_MM
     ]
     if request.body_length_mm and request.body_width_mm:
         length = 2 * body.half[0] if body else 0.0
@@ -256,11 +254,14 @@ def headline(found: FirstChassis, request: FirstRequest) -> str:
         return found.reason
     largest = found.design.largest_turn
     range_ = "at every turn and turns on the spot" if largest == 1 else f"at every turn up to {largest:g}"
-    if request.motors == "share" and not found.design.steer_motors:
-        return (
-            f"Aligned {range_} with a motor for each wheel; the best sharing is searched for as it is made."
-        )
+    if unsearched(found, request):
+        return "Whether it is aligned is not known yet: the best sharing is searched for as it is made."
     return f"Opens aligned {range_}."
+
+
+def unsearched(found: FirstChassis, request: FirstRequest) -> bool:
+    """Whether motors are to be shared, and how is not searched for yet: then nothing can be promised."""
+    return request.motors == "share" and not found.design.steer_motors
 
 
 def _with_notes(found: FirstChassis) -> FirstChassis:

@@ -151,8 +151,8 @@ def _usual(axles: int, unit: LengthUnit) -> dict[str, float]:
 def proportions(wheels: int, edited: Mapping[str, float], unit: LengthUnit = "mm") -> dict[str, float]:
     """Every length of a request, of which the person has given some [mm].
 
-    The others keep the ratio of the defaults to the first of those given; wheels then stand on
-    the hole pattern, the body is rounded to its pitch, tyres to whole millimetres or eighths of
+    What is given stays. The others keep the ratio of the defaults to the first of those given; wheels
+    then stand on the hole pattern, the body is rounded to its pitch, tyres to whole millimetres or eighths of
     an inch. More than three axles make the default wheelbase longer.
 
     Examples
@@ -174,6 +174,11 @@ def proportions(wheels: int, edited: Mapping[str, float], unit: LengthUnit = "mm
             follows = usual[key] * scale
             nearest = snap(follows, step) or (step if key in ("wheelbase_mm", "track_mm") else follows)
             lengths[key] = edited.get(key, min(max(nearest, low), high))
+    if "width_mm" not in edited:
+        # No wheel is proposed wider than it is high, whatever length the proposal follows.
+        fits = usual["width_mm"] / usual["diameter_mm"] * lengths["diameter_mm"]
+        thin = math.floor(fits / fine) * fine or fits
+        lengths["width_mm"] = max(min(lengths["width_mm"], thin), LIMITS_MM["width_mm"][0])
     _leave_travel(lengths, edited, whole)
     return lengths
 
@@ -184,8 +189,7 @@ def _leave_travel(lengths: dict[str, float], edited: Mapping[str, float], whole:
     step = pitch or whole
     room = math.hypot(lengths["diameter_mm"], lengths["width_mm"]) + 3 * CLEAR_MM
     if "body_width_mm" not in edited:
-        track = 2 * snap(0.5 * lengths["track_mm"], pitch or None)
-        fits = math.floor((track - room) / step) * step
+        fits = math.floor((lengths["track_mm"] - room) / step) * step
         if fits >= LEAST_BODY_MM:
             lengths["body_width_mm"] = min(lengths["body_width_mm"], fits)
     elif "track_mm" not in edited and edited["body_width_mm"]:
@@ -197,15 +201,16 @@ def _leave_travel(lengths: dict[str, float], edited: Mapping[str, float], whole:
 
 
 def axle_places(request: FirstRequest) -> list[float]:
-    """Places of the axles from front to rear, on the hole pattern [mm]."""
-    gap = request.wheelbase_mm / (request.axles - 1)
-    middle = 0.5 * (request.axles - 1)
-    return [snap((middle - i) * gap, request.pitch_mm) for i in range(request.axles)]
+    """Places of the axles from front to rear [mm]: the ends as asked, the others on the hole pattern."""
+    last = request.axles - 1
+    half, gap = 0.5 * request.wheelbase_mm, request.wheelbase_mm / last
+    inner = [snap((0.5 * last - i) * gap, request.pitch_mm) for i in range(1, last)]
+    return [half, *inner, -half]
 
 
 def _room_problems(request: FirstRequest) -> list[Problem]:
     """What is too narrow for the wheels, or the body too wide, with wheels straight ahead."""
-    told, pitch = request.told, request.hole_pitch_mm
+    told = request.told
     places = axle_places(request)
     gap = min(a - b for a, b in itertools.pairwise(places))
     # So near that it cannot be steered by one degree without a touch.
@@ -215,11 +220,10 @@ def _room_problems(request: FirstRequest) -> list[Problem]:
         broken.append(
             Problem("wheelbase_mm", _wheelbase_rule(request, gap, least), told(request.wheelbase_mm))
         )
-    half_track = snap(0.5 * request.track_mm, request.pitch_mm)
     across = 2 * _reach_across(request, 1) + CLEAR_MM
-    if 2 * half_track < across:
-        enough = told(request.rounded(across + pitch, "up"))
-        wheels = f"wheels that are {told(request.width_mm)} wide{_on_holes(request)}"
+    if request.track_mm < across:
+        enough = told(request.rounded(across, "up"))
+        wheels = f"wheels that are {told(request.width_mm)} wide"
         rule = f"must leave room between {wheels}: {enough} is enough"
         broken.append(Problem("track_mm", rule, told(request.track_mm)))
     return broken or _body_problems(request, wheels_of(request))
@@ -291,14 +295,14 @@ def wheels_of(request: FirstRequest) -> list[Wheel]:
     """All wheels in pairs from front to rear, left before right, with the widest travel."""
     pitch, last = request.pitch_mm, request.axles - 1
     steered, _ = steered_axles(request)
-    half_track = snap(0.5 * request.track_mm, pitch)
+    half_track = 0.5 * request.track_mm
     further = request.width_mm if pitch is None else math.ceil(request.width_mm / pitch) * pitch
     alone = None if request.wheels % 2 == 0 else 0 if request.single == "front" else last
     made = []
     for i, x in enumerate(axle_places(request)):
         inner = 0 < i < last
         axle = "front" if i == 0 else "rear" if i == last else "middle" if last == 2 else f"middle {i}"
-        y = snap(half_track + (further if inner and not request.middle_in_line else 0.0), pitch)
+        y = half_track + (further if inner and not request.middle_in_line else 0.0)
         sides = {axle: 0.0} if i == alone else {f"{axle} left": y, f"{axle} right": 0.0 - y}
         travel = float(WIDEST_TRAVEL_DEG) if i in steered else 180.0
         made += [

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import Literal
 
 from app.units import LengthUnit, show_length
 from geometry.errors import AxlewrightError, DesignError, Problem
@@ -74,6 +75,17 @@ def in_words(error: AxlewrightError, design: Design, unit: LengthUnit = "mm") ->
     if not isinstance(error, DesignError):
         return str(error)
     return "\n".join(_problem_in_words(problem, design, unit) for problem in error.problems)
+
+
+def field_word(owner: Literal["wheel", "motor", "chassis"], key: str) -> str:
+    """What a field is called in a sentence.
+
+    Examples
+    --------
+    >>> field_word("wheel", "travel_max_deg"), field_word("chassis", "hole_pitch_mm")
+    ('travel to the left', 'hole pitch')
+    """
+    return _label(key, {"wheel": _WHEEL, "motor": _MOTOR, "chassis": _CHASSIS}[owner])
 
 
 def short_words(told: str) -> str:

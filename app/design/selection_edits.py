@@ -84,6 +84,24 @@ def delete(design: Design, references: Iterable[Reference], *, mirror: bool = Fa
     return body_edits.delete_corners(left, corners) if corners else left
 
 
+def bare_motors(before: Design, after: Design, references: Iterable[Reference]) -> str:
+    """Say which motors a deletion took along, as the rest of a sentence; empty where it took none.
+
+    Parameters
+    ----------
+    before, after : Design
+        The design before and after the deletion.
+    references : iterable of Reference
+        What was to be deleted, of whatever kind.
+    """
+    asked = sum(reference.kind in ("steer motor", "drive motor") for reference in references)
+    was, left = (len(d.steer_motors) + len(d.drive_motors) for d in (before, after))
+    gone = was - left - asked
+    if gone <= 0:
+        return ""
+    return f", and {'1 motor, which has' if gone == 1 else f'{gone} motors, which have'} no wheel left"
+
+
 def counted(references: Iterable[Reference]) -> str:
     """Say in words what is selected.
 

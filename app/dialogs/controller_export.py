@@ -25,6 +25,7 @@ from app.export.registry import Exporter, Files
 from app.jobs import Job, Progress
 from app.panels.form import scrolled, take_typed
 from app.plain import plain_label
+from app.words.remedies import on_screen
 from geometry.errors import AxlewrightError, Cancelled
 from geometry.model.controller import Controller
 from geometry.model.design import Design
@@ -110,8 +111,8 @@ class ControllerExportDialog(QDialog):
         inside = QVBoxLayout(content)
         inside.setContentsMargins(0, 0, 0, 0)
         inside.addLayout(sides, 1)
-        inside.addWidget(self.told)
-        lay_out(self, content, self._make_buttons(), QSize(1180, 720))
+        # Not within what scrolls: it says why a press of a button did nothing.
+        lay_out(self, content, self._make_buttons(), QSize(1180, 720), above=self.told)
         self.save.setDefault(True)  # once it is within the dialog, which else chooses by itself
         self.choices.format.setFocus()
         self._tell("")
@@ -193,7 +194,7 @@ class ControllerExportDialog(QDialog):
             self._save_now()
 
     def _failed(self, why: str) -> None:
-        self.view.show_error(why)
+        self.view.show_error(on_screen(why))
         self.view.show_busy(busy=self.working)
         self.save.setEnabled(self.working)
         self.choices.parts.show_sizes(None)

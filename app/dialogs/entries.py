@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import inf, isinf
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from app.panels.number_field import NumberField, TypedField
 from app.plain import plain_label
 from app.theme import current_theme
-from app.units import show_number
+from app.units import parse_sum, show_number
 
 
 class OptionalField(NumberField):
@@ -45,6 +46,43 @@ class OptionalField(NumberField):
     def _reset_text(self) -> None:
         super()._reset_text()
         self.setPlaceholderText("no limit")
+
+
+class CountField(NumberField):
+    """A whole number within a range, which it keeps itself; any other is refused with the range, and stays.
+
+    Parameters
+    ----------
+    name, tip
+        As `NumberField` has them.
+    value
+        At first.
+    least, most
+        The range, both ends included.
+    """
+
+    changed = Signal()
+
+    def __init__(self, name: str, value: int, least: int, most: int, tip: str) -> None:
+        super().__init__(
+            name,
+            parse=parse_sum,
+            show=lambda count: f"{count:g}",
+            ask=self.choose,
+            step=1.0,
+            tip=f"{tip} {least} to {most}.",
+        )
+        self._least, self._most = least, most
+        self.show_value(value)
+
+    def choose(self, value: float) -> bool | str:
+        """Take a number; why not, where it is none of the range."""
+        if not (float(value).is_integer() and self._least <= value <= self._most):
+            return f"must be a whole number from {self._least} to {self._most}"
+        if value != self.value:
+            self.show_value(int(value))
+            self.changed.emit()
+        return True
 
 
 class Entry(QWidget):

@@ -17,14 +17,13 @@ from PySide6.QtWidgets import (
     QProgressBar,
     QPushButton,
     QSizePolicy,
-    QSpinBox,
     QVBoxLayout,
     QWidget,
 )
 
-from app.design.first_chassis import FirstChassis, first_chassis, headline, laid_out
+from app.design.first_chassis import FirstChassis, first_chassis, headline, laid_out, unsearched
 from app.design.first_request import FEWEST_WHEELS, LIMITS_MM, MOST_WHEELS, FirstRequest, proportions
-from app.dialogs.entries import Entry
+from app.dialogs.entries import CountField, Entry
 from app.dialogs.page_parts import AccentButton, Column, SmallLabel
 from app.dialogs.segments import Segments
 from app.panels.form import choice, take_typed
@@ -95,32 +94,36 @@ class WheelCount(QWidget):
         self.usual = Segments(
             "Wheels", f"How many wheels there are, {FEWEST_WHEELS} to {MOST_WHEELS}.", words, spoken
         )
-        self.other = _count("Number of wheels", 10, f"{FEWEST_WHEELS} to {MOST_WHEELS}.")
-        self.other.setMinimum(FEWEST_WHEELS)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
+        self.other = _count("Number of wheels", 10, "How many wheels there are.", least=FEWEST_WHEELS)
+        row = QHBoxLayout()
         row.setSpacing(8)
         row.addWidget(self.usual, 1)
         row.addWidget(self.other)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(1)
+        layout.addLayout(row)
+        layout.addWidget(self.other.reason)
         self.usual.choose(FirstRequest().wheels)
         self.other.hide()
         self.usual.chosen.connect(self._chosen)
-        self.other.valueChanged.connect(lambda _value: self.changed.emit())
+        self.other.changed.connect(self.changed)
 
     @property
     def value(self) -> int:
         """The number."""
         usual: int = self.usual.value
-        return self.other.value() if usual == _OTHER else usual
+        return int(self.other.value) if usual == _OTHER else usual
 
     def choose(self, wheels: int) -> None:
         """Take a number, as a click does."""
         if wheels not in _COUNTS:
-            self.other.setValue(wheels)
+            self.other.choose(wheels)
         self.usual.choose(wheels if wheels in _COUNTS else _OTHER)
 
     def _chosen(self, usual: int) -> None:
         self.other.setVisible(usual == _OTHER)
+        self.other.give_up()
         self.changed.emit()
 
 
@@ -189,8 +192,11 @@ class FirstChassisForm(QWidget):
         )
         self.steer = _count("Motors to steer", FirstRequest().steer_motors, "How many motors turn wheels.")
         self.drive = _count("Motors to drive", FirstRequest().drive_motors, "How many motors drive wheels.")
-        for spin in (self.steer, self.drive):
-            spin.valueChanged.connect(self._changed)
+        self.counts = (self.wheels.other, self.steer, self.drive)
+        for count in self.counts:
+            count.reason_changed.connect(partial(self._tell_refused, count.name))
+        for count in (self.steer, self.drive):
+            count.changed.connect(self._changed)
         for box in (self.single, self.steered, self.motors):
             box.currentIndexChanged.connect(self._changed)
 
@@ -225,13 +231,17 @@ class FirstChassisForm(QWidget):
         form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
         self.entries["name"] = Entry(self.name, wide=True)
         both = QWidget()
-        row = QHBoxLayout(both)
-        row.setContentsMargins(0, 0, 0, 0)
+        stacked = QVBoxLayout(both)
+        stacked.setContentsMargins(0, 0, 0, 0)
+        stacked.setSpacing(1)
+        row = QHBoxLayout()
         row.setSpacing(6)
-        for spin, word in ((self.steer, "to steer"), (self.drive, "to drive")):
-            spin.setMinimumHeight(_ROW)
-            row.addWidget(spin)
+        stacked.addLayout(row)
+        for count, word in ((self.steer, "to steer"), (self.drive, "to drive")):
+            count.setMinimumHeight(_ROW)
+            row.addWidget(count)
             row.addWidget(SmallLabel(word))
+            stacked.addWidget(count.reason)
         row.addStretch(1)
         self._share = both
         rows: list[tuple[str, QWidget, QWidget]] = [
@@ -330,8 +340,8 @@ class FirstChassisForm(QWidget):
             "steered": self.steered.currentData(),
             "middle_in_line": self.in_line.isChecked(),
             "motors": self.motors.currentData(),
-            "steer_motors": self.steer.value(),
-            "drive_motors": self.drive.value(),
+            "steer_motors": int(self.steer.value),
+            "drive_motors": int(self.drive.value),
             "unit": self.unit,
             **proportions(self.wheels.value, self._edited, self.unit),
         }
@@ -362,7 +372,11 @@ class FirstChassisForm(QWidget):
     def _show_rows(self, values: dict[str, Any]) -> None:
         """Show what the choices leave to say."""
         self._layout.setRowVisible(self.single, values["wheels"] % 2 == 1)
-        self._layout.setRowVisible(self._share, values["motors"] == "share")
+        shared = values["motors"] == "share"
+        self._layout.setRowVisible(self._share, shared)
+        if not shared:
+            self.steer.give_up()
+            self.drive.give_up()
         inner = values["wheels"] > 4
         self.in_line.setEnabled(inner)
         tip = _IN_LINE if inner else _NO_MIDDLE
@@ -379,9 +393,8 @@ class FirstChassisForm(QWidget):
 
     def _show_found(self, found: FirstChassis, request: FirstRequest) -> None:
         self.found = found
-        self._say(
-            "bad" if found.reason else "good", lengths_in(headline(found, request), request.unit), found.told
-        )
+        tone: Tone = "bad" if found.reason else "busy" if unsearched(found, request) else "good"
+        self._say(tone, lengths_in(headline(found, request), request.unit), found.told)
 
     def _say(self, tone: Tone, text: str, notes: tuple[str, ...] = ()) -> None:
         self.said, self.notes = (tone, text), notes
@@ -394,8 +407,11 @@ class FirstChassisForm(QWidget):
             self._job.cancel()
             self._say("busy", "Stopping the search …", self.notes)
 
-    def _refused(self) -> str | None:
-        return next((key for key in self.fields if self.entries[key].refused), None)
+    def _refused(self) -> NumberField | None:
+        held = (*self.counts, *self.fields.values())
+        told = (key for key in self.fields if self.entries[key].refused)
+        refused = next((field for field in held if field.refused), None)
+        return refused or next((self.fields[key] for key in told), None)
 
     def _make_it(self) -> None:
         """Make the chassis; one that is not aligned is shown with the reason first."""
@@ -403,9 +419,9 @@ class FirstChassisForm(QWidget):
         request = self._request
         refused = self._refused()
         if refused is not None and request is not None:
-            self.fields[refused].setFocus()
-            if not self.fields[refused].isModified():  # what was refused is gone: once is enough to see it
-                self.entries[refused].tell("")
+            refused.setFocus()
+            if not refused.isModified():  # what was refused is gone: once is enough to see it
+                next(entry for key, entry in self.entries.items() if self.fields.get(key) is refused).tell("")
             return
         if request is None or self._job is not None:
             return
@@ -480,15 +496,9 @@ class FirstChassisForm(QWidget):
             self._follow()
 
 
-def _count(name: str, value: int, tip: str) -> QSpinBox:
-    box = QSpinBox()
-    box.setRange(1, MOST_WHEELS)
-    box.setValue(value)
+def _count(name: str, value: int, tip: str, *, least: int = 1) -> CountField:
+    box = CountField(name, value, least, MOST_WHEELS, tip)
     box.setFixedWidth(_COUNT_WIDTH)
-    box.setAccessibleName(name)
-    box.setToolTip(tip)
-    box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-    box.wheelEvent = lambda event: event.ignore()  # type: ignore[method-assign]
     return box
 
 

@@ -42,7 +42,14 @@ def fit_window(window: QWidget) -> None:
     window.setGeometry(fitted(place, screen.availableGeometry().marginsRemoved(FRAME)))
 
 
-def lay_out(dialog: QDialog, content: QWidget, buttons: QDialogButtonBox, size: QSize) -> None:
+def lay_out(
+    dialog: QDialog,
+    content: QWidget,
+    buttons: QDialogButtonBox,
+    size: QSize,
+    *,
+    above: QWidget | None = None,
+) -> None:
     """Put content above the buttons of a dialog, so that the buttons stay in sight on any screen.
 
     Parameters
@@ -55,9 +62,13 @@ def lay_out(dialog: QDialog, content: QWidget, buttons: QDialogButtonBox, size: 
         Never scroll.
     size : QSize
         Wanted size [logical pixels]; a smaller screen gives less.
+    above : QWidget, optional
+        Stands between both and never scrolls either, such as what a press of a button came to.
     """
     layout = QVBoxLayout(dialog)
     layout.addWidget(scrolled(content, both_ways=True), 1)
+    if above is not None:
+        layout.addWidget(above)
     layout.addWidget(buttons)
     parent = dialog.parentWidget()
     screen = (parent.window() if parent is not None else dialog).screen()

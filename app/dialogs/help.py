@@ -37,7 +37,7 @@ def help_text() -> str:
     rows = [spec for spec in registry.PANELS if spec.shortcut is not None]
     keys = ", ".join(html.escape(str(spec.shortcut)) for spec in rows)
     titles = ", ".join(html.escape(spec.title) for spec in rows)
-    row = f"<tr><td>{keys}</td><td>go to a panel: {titles}</td></tr>"
+    row = f"<tr><td>{keys}</td><td>go to a section: {titles}</td></tr>"
     return with_anchors(page("words.html")).replace("<!-- keys of the panels -->", row)
 
 

@@ -90,7 +90,7 @@ class AdviceDialog(QDialog):
 
     def __init__(self, parent: QWidget | None, design: Design, unit: LengthUnit = "mm") -> None:
         super().__init__(parent)
-        self.setWindowTitle("Suggest sharing of steer motors")
+        self.setWindowTitle("Suggest sharing")
         self._design, self._unit = design, unit
         self._names = [wheel.name for wheel in design.wheels]
         self._found: tuple[Grouping, ...] = ()

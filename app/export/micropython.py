@@ -14,6 +14,9 @@ from geometry.lookup_table.fixed_point import LookupTable
 
 _BYTES_IN_A_LINE = 20
 
+MODULE = "robot"
+"""What the file is proposed to be called, and what its head has the caller import."""
+
 
 def render(programme: Programme) -> str:
     """Write the module; the same programme gives the same text."""
@@ -32,8 +35,8 @@ def _calls(programme: Programme) -> tuple[str, ...]:
     p, parts = programme.controller.prefix, programme.parts
     measured = ", measured" if "hold" in parts else ""
     lines = [
-        "How to call it, with this file saved as robot.py:",
-        f"    from robot import {p}_controller",
+        f"How to call it, with this file saved as {MODULE}.py:",
+        f"    from {MODULE} import {p}_controller",
         f"    controller = {p}_controller()",
         f"    steer, speed = controller.drive(left, right, ms{measured})",
     ]

@@ -45,7 +45,7 @@ def _csv_table(table: SteeringTable) -> Files:
 def _micropython(programme: Programme) -> Files:
     from app.export import micropython
 
-    return {f"{programme.controller.prefix}.py": micropython.render(programme).encode()}
+    return {f"{micropython.MODULE}.py": micropython.render(programme).encode()}
 
 
 def _c_header(programme: Programme) -> Files:

@@ -38,7 +38,7 @@ _OVERHANG_TIPS = {
 _NO_BODY = "The overhangs need a body: type its length or width, or make the outline."
 _NO_WHEELS = "The overhangs need a wheel: they are measured from the outermost kingpins."
 _NO_CORNERS = "There is no corner yet: type a length or a width, or make the outline."
-_REMOVE_TIP = "Remove the selected corners; with Symmetry on, their partners too. All of them are the body."
+_REMOVE_TIP = "Delete the selected corners; with Symmetry on, their partners too. All of them are the body."
 _AROUND_TIP = "Replace the outline by a rectangle around all wheels."
 _RECTANGLE_TIP = "Make the outline a rectangle; without wheels it is 360 mm long and 168 mm wide."
 
@@ -159,7 +159,7 @@ class BodyEditor(Panel):
             "Without a body, draw one."
         )
         self.add.clicked.connect(self._add)
-        self.remove = QPushButton("Remove corner")
+        self.remove = QPushButton("Delete corner")
         self.remove.clicked.connect(self._remove)
         self.around = QPushButton("Outline")
         self.around.clicked.connect(lambda: self._document.edit("Outline around wheels", body_edits.fit_body))
@@ -245,11 +245,11 @@ class BodyEditor(Panel):
             self.table.selectRow(next(i for i, place in enumerate(after) if place not in before))
 
     def _remove(self) -> None:
-        """Remove the selected corners, with symmetry their partners too; all of them are the body."""
+        """Delete the selected corners, with symmetry their partners too; all of them are the body."""
         rows = references_to("corner", self._rows())
         if not rows:
             self._document.message.emit("Select a corner in the table first.")
             return
         gone = with_partners(self._document.design, rows) if self.symmetric else rows
-        label = "Remove body" if len(gone) == len(self._document.design.body_mm) else "Remove body corner"
+        label = "Delete body" if len(gone) == len(self._document.design.body_mm) else "Delete body corner"
         self._document.edit(label, lambda d: body_edits.delete_corners(d, selected(gone, "corner")))

@@ -22,6 +22,7 @@ from PySide6.QtGui import (
     QMouseEvent,
     QPainter,
     QResizeEvent,
+    QWheelEvent,
 )
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsView, QMenu, QSizePolicy, QToolTip
 
@@ -98,7 +99,7 @@ def end_words(turn: float) -> str:
 class Chart(pg.GraphicsView):
     """Plots with a cursor in all of them.
 
-    The left button steers, as the arrow keys do; the mouse wheel zooms over the turns, the middle
+    The left button steers, as the arrow keys do; Ctrl and the mouse wheel zoom over the turns, the middle
     button moves them, a double click shows all of them. The values follow by themselves.
     """
 
@@ -323,6 +324,13 @@ class Chart(pg.GraphicsView):
             self._dragging = False
         elif event.button() != Qt.MouseButton.RightButton:
             super().mouseReleaseEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Zoom where Ctrl is held; else leave it to what scrolls the plots."""
+        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            super().wheelEvent(event)
+        else:
+            event.ignore()
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: ARG002
         """Show the whole range again."""

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.design import edits
+from app.design.places import field_word
 from app.document import Document
 from app.panels.form import (
     ANGLE,
@@ -32,6 +33,10 @@ from app.plain import plain_label
 from app.units import LengthUnit, show_length
 
 _AUTO = "by rule"
+_MOVES = (
+    "When it is moved sideways, the track goes with it, and the same turn input gives another turn radius. "
+    "Choose another wheel here to keep the track."
+)
 _RANKS = (
     "no wheel holds the chassis sideways: it can roll any way",
     "the chassis can turn about any point of one line without drag",
@@ -84,7 +89,7 @@ class ChassisEditor(Panel):
         self.references = {
             f"{side}_reference": choice(
                 f"{side.capitalize()} reference",
-                f"The wheel abreast of which the {side} side speed is measured.",
+                f"The wheel abreast of which the {side} side speed is measured. {_MOVES}",
             )
             for side in ("left", "right")
         }
@@ -185,14 +190,16 @@ class ChassisEditor(Panel):
         x = view.robot.wheels.x
         wheelbase = show_length(float(np.ptp(x)), unit, of_mm=1) if len(x) else "none"
         track = show_length(2 * base.half_track, unit, of_mm=1)
+        names = [view.design.wheels[n].name for n in (base.left, base.right) if n is not None]
         source = "chosen" if base.source == "chosen" else f"from the {base.source}"
         return (
             f"Wheelbase {wheelbase}, foremost to rearmost. Track {track} between the references. "
+            f"{_radius_follows(names)}"
             f"Base axle {source}. At this turn {_RANKS[view.rank]}."
         )
 
     def _ask(self, key: str, value: Any) -> bool:
-        label = f"Change {key.removesuffix('_mm').removesuffix('_deg').replace('_', ' ')}"
+        label = f"Change {field_word('chassis', key)}"
         done = self._document.edit(
             label, lambda d: edits.change_chassis(d, **{key: value}), merge_key=f"chassis {key}"
         )
@@ -210,3 +217,10 @@ class ChassisEditor(Panel):
 
     def _note(self) -> None:
         self._ask("notes", self.notes.toPlainText())
+
+
+def _radius_follows(names: list[str]) -> str:
+    """Why moving a wheel may change the turn radius; nothing where no wheel is a reference."""
+    if not names:
+        return ""
+    return f"Moving {' or '.join(names)} changes it, and the turn radius of the same turn input. "

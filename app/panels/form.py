@@ -120,13 +120,14 @@ def take_typed(window: QWidget) -> None:
 
 
 def name_field(document: Document, what: str, tip: str, ask: Callable[[str], bool]) -> TypedField:
-    """A field for a name of up to 40 characters; left blank, what holds stays."""
+    """A field for a name of up to 40 characters; a blank one is refused."""
     box = TypedField(
         what,
         parse=str,
         show=str,
         ask=lambda text: document.answer(lambda: ask(text)),
         tip=tip,
+        blank="must not be blank; Esc brings the name back",
     )
     box.setMaxLength(40)
     document.opened.connect(box.give_up)

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from app.design import motor_edits
 from app.design.motor_edits import MotorKind
+from app.design.places import field_word
 from app.document import Document
 from app.panels.form import add_row, add_with_reason, choice, name_field, set_choice
 from app.panels.motor_wheels import MotorWheels
@@ -259,7 +260,7 @@ class MotorEditor(QWidget):
         kind, index = self._kind, self._index
         if index >= len(motor_edits.motors_of(self._document.design, kind)):
             return False  # the panel rests behind another, and its motor is gone meanwhile
-        label = f"Change {key.removesuffix('_deg').replace('_', ' ')} of motor"
+        label = f"Change {field_word('motor', key)} of motor"
         done = self._document.edit(
             label,
             lambda d: motor_edits.change_motor(d, kind, index, **{key: value}),

@@ -60,7 +60,7 @@ _INDENT = 24
 class _NameBox(QCheckBox):
     """A check box that takes the room it gets; a name that is longer is told whole by its tooltip."""
 
-    TIP = "Ticked: this motor holds the wheel. A motor without a wheel is removed."
+    TIP = "Ticked: this motor holds the wheel. A motor without a wheel is deleted."
 
     def minimumSizeHint(self) -> QSize:
         """As narrow as its panel."""
@@ -262,7 +262,7 @@ class MotorWheels(QWidget):
             for motor in before:
                 if motor.name not in kept:
                     document.step_done.emit(
-                        f"{motor.name} held no other wheel and was removed; undo brings it back."
+                        f"{motor.name} held no other wheel and was deleted; undo brings it back."
                     )
 
     def _gear(self, row: int, ratio: float | None, train: Train, proportion: Proportion | None) -> bool:

@@ -90,8 +90,8 @@ class MotorsPanel(Panel):
         self.code.setToolTip("Export code for the controller: targets for these motors.")
         self.code.setAccessibleName("Code for the controller…")
         self.code.clicked.connect(lambda: self.action_asked.emit("export_code"))
-        self.remove = QPushButton("Remove")
-        self.remove.setToolTip("Remove the chosen motor; its wheels stay.")
+        self.remove = QPushButton("Delete")
+        self.remove.setToolTip("Delete the chosen motor; its wheels stay.")
         self.remove.clicked.connect(self.delete)
 
     def summary(self, view: View) -> str:
@@ -194,7 +194,7 @@ class MotorsPanel(Panel):
         if self.chosen is not None:
             kind, index = self.chosen
             name = motor_edits.motors_of(self._document.design, kind)[index].name
-            self._document.edit(f"Remove {name}", lambda d: motor_edits.delete_motor(d, kind, index))
+            self._document.edit(f"Delete {name}", lambda d: motor_edits.delete_motor(d, kind, index))
 
 
 _NO_WHEEL: dict[MotorKind, str] = {

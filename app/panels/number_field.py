@@ -32,6 +32,8 @@ class TypedField(QLineEdit):
         Called with each new value; returns False or the reason where it was refused.
     tip
         What it means, its unit and its range.
+    blank
+        Why it may not be blank; without a reason what holds is shown again.
     """
 
     reason_changed = Signal(str)
@@ -45,6 +47,7 @@ class TypedField(QLineEdit):
         show: Callable[[Any], str],
         ask: Callable[[Any], bool | str | None],
         tip: str,
+        blank: str = "",
     ) -> None:
         super().__init__()
         self.name = name
@@ -52,6 +55,7 @@ class TypedField(QLineEdit):
         self._show = show
         self._ask = ask
         self._tip = tip
+        self._blank = blank
         self._value: Any = None
         self._subject: object = None
         self._tried: str | None = None
@@ -126,7 +130,10 @@ class TypedField(QLineEdit):
             return
         text = self.text().strip()
         if not text and self._value is not None:
-            self._reset_text()
+            if self._blank:
+                self._refuse(self._blank)
+            else:
+                self._reset_text()
             return
         try:
             value = self._parse(text)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 _ABOUT = (
     "Press or drag to steer, or use the arrow keys; Home and End go to the ends, up and down select a wheel. "
-    "The mouse wheel zooms, the middle button moves what is shown, a double click shows the whole range."
+    "Ctrl and the mouse wheel zoom, the middle button moves what is shown, a double click shows all of it."
 )
 
 

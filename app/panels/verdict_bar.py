@@ -275,7 +275,7 @@ class FirstSteps(QFrame):
         done = QPushButton("Got it")
         done.setToolTip("Hide these sentences; the Help menu shows them again.")
         done.clicked.connect(self.dismissed)
-        numbers = QPushButton("New from your &numbers…")
+        numbers = QPushButton("&New…")
         numbers.setToolTip("Say how many wheels your robot has, their places and sizes, and start with it.")
         numbers.clicked.connect(self.numbers_asked)
         layout = QVBoxLayout(self)

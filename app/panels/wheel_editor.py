@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QComboBox, QFormLayout, QVBoxLayout, QWidget
 
 from app.design import edits
+from app.design.places import field_word
 from app.design.references import selected_wheels
 from app.document import Document
 from app.panels.form import (
@@ -54,13 +55,13 @@ _SWING = (
         LENGTH,
         "trail_mm",
         "Trail",
-        "How far the contact point lies behind the kingpin, along the wheel; negative is ahead.",
+        "Contact point behind the kingpin, along the wheel; negative is ahead. -1 000 to 1 000 mm.",
     ),
     (
         LENGTH,
         "lateral_offset_mm",
         "Lateral offset",
-        "How far the contact point lies to the left of the kingpin, across the wheel; negative is right.",
+        "Contact point left of the kingpin, across the wheel; negative is right. -1 000 to 1 000 mm.",
     ),
     (
         NUMBER,
@@ -141,7 +142,7 @@ class WheelFields(Panel):
         mirror = self.symmetric
         if not chosen:
             return False
-        label = f"Change {key.rsplit('_', 1)[0].replace('_', ' ')}"
+        label = f"Change {field_word('wheel', key)}"
         return self._document.edit(
             label,
             lambda d: edits.change_wheels(d, chosen, mirror=mirror, **{key: value}),

@@ -36,7 +36,7 @@ class Column:
     key: Callable[[Any], Any]
     widest: str
     """Its widest usual text, from which its first width follows."""
-    unit: Literal["", "length", "drag"] = ""
+    unit: Literal["", "%", "length", "drag"] = ""
     """What stands below the head."""
     from_width: int = 0
     """It is shown from this width of the panel on [px]."""
@@ -81,10 +81,11 @@ TURN_COLUMNS = (
     ),
     Column(
         "Speed",
-        "Rolling speed as a share of full speed; negative rolls backward",
-        lambda r, _u: f"{r.speed + 0.0:.3f}",
+        "Rolling speed in percent of full speed; negative rolls backward",
+        lambda r, _u: f"{100.0 * r.speed + 0.0:.1f}",
         lambda r: r.speed,
-        "Speed_",
+        "-100.0",
+        unit="%",
         from_width=520,
     ),
     Column(
@@ -203,6 +204,10 @@ def _ideal(column: Column, row: WheelRow | Wheel) -> str:
     return f" as built, ideal {show_angle(row.ideal)}"
 
 
+def _and(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
+
+
 _ROW, _HEAD_HEIGHT, _MOST_ROWS = 26, 26, 10
 
 
@@ -259,6 +264,12 @@ class WheelTable(Panel):
         layout.setContentsMargins(0, 0, 0, 4)
         layout.addWidget(self.none)
         layout.addWidget(self.table)
+        self.unseen = plain_label()
+        self.unseen.setWordWrap(True)
+        self.unseen.setContentsMargins(12, 2, 12, 4)
+        self.unseen.setFont(sized(self.font(), "small"))
+        self.unseen.hide()
+        layout.addWidget(self.unseen)
         self.show_view(document.view)
 
     def rows(self, view: View) -> Sequence[WheelRow | Wheel]:
@@ -275,6 +286,15 @@ class WheelTable(Panel):
         super().resizeEvent(event)
         for place, column in enumerate(self.COLUMNS):
             self.table.setColumnHidden(place, event.size().width() < column.from_width)
+        self._tell_unseen()
+
+    def _tell_unseen(self) -> None:
+        """Say below which columns there is no room for, and how to see them."""
+        heads = [c.head for place, c in enumerate(self.COLUMNS) if self.table.isColumnHidden(place)]
+        self.unseen.setVisible(bool(heads) and not self.table.isHidden())
+        words = f"No room for {_and(heads)}: widen the panel, or open the section in a window of its own."
+        if heads and self.unseen.text() != words:
+            self.unseen.setText(words)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
@@ -297,6 +317,7 @@ class WheelTable(Panel):
             if not rows:
                 self.table.clearFocus()  # in a window of its own there is no other place for the keyboard
             self.none.setVisible(not rows)
+            self._tell_unseen()
         self.model.show_rows(rows, self._unit)
         wanted = set(selected(view.selection, self.KIND))
         model = self.table.selectionModel()

@@ -58,6 +58,8 @@ from app.views.wheels import draw_wheels
 _CLICK_PX = 3
 FREE_PLACE_MM = 0.1
 """Where nothing snaps, a new wheel stands on a multiple of this."""
+# A chassis that an edit leaves smaller than this share of what it was is fitted anew.
+_SHRUNK = 0.7
 MARKS = (
     draw_ground,
     draw_base_axle,
@@ -157,6 +159,9 @@ class PlanCanvas(QWidget):
         """Bring into sight what an edit moved or added, or what was selected elsewhere."""
         design, edited = self._view.design, self._view.design is not before.design
         if edited:
+            if self._fitted and self._view.facts.size < _SHRUNK * before.facts.size:
+                self.fit()  # what it was fitted to is gone, as after undo of a wheel that was far off
+                return
             places = changed_places(before.design, design)
         elif self._view.selection != before.selection:
             places = chosen_places(design, self._view.selection)
@@ -294,6 +299,9 @@ class PlanCanvas(QWidget):
             if lit:
                 self.update()
         self._show_cursor(held)
+        self._tell_place(at)
+
+    def _tell_place(self, at: QPointF) -> None:
         x, y = self.camera.to_chassis(at.x(), at.y())
         unit = self._options.unit
         self.pointed.emit(f"x {show_length(x, unit, of_mm=1)}, y {show_length(y, unit, of_mm=1)}")
@@ -364,6 +372,7 @@ class PlanCanvas(QWidget):
         """Follow the mouse."""
         if self._pan is not None:
             self._pan.move(self._pointer(event))
+            self._tell_place(event.position())
             return
         if self._gesture is None:
             self._update_hover(event.position(), event.modifiers())
@@ -373,6 +382,7 @@ class PlanCanvas(QWidget):
                 return
             self._pressed = None
         self._gesture.move(self._pointer(event))
+        self._tell_place(event.position())
         self.update()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:

@@ -23,7 +23,7 @@ EMPTY_ACTIONS = (
         "Add wheels",
         "Add the first axle at the origin: a pair, or one wheel where Symmetry is off.",
     ),
-    ("new", "From numbers…", "Say how many wheels there are, their places and sizes."),
+    ("new", "New…", "Say how many wheels there are, their places and sizes."),
     ("body", "Body", "Begin with the body: its length and its width."),
 )
 """Key of the action, text and tooltip of each button on the empty plan."""

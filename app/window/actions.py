@@ -435,7 +435,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
     ActionSpec(
         "suggest",
         "Edit",
-        "Suggest s&haring motors…",
+        "Suggest s&haring…",
         "Find the best way to share few steer motors among the steered wheels.",
         run=lambda w: w.acts.suggest(),
         why_not=why_not.no_steered_wheel,
@@ -466,7 +466,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "find",
         "Help",
         "Fin&d an action…",
-        "Type a word or two: actions, panels, samples, files and the words of the help are found.",
+        "Type a word or two: actions, sections, samples, files and the words of the help are found.",
         shortcut="Ctrl+K",
         run=_find,
         at_start=True,

@@ -81,8 +81,10 @@ class Acts:
         gone = selection_edits.with_partners(document.design, chosen) if mirror else chosen
         label = f"Delete {selection_edits.counted(gone)}"
         named = selection_edits.named(document.design, gone)
+        before = document.design
         if document.edit(label, lambda d: selection_edits.delete(d, gone)):
-            document.step_done.emit(f"Deleted {named}.")
+            bare = selection_edits.bare_motors(before, document.design, gone)
+            document.step_done.emit(f"Deleted {named}{bare}.")
 
     def make_kind(self, kind: Kind) -> None:
         """Make the selected wheels fixed, steered or casters, with symmetry their partners too."""

@@ -42,7 +42,7 @@ def make_menus(window: Frame) -> None:
     if more is not None:
         more.setAccessibleName("More menus")
     _put_find(window)
-    _list_panels(menus["Stage"].addMenu("Pane&ls"), window)
+    _list_panels(menus["Stage"].addMenu("Sec&tions"), window)
 
 
 def _list_samples(menu: QMenu, filing: Filing) -> None:
@@ -98,7 +98,7 @@ def dress_menu_bar(window: Frame) -> None:
 
 
 def _list_panels(menu: QMenu, window: Frame) -> None:
-    """List each panel twice: to go to it by its key, and to show it in a window of its own."""
+    """List each section twice: to go to it by its key, and to show it in a window of its own."""
     for key, section in window.sections.items():
         go_to = QAction(f"Go to {section.spec.title}", window)
         if section.spec.shortcut is not None:
@@ -110,7 +110,7 @@ def _list_panels(menu: QMenu, window: Frame) -> None:
     menu.addSeparator()
     for section in window.sections.values():
         out = menu.addAction(f"{section.spec.title} in a window of its own")
-        out.setToolTip(plain_tip("For a second screen; closing it puts the panel back."))
+        out.setToolTip(plain_tip("For a second screen; closing it puts the section back."))
         out.triggered.connect(section.take_out)
         window.work_actions.append(out)
 

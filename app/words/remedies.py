@@ -30,6 +30,10 @@ from geometry.turn_range.range_check import AtTurns, WheelAtTurn, at_turns
 
 # More wheels than that are not listed in a sentence.
 _NAMED = 4
+_ON_SCREEN = (
+    ("clear base_axle_x_mm", 'untick "Choose the base axle"'),
+    ("largest_turn", "the largest turn"),
+)
 
 
 def cause(facts: Facts, off: WheelAtTurn, at: AtTurns | None = None) -> Cause:
@@ -48,6 +52,19 @@ def cause(facts: Facts, off: WheelAtTurn, at: AtTurns | None = None) -> Cause:
 def remedy(facts: Facts, off: WheelAtTurn, unit: LengthUnit = "mm", at: AtTurns | None = None) -> str:
     """What the builder can do about a wheel's fault at a turn, in one sentence or several."""
     return remedy_words(facts.design, cause(facts, off, at), unit)
+
+
+def on_screen(text: str) -> str:
+    """A sentence that names keys of the file, with what the fields of the window are called.
+
+    Examples
+    --------
+    >>> on_screen("It stands at its end of travel: give it more, or set largest_turn to at most 0.3.")
+    'It stands at its end of travel: give it more, or set the largest turn to at most 0.3.'
+    """
+    for key, words in _ON_SCREEN:
+        text = text.replace(key, words)
+    return text
 
 
 def notices(facts: Facts) -> tuple[str, ...]:
@@ -115,7 +132,7 @@ def _sentence(design: Design, cause: Cause, part: Part, unit: LengthUnit) -> str
         case SharedDrive():
             return _drive(design, cause.wheel, part, unit)
         case OtherWheels():
-            return _others(design, cause, part)
+            return _others(design, cause, part, unit)
 
 
 def _at_end(design: Design, cause: Cause, part: WheelAtEnd | MotorAtEnd | MatesAtEnd) -> str:
@@ -199,16 +216,35 @@ def _drive(design: Design, wheel: int, part: SharedDrive, unit: LengthUnit) -> s
     )
 
 
-def _others(design: Design, cause: Cause, part: OtherWheels) -> str:
+def _others(design: Design, cause: Cause, part: OtherWheels, unit: LengthUnit) -> str:
     if len(cause.parts) > 1:
         named = f" ({some_names([design.wheels[n].name for n in part.wheels])})" if part.wheels else ""
         return f"Other wheels{named} pull the chassis too."
+    who = _who_pulls(design, part, unit)
     if not part.suits:
-        return "Other wheels pull the chassis about another centre."
+        return f"Other wheels pull the chassis about another centre.{who}"
     if part.motor is None:
-        return "It would be right about the centre asked for: other wheels pull the chassis aside."
+        return f"It would be right about the centre asked for: other wheels pull the chassis aside.{who}"
     own = "Its own motor" if part.alone else f"Its motor, {design.steer_motors[part.motor].name},"
-    return f"{own} turns it right: other wheels pull the chassis about another centre."
+    return f"{own} turns it right: other wheels pull the chassis about another centre.{who}"
+
+
+def _who_pulls(design: Design, part: OtherWheels, unit: LengthUnit) -> str:
+    """The wheel or motor that pulls others aside, with its remedy; all that pull where no one does alone."""
+    if part.source is None:
+        names = some_names([design.wheels[n].name for n in part.wheels])
+        return f" Those that pull: {names}." if names else ""
+    (fault,) = part.source.parts
+    if isinstance(fault, SharedAngle):
+        together = _names(design, sorted((part.source.wheel, *fault.wheels)))
+        return (
+            f" The motor at fault is {design.steer_motors[fault.motor].name}: it turns {together}, "
+            "and no one angle suits them all: share or gear them otherwise."
+        )
+    words = _lower(_sentence(design, part.source, fault, unit))
+    if isinstance(fault, AxlesApart):
+        return f" At fault: {words}"
+    return f" The wheel at fault is {design.wheels[part.source.wheel].name}: {words}"
 
 
 def _names(design: Design, wheels: Sequence[int]) -> str:

@@ -14,13 +14,16 @@ from app.picture.view import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
 from app.words.lengths import show_drag
 from app.words.off_course import off_course_words, turning_words
-from app.words.remedies import notices, remedy, some_names
+from app.words.remedies import notices, on_screen, remedy, some_names
+from geometry.kinematics.alignment import ALIGNED
 from geometry.turn_range.range_check import CentreError, WheelAtTurn
 from geometry.turn_range.sweep import LandmarkKind
 
 _EXACT = "the motors turn every wheel to its ideal angle"
 # Turns closer than this are one turn in words, as they are when shown with two decimals.
 _SAME_TURN = 0.005
+# A slip angle below this is not told [rad].
+_ROUNDING = 1e-6
 
 Tone = Literal["good", "slight", "bad", "empty"]
 _JUMP_WORDS: dict[LandmarkKind, str] = {
@@ -76,7 +79,7 @@ def what_to_do(facts: Facts, unit: LengthUnit) -> tuple[str, ...]:
     worst = check.worst
     if worst is None:
         exact = f"Exact: {_EXACT}." if check.exact else ""
-        told = [exact, _pivots(facts), *_on_the_way(facts)]
+        told = [exact, _within(facts), _pivots(facts), *_on_the_way(facts)]
     else:
         count = len(check.faulty)
         wheels = "1 wheel drags" if count == 1 else f"{count} wheels drag"
@@ -86,7 +89,7 @@ def what_to_do(facts: Facts, unit: LengthUnit) -> tuple[str, ...]:
         told = [
             f"{wheels}, most {name} at turn {show_number(worst.turn, 3)} (slip {slip}{miss}).",
             # Each remedy is proved by trials: that is for the end of a drag.
-            "" if facts.previewing else remedy(facts, worst, unit),
+            "" if facts.previewing else on_screen(remedy(facts, worst, unit)),
             _off_course_too(facts, worst, unit),
             f"Yet {_EXACT}." if check.exact else "",
         ]
@@ -183,7 +186,7 @@ def _all_aligned(view: View, unit: LengthUnit) -> str:
     flipped = [row.name for row in view.rows if "flipped" in row.notes]
     pivoting = [row.name for row in view.rows if row.state == "pivots"]
     most = max((abs(row.slip) for row in view.rows if row.state == "aligned"), default=0.0)
-    within = f", within {show_angle(most, 2)}" if most > 1e-6 else ""
+    within = f", within {show_angle(most, 2)}" if most > _ROUNDING else ""
     radius = view.true_radius
     if math.isinf(radius):
         return f"every axle lies square to the motion{within}."
@@ -197,6 +200,19 @@ def _all_aligned(view: View, unit: LengthUnit) -> str:
     if flipped:
         text += f" Flipped, rolling the other way: {some_names(flipped)}."
     return text
+
+
+def _within(facts: Facts) -> str:
+    """How far axles are off that count as aligned; nothing where they are off by no more than rounding."""
+    response = facts.check.dense.response
+    slip = abs(response.alignment.slip[response.states == ALIGNED])
+    most = float(slip.max(initial=0.0))
+    if most <= _ROUNDING:
+        return ""
+    told = show_angle(most, 2)
+    off = f"up to {told} off" if float(told.removesuffix("°")) else "off by less than 0.01°"
+    limit = f"{facts.design.aligned_within_deg:g}°"
+    return f"Within {limit}, which counts as aligned, but not exact: axles are {off}."
 
 
 def _pivots(facts: Facts) -> str:

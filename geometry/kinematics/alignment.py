@@ -16,6 +16,7 @@ from geometry.plane import least_squares_meeting_point
 
 State = Literal["aligned", "pivots", "swings round", "slight drag", "drags"]
 STATES: tuple[State, ...] = ("aligned", "pivots", "swings round", "slight drag", "drags")
+ALIGNED = STATES.index("aligned")
 # The first state that counts as a fault.
 FAULTY = STATES.index("slight drag")
 CALM: tuple[State, ...] = STATES[:FAULTY]

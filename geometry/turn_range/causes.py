@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -122,6 +122,8 @@ class OtherWheels:
     """Whether that motor turns no other wheel."""
     suits: bool
     """Whether it would be right if every wheel were steered and driven by itself."""
+    source: Cause | None = None
+    """A fault of one of the others whose removal alone leaves this wheel aligned."""
 
 
 Part = (
@@ -221,11 +223,22 @@ def _part(trials: Trials, removal: Removal, removed: list[Removal]) -> Part:
             return _wheel_at_end(trials)
         case What.OTHERS:
             pull = trials.pulling(*(other for other in removed if other != removal))
-            return OtherWheels(pull, trials.holder, alone=not trials.mates, suits=trials.suits)
+            source = _source(trials, pull) if len(removed) == 1 else None
+            return OtherWheels(pull, trials.holder, not trials.mates, trials.suits, source)
         case What.DRIVE_SENSE | What.DRIVE_GEARING | What.DRIVE_SPEED:
             return _shared_drive(trials, removal)
         case _:
             return _of_steer_motor(trials, removal.what)
+
+
+def _source(trials: Trials, pulling: tuple[int, ...]) -> Cause | None:
+    """The first single fault of a wheel that pulls, without which the wheel of these trials is aligned."""
+    for other in pulling:
+        there = replace(trials, wheel=other, known={})
+        for removal in there.own_faults():
+            if there.cured(removal, wheel=trials.wheel):
+                return Cause(other, (_part(there, removal, [removal]),))
+    return None
 
 
 def _wheel_at_end(trials: Trials) -> WheelAtEnd:

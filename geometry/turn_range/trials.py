@@ -127,6 +127,11 @@ class Trials:
         # Off by itself, but within the tolerance or on the centre: so the last to be blamed.
         return found + (own if self.suits else [])
 
+    def own_faults(self) -> list[Removal]:
+        """What may be wrong with the wheel itself or its steer motor, be it within the tolerance."""
+        own = self._of_the_wheel() if self._off_alone else []
+        return own + (self._of_its_motor(self.built) if self.built is not None else [])
+
     @property
     def _off_alone(self) -> bool:
         """Whether it drags at all, be it within the tolerance, when steered and driven by itself."""
@@ -231,9 +236,10 @@ class Trials:
                     least[i] = removal
         return least
 
-    def cured(self, *removed: Removal) -> bool:
-        """Whether the wheel is aligned without these."""
-        return self.tried(*removed)[0]
+    def cured(self, *removed: Removal, wheel: int | None = None) -> bool:
+        """Whether the wheel, or another one, is aligned without these."""
+        found = self._without(*removed)
+        return self.judged(found.wheels, found.solution, wheel)[0]
 
     def tried(self, *removed: Removal) -> tuple[bool, float]:
         """Whether the wheel is aligned without these, and the size of its slip [rad]."""
@@ -272,11 +278,12 @@ class Trials:
         )
         return _Solved(wheels, built.solution, response)
 
-    def judged(self, wheels: WheelArrays, solution: Solution) -> tuple[bool, float]:
-        """Whether the wheel is aligned in a solution, and the size of its slip [rad]."""
+    def judged(self, wheels: WheelArrays, solution: Solution, wheel: int | None = None) -> tuple[bool, float]:
+        """Whether the wheel, or another one, is aligned in a solution, and the size of its slip [rad]."""
+        n = self.wheel if wheel is None else wheel
         found = alignment_of(wheels, solution)
-        calm = states(found, self.robot.aligned_within, self.robot.slight_within)[0, self.wheel] < FAULTY
-        return bool(calm), abs(float(found.slip[0, self.wheel]))
+        calm = states(found, self.robot.aligned_within, self.robot.slight_within)[0, n] < FAULTY
+        return bool(calm), abs(float(found.slip[0, n]))
 
     def _placed_without(self, whats: set[What]) -> tuple[WheelArrays, Base]:
         """The wheels without faults of toe, trail and place, and the base axle that follows."""

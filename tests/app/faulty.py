@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.design.edits import change_wheels
+from app.design.samples import sample_design
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from tests.app.scouts import FRONT, LEFT, RIGHT, drive_motor, scout, steer_motor
@@ -52,6 +53,15 @@ def three_on_one(rear: float = 1.0) -> Design:
 def short_rear() -> Design:
     """Both sides steer exactly, but the rear right wheel turns no further than 20 degrees."""
     return change_wheels(scout(RIGHT, LEFT), [5], travel_min_deg=-20.0, travel_max_deg=20.0)
+
+
+def geared_unlike() -> Design:
+    """The sample with four motors, whose front left wheel turns 2 % further than it should."""
+    design = sample_design("marsh_scout_motors")
+    right, left = design.steer_motors
+    front, rear = left.wheels
+    more = front.edited(ratio=1.02 * front.turns, train=())
+    return design.edited(steer_motors=(right, left.edited(wheels=(more, rear))))
 
 
 def swung_offset(toe: float) -> tuple[Wheel, Wheel]:
@@ -170,13 +180,17 @@ TOLD = {
         lambda: scout(FRONT),
         0.3,
         4,
-        "It would be right about the centre asked for: other wheels pull the chassis aside.",
+        "It would be right about the centre asked for: other wheels pull the chassis aside. "
+        "The motor at fault is front: it turns front left, front right, and no one angle suits them all: "
+        "share or gear them otherwise.",
     ),
     "others pull a wheel on its own motor": Told(
         lambda: scout(FRONT, steer_motor("own", {"rear left": 1.0})),
         0.3,
         4,
-        "Its own motor turns it right: other wheels pull the chassis about another centre.",
+        "Its own motor turns it right: other wheels pull the chassis about another centre. "
+        "The motor at fault is front: it turns front left, front right, and no one angle suits them all: "
+        "share or gear them otherwise.",
     ),
     "others pull a wheel on an exact motor": Told(
         lambda: cart(
@@ -189,7 +203,32 @@ TOLD = {
         ),
         0.3,
         4,
-        "Its motor, N, turns it right: other wheels pull the chassis about another centre.",
+        "Its motor, N, turns it right: other wheels pull the chassis about another centre. "
+        "The motor at fault is M: it turns A, B, and no one angle suits them all: "
+        "share or gear them otherwise.",
+    ),
+    "one gear of a shared motor pulls a fixed wheel": Told(
+        geared_unlike,
+        -0.6,
+        3,
+        "It would be right about the centre asked for: other wheels pull the chassis aside. "
+        "The motor at fault is left steering: it turns front left, rear left, and no one angle suits "
+        "them all: share or gear them otherwise.",
+    ),
+    "a fixed wheel askew pulls its mate": Told(
+        lambda: change_wheels(sample_design("marsh_scout_motors"), [2], toe_deg=3.0),
+        -0.4,
+        3,
+        "It would be right about the centre asked for: other wheels pull the chassis aside. "
+        "The wheel at fault is middle left: its toe of 3° turns a fixed axle off the turn centre: "
+        "set the toe to 0.",
+    ),
+    "a motor and a wheel pull, and neither alone is enough": Told(
+        lambda: change_wheels(geared_unlike(), [2], toe_deg=3.0),
+        -0.6,
+        3,
+        "It would be right about the centre asked for: other wheels pull the chassis aside. "
+        "Those that pull: front left, middle left, rear left.",
     ),
     "toe": Told(
         lambda: Design(wheels=(fixed("L", 0.0, 100.0, toe_deg=3.0), REAR[1])),

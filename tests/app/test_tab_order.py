@@ -105,7 +105,7 @@ def test_tab_goes_from_the_name_of_a_motor_along_its_wheels_to_its_properties(sh
     names = [name_of(stop) for stop in stops(area)]
     start = names.index("Motor name")
     buttons = ["Add steer motor", "Add drive motor", "Suggest sharing…", "Code for the controller…"]
-    buttons += ["Use these drive motors", "Remove"]
+    buttons += ["Use these drive motors", "Delete"]
     assert names[:start] == ["Motors", *buttons]
     wheels = ["front left", "Gearing of front left", "front right", "rear left", "Gearing of rear left"]
     assert names[start + 1 : start + 8] == [*wheels, "rear right", "Zero"]

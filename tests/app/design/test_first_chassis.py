@@ -151,15 +151,23 @@ def test_every_choice_gives_an_aligned_chassis_or_a_true_reason(
     names = [wheel.name for wheel in design.wheels]
     assert len(set(names)) == len(names)
     for wheel in design.wheels:
-        if asked.hole_pitch_mm:
-            for place in (wheel.x_mm, wheel.y_mm):
-                assert place / asked.hole_pitch_mm == pytest.approx(round(place / asked.hole_pitch_mm))
+        check_place(asked, wheel)
         if wheel.kind == "steered":
             assert 1 <= wheel.travel_max_deg <= WIDEST_TRAVEL_DEG
             assert wheel.travel_min_deg == -wheel.travel_max_deg
     for part in (share, 1.0):
         check_clear(design, part)
     check_told_of_travel(asked, design, " ".join((*found.told, found.reason)))
+
+
+def check_place(asked: FirstRequest, wheel: Wheel) -> None:
+    """Fail where a wheel stands neither where the given lengths have it nor on a hole."""
+    if not asked.hole_pitch_mm:
+        return
+    at_end = abs(wheel.x_mm) == 0.5 * asked.wheelbase_mm
+    beside = abs(wheel.y_mm) - 0.5 * asked.track_mm if wheel.y_mm else 0.0
+    for place in (0.0 if at_end else wheel.x_mm, beside):
+        assert place / asked.hole_pitch_mm == pytest.approx(round(place / asked.hole_pitch_mm), abs=1e-6)
 
 
 def check_told_of_travel(asked: FirstRequest, design: Design, told: str) -> None:
@@ -349,7 +357,7 @@ def test_more_axles_steer_only_where_the_chassis_would_drag_without() -> None:
 def test_sentences_are_in_the_unit_of_the_screen() -> None:
     fields = {"body_width_mm": 200.0, "wheelbase_mm": 260.0, "unit": "inch", "wheels": 5}
     told = " ".join(laid_out(request(**fields)).told)
-    assert "The wheelbase is 10.394 in instead of 10.236 in" in told
+    assert "The wheelbase of 10.236 in stays as it was given: its wheels stand between holes of" in told
     assert " mm" not in told
     (problem,) = refused({**proportions(6, {}), "unit": "inch", "track_mm": 24.0, "body_width_mm": 0.0})
     assert problem.rule.startswith("must leave room between wheels that are 0.984 in wide")
@@ -367,8 +375,7 @@ def test_motors_that_no_wheel_needs_are_not_made_and_it_is_said() -> None:
 def test_the_headline_does_not_promise_what_a_search_has_yet_to_find() -> None:
     asked = request(motors="share")
     assert headline(laid_out(asked), asked) == (
-        "Aligned at every turn and turns on the spot with a motor for each wheel; "
-        "the best sharing is searched for as it is made."
+        "Whether it is aligned is not known yet: the best sharing is searched for as it is made."
     )
     assert headline(first_chassis(asked), asked) == "Opens aligned at every turn and turns on the spot."
 
@@ -436,6 +443,32 @@ def test_what_cannot_be_is_refused_with_a_number_that_can(
         assert request(**{**fields, mended: float(enough)})
 
 
+def test_a_given_track_stays_as_it_is_whatever_the_hole_pattern_and_that_is_told() -> None:
+    given_mm = {"track_mm": 9.5 * MM_PER_INCH, "hole_pitch_mm": 0.5 * MM_PER_INCH}
+    found = laid_out(built(FirstRequest, {**proportions(6, given_mm, "inch"), "unit": "inch"}))
+    assert {abs(wheel.y_mm) for wheel in found.design.wheels} == {4.75 * MM_PER_INCH}
+    assert found.told == (
+        "The track of 9.5 in stays as it was given: its wheels stand between holes of a pattern of 0.5 in.",
+    )
+    given_mm["track_mm"] = 10 * MM_PER_INCH
+    assert laid_out(built(FirstRequest, {**proportions(6, given_mm, "inch"), "unit": "inch"})).told == ()
+
+
+@given(
+    st.integers(3, 24),
+    st.dictionaries(st.sampled_from(["wheelbase_mm", "track_mm", "diameter_mm"]), st.floats(0.02, 4)),
+    st.sampled_from(LENGTH_UNITS),
+)
+def test_no_wheel_is_proposed_wider_than_it_is_high(
+    wheels: int, factors: dict[str, float], unit: LengthUnit
+) -> None:
+    usual = proportions(wheels, {}, unit)
+    edited = {key: max(factor * usual[key], LIMITS_MM[key][0]) for key, factor in factors.items()}
+    lengths = proportions(wheels, edited, unit)
+    assert lengths["width_mm"] <= lengths["diameter_mm"]
+    assert proportions(wheels, {**edited, "width_mm": 77.7}, unit)["width_mm"] == 77.7
+
+
 def test_unedited_lengths_follow_the_first_edited_one() -> None:
     lengths = proportions(6, {"track_mm": 480.0})
     assert lengths["wheelbase_mm"] == 528
@@ -457,7 +490,7 @@ def test_a_length_that_nobody_gave_stands_on_the_hole_pattern(
     given_mm = min(max(round(factor * proportions(wheels, {}, unit)[key], 1), low), high)
     asked = accepted({**proportions(wheels, {key: given_mm}, unit), "wheels": wheels, "unit": unit})
     told = " ".join(laid_out(asked).told) if asked else ""
-    other = {"wheelbase_mm": "The track is", "track_mm": "The wheelbase is"}.get(key, "to stand on the hole")
+    other = {"wheelbase_mm": "The track of", "track_mm": "The wheelbase of"}.get(key, "between holes")
     if given_mm or key != "hole_pitch_mm":
         assert other not in told
 

@@ -6,7 +6,7 @@ from threading import Event
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QDialog
+from PySide6.QtWidgets import QDialog, QScrollArea
 
 import app.dialogs.controller_export as module
 from app.cli import command_line
@@ -99,7 +99,8 @@ def test_window_and_command_line_write_the_same_bytes(qtbot, make_dialog, saver,
     dialog.save.click()
     (file,) = saver.files
     assert file.form == form
-    assert next(iter(file.files)).startswith("scout")
+    # A module goes by the name that its head has the caller import.
+    assert next(iter(file.files)).startswith("robot" if form.key == "micropython" else "scout")
     write_design(tmp_path / "scout.json", MOTORS)
     words = ["--format", form.key, "--error", "0.5deg", "--prefix", "scout", "--without", "limiter"]
     out = tmp_path / "out"
@@ -241,7 +242,7 @@ def test_what_is_being_typed_counts(qtbot, make_dialog, saver):
     QTest.keyClicks(dialog.choices.prefix, "tide")
     dialog.save.click()
     qtbot.waitUntil(lambda: bool(saver.files), timeout=20_000)
-    assert list(saver.files[0].files) == ["tide.py"]
+    assert b"tide_controller" in saver.files[0].files["robot.py"]
     assert b"tide_controller" in only_file(saver.files[0].files)
 
 
@@ -255,6 +256,9 @@ def test_a_refused_entry_is_told_before_anything_is_taken(make_dialog, saver, bu
     assert saver.files == []
     assert dialog.isVisible()
     assert "refused" in dialog.told.text()
+    # In sight beside the buttons, however far the choices are scrolled.
+    assert not dialog.told.visibleRegion().isEmpty()
+    assert not any(area.isAncestorOf(dialog.told) for area in dialog.findChildren(QScrollArea))
     assert dialog.choices.error.text() == "90"
     getattr(dialog, button).click()
     assert dialog.isVisible()

@@ -19,7 +19,7 @@ from app.panels.quantities import QUANTITIES
 from app.theme import current_theme
 from tests.app.panels.test_plot_panel import NO_BUTTON, at_turn, pixels, see
 from tests.app.scouts import DRIVES, FRONT, REAR, scout
-from tests.mouse import move_to, wheel
+from tests.mouse import CONTROL, move_to, wheel
 
 FOUR = ["Steer angle", "Rolling speed", "Miss", "Drag"]
 # The screenless platform has no windows to raise.
@@ -83,7 +83,7 @@ def test_plots_stand_one_below_the_other_over_the_same_turns(window, plot):
     for above, below in itertools.pairwise(rooms):
         assert above.bottom() < below.top()
         assert (above.left(), above.right()) == (below.left(), below.right())
-    wheel(plot.chart.viewport(), plot.chart.pixel_of(0.3, 0.0, 2), 3)
+    wheel(plot.chart.viewport(), plot.chart.pixel_of(0.3, 0.0, 2), 3, held=CONTROL)
     spans = [lane.view.viewRange()[0] for lane in plot.chart.shown]
     assert all(span == pytest.approx(spans[0], abs=1e-12) for span in spans)
     assert spans[0][1] - spans[0][0] < 1.9
@@ -105,7 +105,7 @@ def test_the_ends_are_named_below_the_last_plot_and_numbers_stand_there_where_it
     assert all(room.left() <= rect.left() and rect.right() <= room.right() for rect, _f, _t in found)
     window.document.edit("Reach", lambda d: edits.change_chassis(d, largest_turn=0.5))
     assert {text for _r, _f, text in marks()} == {"0.5 left", "straight", "0.5 right"}
-    wheel(plot.chart.viewport(), at_turn(plot, 0.2), 4)
+    wheel(plot.chart.viewport(), at_turn(plot, 0.2), 4, held=CONTROL)
     assert {text for _r, _f, text in marks()}.isdisjoint({"straight", "0.5 left"})
 
 

@@ -310,6 +310,20 @@ def test_how_many_motions_are_free_is_told_in_plain_words_alone(chassis_panel):
     assert "rank" not in text
 
 
+def test_it_is_told_that_moving_a_reference_wheel_changes_the_turn_radius(window, chassis_panel):
+    document = window.document
+    base = document.view.robot.base
+    names = [document.design.wheels[n].name for n in (base.left, base.right)]
+    assert f"Moving {names[0]} or {names[1]} changes it, and the turn radius" in chassis_panel.derived.text()
+    document.set_turn(0.3)
+    before = document.view.radius
+    document.edit("move", lambda d: edits.move_wheels(d, {base.left: (0.0, 150.0)}))
+    assert document.command.turn == 0.3
+    assert abs(document.view.radius) > abs(before)
+    for box in chassis_panel.references.values():
+        assert "another turn radius" in box.toolTip()
+
+
 def test_notes_are_kept_and_a_run_of_typing_is_one_step(window, chassis_panel):
     document = window.document
     count = document.undo_stack.count()
@@ -330,7 +344,11 @@ def test_the_chassis_is_renamed_in_the_title_too(window, chassis_panel):
     assert window.windowTitle().startswith("Reed runner")
     enter(chassis_panel.name, "  ")
     assert window.document.design.name == "Reed runner"
+    assert "must not be blank" in chassis_panel.name.reason.text()
+    assert chassis_panel.name.reason.isVisible()
+    QTest.keyClick(chassis_panel.name, Qt.Key.Key_Escape)
     assert chassis_panel.name.text() == "Reed runner"
+    assert not chassis_panel.name.reason.isVisible()
 
 
 @pytest.fixture
@@ -431,7 +449,7 @@ def test_all_corners_removed_are_no_body(window, body_panel):
     body_panel.table.selectAll()
     body_panel.remove.click()
     assert window.document.design.body_mm == ()
-    assert window.document.undo_stack.undoText() == "Remove body"
+    assert window.document.undo_stack.undoText() == "Delete body"
     assert "need a body" in body_panel.why.text()
 
 

@@ -244,7 +244,7 @@ def test_unticking_the_last_wheel_removes_the_motor_and_says_so(window, steered)
     row_of(steered, "rear left").box.click()
     row_of(steered, "front left").box.click()
     assert [motor.name for motor in window.document.design.steer_motors] == ["steer motor 2"]
-    assert heard == ["steer motor 1 held no other wheel and was removed; undo brings it back."]
+    assert heard == ["steer motor 1 held no other wheel and was deleted; undo brings it back."]
     assert steered.editor.name.text() == "steer motor 2"
 
 

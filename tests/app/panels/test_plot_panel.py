@@ -26,7 +26,7 @@ from geometry.model.base_axle import base_of
 from geometry.model.design import Design
 from geometry.model.wheel_arrays import wheel_arrays
 from geometry.turn_range.sweep import JUMPS
-from tests.mouse import MIDDLE, double_click, move_to, press_at, release_at, wheel
+from tests.mouse import CONTROL, MIDDLE, double_click, move_to, press_at, release_at, wheel
 from tests.windows import KEYS
 
 ROOT = Path(__file__).parents[3]
@@ -180,12 +180,12 @@ def test_the_mouse_wheel_zooms_about_the_mouse_and_a_double_click_shows_all(wind
     chart, at = plot.chart, at_turn(plot, 0.4)
     whole, values = chart.span, chart.heights
     for _ in range(4):
-        wheel(chart.viewport(), at, 1)
+        wheel(chart.viewport(), at, 1, held=CONTROL)
     low, high = chart.span
     assert high - low < 0.5 * (whole[1] - whole[0])
     assert chart.turn_at(at) == pytest.approx(0.4, abs=3e-3)  # Qt rounds the place to a pixel
     for _ in range(90):
-        wheel(chart.viewport(), at, 1)
+        wheel(chart.viewport(), at, 1, held=CONTROL)
     QApplication.processEvents()
     assert chart.heights != values
     assert chart.span[1] - chart.span[0] >= 1e-3 * (1 - 1e-9)
@@ -195,8 +195,16 @@ def test_the_mouse_wheel_zooms_about_the_mouse_and_a_double_click_shows_all(wind
     assert chart.span == whole
     assert chart.heights == values
     for _ in range(9):
-        wheel(chart.viewport(), at, -1)
+        wheel(chart.viewport(), at, -1, held=CONTROL)
     assert chart.span == pytest.approx(whole)
+
+
+def test_the_mouse_wheel_alone_is_left_to_what_scrolls_the_plots(window, plot):
+    span = plot.chart.span
+    assert not wheel(plot.chart.viewport(), at_turn(plot, 0.2), -2)
+    assert plot.chart.span == span
+    assert wheel(plot.chart.viewport(), at_turn(plot, 0.2), 2, held=CONTROL)
+    assert plot.chart.span != span
 
 
 def test_the_middle_button_moves_what_is_shown_but_not_past_the_ends(window, plot, monkeypatch):
@@ -204,7 +212,7 @@ def test_the_middle_button_moves_what_is_shown_but_not_past_the_ends(window, plo
     # A test moves faster than a hand.
     monkeypatch.setitem(pyqtgraph.CONFIG_OPTIONS, "mouseRateLimit", 0)
     for _ in range(6):
-        wheel(chart.viewport(), at_turn(plot, 0.0), 1)
+        wheel(chart.viewport(), at_turn(plot, 0.0), 1, held=CONTROL)
     before = chart.span
     for way in (-1.0, 40.0):
         at = at_turn(plot, 0.0)

@@ -74,7 +74,7 @@ def test_a_panel_from_outside_has_a_stage_a_section_a_menu_entry_and_a_key(add, 
     assert list(window.middle.bar.buttons) == ["lay out", "motors", "check", "build", "bench"]
     assert window.sections["tally"].head.text() == "Tally & more"
     assert not window.sections["tally"].isVisible()
-    (menu,) = [a.menu() for a in window.findChildren(QAction) if a.text() == "Pane&ls"]
+    (menu,) = [a.menu() for a in window.findChildren(QAction) if a.text() == "Sec&tions"]
     texts = [a.text() for a in menu.actions()]
     assert "Go to Tally & more" in texts
     assert texts[-1] == "Tally & more in a window of its own"
@@ -145,7 +145,7 @@ def test_a_panel_asks_for_an_action_by_its_key(add, make_window):
 
 
 def test_the_help_lists_the_key_of_a_panel_from_outside(add):
-    pattern = r"<tr><td>(Alt\+1.*?)</td><td>go to a panel: (.*?)</td></tr>"
+    pattern = r"<tr><td>(Alt\+1.*?)</td><td>go to a section: (.*?)</td></tr>"
     keys, titles = re.findall(pattern, help_text())[0]
     keyed = [spec for spec in PANELS if spec.shortcut is not None]
     assert keys.split(", ") == [spec.shortcut for spec in keyed]

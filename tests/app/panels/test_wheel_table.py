@@ -64,7 +64,7 @@ def test_live_numbers_are_those_of_the_geometry(make_window, make_document, key,
     for n in range(len(design.wheels)):
         angle = solved.steer if wheels.steered[n] else solved.heading
         assert cells(table, "Angle")[n] == f"{math.degrees(angle[0, n]) + 0.0:.1f}°".replace("-0.0°", "0.0°")
-        assert float(cells(table, "Speed")[n]) == pytest.approx(found.roll[0, n], abs=6e-4)
+        assert float(cells(table, "Speed")[n]) == pytest.approx(100 * found.roll[0, n], abs=0.06)
         assert float(cells(table, "Drag")[n]) == pytest.approx(found.drag[0, n], abs=0.06)
         for head, values in (("Radius", found.radius), ("Miss", found.miss)):
             shown = cells(table, head)[n]
@@ -226,6 +226,18 @@ def test_a_narrow_table_leaves_columns_away_and_copies_them_all_the_same(qtbot, 
     copy_rows(table.table)
     heads = QGuiApplication.clipboard().text().splitlines()[0].split("\t")
     assert [head.split()[0] for head in heads] == HEADS
+    assert table.unseen.isVisible() == bool(lost)
+    if lost:
+        told = table.unseen.text().removeprefix("No room for ").partition(":")[0]
+        assert set(told.replace(" and ", ", ").split(", ")) == lost
+
+
+def test_a_table_without_rows_says_nothing_of_columns(qtbot, make_document):
+    table = TurnTable(make_document(Design()))
+    qtbot.addWidget(table)
+    table.resize(300, 400)
+    table.show()
+    assert not table.unseen.isVisible()
 
 
 def test_the_state_is_told_by_a_shape_too(make_window, make_document):

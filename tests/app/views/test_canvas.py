@@ -193,6 +193,34 @@ def test_a_fitted_view_stays_fitted_when_the_window_grows(window):
     assert canvas.camera == resized
 
 
+def test_the_view_is_fitted_anew_once_the_wheel_that_was_far_off_is_gone(window, document):
+    canvas = window.canvas
+    window.action["fit"].trigger()
+    fitted = canvas.camera
+    document.edit("Add wheel", lambda d: edits.add_wheels(d, 3000.0, 200.0, mirror=False))
+    assert canvas.camera.scale < 0.5 * fitted.scale
+    document.undo()
+    assert canvas.camera == fitted
+
+
+def test_a_view_that_the_person_chose_stays_over_an_undo_in_sight(window, document):
+    canvas = window.canvas
+    mouse.wheel(canvas, QPointF(200.0, 200.0), -6.0)
+    document.edit("Move", lambda d: edits.move_wheels(d, {0: (400.0, 120.0)}))
+    chosen = canvas.camera
+    document.undo()
+    assert canvas.camera == chosen
+
+
+def test_the_place_of_the_mouse_follows_a_drag(window, document):
+    x, y = place(document, 0)
+    mouse.hover(window.canvas, x, y)
+    mouse.press(window.canvas, x, y)
+    mouse.move(window.canvas, x + 40.0, y + 10.0)
+    assert window.middle.where.text == f"x {x + 40:g} mm, y {y + 10:g} mm"
+    mouse.release(window.canvas, x + 40.0, y + 10.0)
+
+
 def test_the_place_of_the_mouse_is_shown_in_the_persons_unit(window, document):
     mouse.hover(window.canvas, 100.0, -50.0)
     assert window.middle.where.text == "x 100 mm, y -50 mm"

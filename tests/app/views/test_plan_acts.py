@@ -237,6 +237,24 @@ def test_without_symmetry_one_wheel_is_added_and_the_action_says_so(window, docu
     assert [place(document, i) for i in range(6, len(document.design.wheels))] == [(60.0, -200.0)]
 
 
+def test_a_deletion_says_which_motors_it_took_along(window, document):
+    motors = sample_design("marsh_scout_motors")
+    document.start(motors)
+    document.select(references_to("wheel", {0, 1, 2, 3, 4, 5}))
+    window.action["delete"].trigger()
+    assert window.middle.note.text == "Deleted 6 wheels, and 4 motors, which have no wheel left."
+    document.undo()
+    assert document.design == motors
+    window.action["symmetry"].trigger()
+    document.select(references_to("wheel", {2}))
+    window.action["delete"].trigger()
+    assert window.middle.note.text == "Deleted middle left, and 1 motor, which has no wheel left."
+    document.undo()
+    document.select((Reference("steer motor", 0), *references_to("wheel", {1, 5})))
+    window.action["delete"].trigger()
+    assert window.middle.note.text == "Deleted 2 wheels and steer motor."
+
+
 def test_a_pair_is_deleted_together_and_named(window, document):
     document.select(references_to("wheel", {0}))
     window.action["delete"].trigger()

@@ -170,7 +170,7 @@ def test_what_needs_a_chassis_takes_no_key_on_the_start_page(window):
 
 def test_the_first_steps_lead_to_the_start_page(window):
     buttons = window.middle.first_steps.findChildren(QPushButton)
-    next(button for button in buttons if "numbers" in button.text()).click()
+    next(button for button in buttons if "New" in button.text()).click()
     assert window.at_start
 
 

@@ -92,7 +92,7 @@ def test_choices_are_kept_without_a_file(window, filing, answers):
 
 @pytest.mark.parametrize(
     ("key", "name"),
-    [("micropython", "scout.py"), ("c", "scout.h"), ("json", "scout_code.json"), ("csv", "scout_rows.csv")],
+    [("micropython", "robot.py"), ("c", "scout.h"), ("json", "scout_code.json"), ("csv", "scout_rows.csv")],
 )
 def test_the_folder_is_remembered_and_the_name_follows_prefix_and_format(
     filing, saving, answers, tmp_path, key, name

@@ -37,6 +37,26 @@ def test_the_remedy_that_is_told_leaves_the_wheel_aligned(name: str) -> None:
     assert after.state == "aligned"
 
 
+PULLED = (
+    "others pull a wheel without a motor",
+    "others pull a wheel on its own motor",
+    "others pull a wheel on an exact motor",
+    "one gear of a shared motor pulls a fixed wheel",
+    "a fixed wheel askew pulls its mate",
+)
+
+
+@pytest.mark.parametrize("name", PULLED)
+def test_mending_the_one_that_pulls_is_enough(name: str) -> None:
+    check, case = asked(TOLD[name])
+    (part,) = check.cause(case).parts
+    assert isinstance(part, OtherWheels)
+    assert part.source is not None
+    assert part.source.wheel in part.wheels
+    after = Checked(mended(check.design, part.source, case.turn)).at([case.turn])
+    assert after.wheel_at(0, case.wheel).state == "aligned"
+
+
 # Chassis that differ by little, with unlike causes.
 NEIGHBOURS = (
     ("travel of the wheel", "travel of the wheel, and then of its motor"),
@@ -54,6 +74,11 @@ NEIGHBOURS = (
     ("unlike gearing", "one speed for three others"),
     ("others pull a wheel without a motor", "others pull a wheel on its own motor"),
     ("others pull a wheel on its own motor", "others pull a wheel on an exact motor"),
+    ("one gear of a shared motor pulls a fixed wheel", "a fixed wheel askew pulls its mate"),
+    (
+        "one gear of a shared motor pulls a fixed wheel",
+        "a motor and a wheel pull, and neither alone is enough",
+    ),
     ("toe", "toe moves a contact"),
     ("toe moves a contact", "axles apart"),
     ("toe moves a contact", "toe of all"),
@@ -73,7 +98,8 @@ def kinds(cause: Cause) -> set[tuple[object, ...]]:
         elif isinstance(part, SharedDrive):
             more = (part.sort, cause.wheel in part.wheels)
         elif isinstance(part, OtherWheels):
-            more = (part.motor is None, part.alone)
+            source = () if part.source is None else tuple(type(fault) for fault in part.source.parts)
+            more = (part.motor is None, part.alone, source)
         found.add((type(part), *more))
     return found
 

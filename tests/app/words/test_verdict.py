@@ -90,7 +90,7 @@ def test_a_wheel_at_its_end_of_travel_is_named_with_the_remedy() -> None:
     # tan 30 = 100 s / (100 (1 - s)) of a wheel on the centre line.
     reach = math.floor(1e4 * math.tan(math.pi / 6) / (1 + math.tan(math.pi / 6))) / 1e4
     assert told(view).endswith(
-        f"end of travel (-30.0°): give it more travel, or set largest_turn to at most {reach:g}."
+        f"end of travel (-30.0°): give it more travel, or set the largest turn to at most {reach:g}."
     )
 
 
@@ -108,7 +108,7 @@ def test_fixed_wheels_that_disagree_are_told_apart_from_a_base_axle_chosen_elsew
     )
     assert told(view_of(cart(base=-40.0), 0.3)).endswith(
         "The fixed wheels stand at x 0 mm but the base axle at x -40 mm: "
-        "clear base_axle_x_mm, or move one of them."
+        'untick "Choose the base axle", or move one of them.'
     )
 
 
@@ -131,7 +131,10 @@ def test_a_pivoting_wheel_is_no_fault() -> None:
     wide = design.edited(aligned_within_deg=4.0, slight_drag_within_deg=5.0)
     middle = wide.edited(wheels=(design.wheels[0].edited(y_mm=0.0, width_mm=60.0), *design.wheels[1:]))
     assert (tone(Facts(middle)), headline(Facts(middle), "mm")) == ("good", "Aligned at every turn.")
-    assert told(view_of(middle, 0.0)) == "Pivots on the centre on the way: near."
+    assert told(view_of(middle, 0.0)) == (
+        "Within 4°, which counts as aligned, but not exact: axles are up to 4.00° off. "
+        "Pivots on the centre on the way: near."
+    )
     assert not view.verdict.centre_exists
 
 
@@ -199,6 +202,18 @@ OF_SAMPLES = {
 def test_the_range_of_each_sample_is_told_in_these_words(key: str) -> None:
     facts = Facts(sample_design(key))
     assert (tone(facts), headline(facts, "mm"), what_to_do(facts, "mm")) == OF_SAMPLES[key]
+
+
+@pytest.mark.parametrize(
+    ("toe", "off"), [(0.3, "up to 0.30° off"), (-0.47, "up to 0.47° off"), (0.002, "off by less than 0.01°")]
+)
+def test_aligned_within_the_tolerance_alone_is_told_with_the_tolerance(toe: float, off: str) -> None:
+    facts = Facts(cart(toe=toe))
+    assert (tone(facts), headline(facts, "mm")) == ("good", "Aligned at every turn.")
+    assert what_to_do(facts, "mm") == (
+        f"Within 0.5°, which counts as aligned, but not exact: axles are {off}.",
+    )
+    assert what_to_do(Facts(cart(toe=toe).edited(aligned_within_deg=0.8)), "mm")[0].startswith("Within 0.8°")
 
 
 def test_a_good_turn_does_not_make_a_bad_range_good() -> None:

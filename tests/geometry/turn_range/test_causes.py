@@ -16,6 +16,7 @@ from geometry.turn_range.causes import (
     AxlesApart,
     Cause,
     MotorAtEnd,
+    OtherWheels,
     Part,
     SharedAngle,
     SharedDrive,
@@ -81,6 +82,11 @@ def assert_cures(check: Checked, turn: float) -> None:
         after = edited(check.design, cause, turn)
         if after is not None and settled(after, turn):
             assert after.at([turn]).wheel_at(0, case.wheel).state in CALM, check.remedy(case)
+        for part in cause.parts:
+            source = part.source if isinstance(part, OtherWheels) else None
+            after = None if source is None else edited(check.design, source, turn)
+            if after is not None and settled(after, turn):
+                assert after.at([turn]).wheel_at(0, case.wheel).state in CALM, check.remedy(case)
 
 
 def singles(check: Checked, turn: float, wheel: int) -> list[Part]:
