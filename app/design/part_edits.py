@@ -12,6 +12,7 @@ from app.design.edits import ON_CENTRE_LINE_MM, PARTNER_WITHIN_MM
 from geometry.model.design import Design
 from geometry.model.packaging import SIZES, Opening, Part, PartKind, Shape
 from geometry.model.part_outline import box_of, plan_size, tall
+from geometry.packaging.weights import load_shares
 
 Align = Literal["front", "rear", "left", "right", "middle", "centre line", "bottom"]
 ALIGNS: tuple[Align, ...] = ("front", "rear", "left", "right", "middle", "centre line", "bottom")
@@ -226,6 +227,15 @@ def let_touch(design: Design, one: int, other: int, *, allowed: bool) -> Design:
     left = tuple(known for known in pairs if set(known) != pair)
     after = (*left, (parts[one].name, parts[other].name)) if allowed else left
     return design.edited(packaging=design.packaging.edited(may_touch=after))
+
+
+def take_load_shares(design: Design) -> Design:
+    """Give each wheel the load share that its weight makes; left as it is where no weights are known."""
+    shares = load_shares(design)
+    if shares is None:
+        return design
+    pairs = zip(design.wheels, shares, strict=True)
+    return design.edited(wheels=tuple({**dict(wheel), "load_share": share} for wheel, share in pairs))
 
 
 def change_packaging(design: Design, **fields: Any) -> Design:

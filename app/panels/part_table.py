@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtWidgets import QGridLayout, QMenu, QPushButton, QWidget
+from PySide6.QtWidgets import QGridLayout, QMenu, QPushButton, QVBoxLayout, QWidget
 
 from app.design import part_edits
 from app.design.part_edits import ALIGNS
 from app.design.references import references_to, selected
 from app.document import Document
+from app.panels.fit_list import FitList, Stance
 from app.panels.wheel_table import Column, WheelTable
 from app.picture.view import View
 from app.plain import plain_tip
-from app.units import show_length, show_number
+from app.units import LengthUnit, show_length, show_number
 from geometry.model.packaging import PART_KINDS, PartKind
+from geometry.packaging.fit import Fit
 
 _ALIGN_WORDS = {
     "front": "Front ends",
@@ -107,8 +109,11 @@ class PartTable(WheelTable):
         for n, button in enumerate((self.add, self.copy, self.mirror, self.line_up, self.pair, self.remove)):
             buttons.addWidget(button, n // 3, n % 3)
         layout = self.layout()
-        assert layout is not None  # noqa: S101 - the table above has made it
+        assert isinstance(layout, QVBoxLayout)  # noqa: S101 - the table above has made it
         layout.addWidget(below)
+        self.fit, self.stance = FitList(document), Stance(document)
+        layout.insertWidget(0, self.fit)
+        layout.addWidget(self.stance)
         self._show_buttons(document.view)
 
     def rows(self, view: View) -> Sequence[Any]:
@@ -128,6 +133,22 @@ class PartTable(WheelTable):
         super().show_view(view)
         if hasattr(self, "remove"):  # the table shows itself before the buttons are made
             self._show_buttons(view)
+
+    def show_fit(self, fit: Fit | None) -> None:
+        """Show what collides, and how the chassis stands."""
+        self.fit.show_fit(fit)
+        self.stance.show_fit(fit)
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        super().refresh_theme()
+        self.fit.refresh_theme()
+
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show lengths in another unit."""
+        super().set_unit(unit)
+        self.fit.set_unit(unit)
+        self.stance.set_unit(unit)
 
     def _show_buttons(self, view: View) -> None:
         chosen = selected(view.selection, "part")

@@ -69,6 +69,7 @@ _SWING = (
         "Load share",
         "Weight on this wheel relative to the others. 0.001 to 1 000.",
     ),
+    (NUMBER, "mass_kg", "Mass, kg", "Mass of the wheel itself. 0 to 10 000 kg."),
 )
 _KIND_WORDS = {
     "fixed": "Fixed",

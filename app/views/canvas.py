@@ -116,6 +116,7 @@ class PlanCanvas(QWidget):
         self._menu_at: tuple[float, float] | None = None
         self._offered: list[tuple[QAction, tuple[Spot, ...], bool]] = []
         self._passing: tuple[Box, ...] = ()
+        self._struck: frozenset[Reference] = frozenset()
         self._memory = Memory()
         self.setMouseTracking(True)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
@@ -182,6 +183,12 @@ class PlanCanvas(QWidget):
             self.fit()
         self.update()
 
+    def show_struck(self, struck: frozenset[Reference]) -> None:
+        """Mark what collides."""
+        if struck != self._struck:
+            self._struck = struck
+            self.update()
+
     def set_passing(self, boxes: Sequence[Box]) -> None:
         """Tell what lies over the plan for a moment, as a note: texts avoid it, and the plan stays [px]."""
         self._passing = tuple(boxes)
@@ -245,6 +252,7 @@ class PlanCanvas(QWidget):
             self.font(),
             self._hover,
             self.devicePixelRatioF(),
+            self._struck if self._options.parts else frozenset(),
             self._passing,
             self._memory,
         )

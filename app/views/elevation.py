@@ -22,7 +22,7 @@ from app.plain import plain_tip
 from app.theme import colour, current_theme, mixed, pen, sized
 from app.units import LengthUnit, show_length
 from app.views.gestures import snap_step
-from app.views.parts import placed_outline
+from app.views.parts import draw_warning, placed_outline
 from geometry.model.design import Design
 from geometry.model.packaging import Part
 from geometry.model.part_outline import box_of, tall, way_of
@@ -78,6 +78,7 @@ class ElevationView(QWidget):
         self.symmetric = True
         self.snapping = True
         self._hover: Reference | None = None
+        self._struck: frozenset[Reference] = frozenset()
         self._grip: tuple[Reference, float, float] | None = None
         self._pressed: QPointF | None = None
         self._held: Sight | None = None
@@ -103,6 +104,12 @@ class ElevationView(QWidget):
         """Show lengths in another unit."""
         self._unit = unit
         self.update()
+
+    def show_struck(self, struck: frozenset[Reference]) -> None:
+        """Mark what collides."""
+        if struck != self._struck:
+            self._struck = struck
+            self.update()
 
     def show_view(self, view: View) -> None:
         """Draw this view from now on."""
@@ -256,8 +263,12 @@ class ElevationView(QWidget):
                 tone = theme.accent if lit else mixed(theme.accent, theme.paper, 0.55)
                 painter.setPen(pen(tone, 5.0 if lit else 3.0))
                 self._draw_shape(painter, part, box)
-            painter.setPen(pen(theme.body_line, 1.2))
+            hit = Reference("part", i) in self._struck
+            painter.setPen(pen(theme.bad, 2.4) if hit else pen(theme.body_line, 1.2))
             self._draw_shape(painter, part, box)
+            if hit:
+                draw_warning(painter, theme, QPointF(box.center().x(), box.bottom() - 6.0))
+                painter.setBrush(colour(theme.part, 215))
             painter.setPen(pen(theme.ink))
             metrics = painter.fontMetrics()
             if box.height() >= metrics.height() and box.width() > 3 * metrics.height():
@@ -277,7 +288,9 @@ class ElevationView(QWidget):
         for i, wheel in enumerate(self._view.design.wheels):
             box = self.wheel_px(i)
             painter.setBrush(colour(theme.wheel(wheel.kind), 110))
-            painter.setPen(pen(theme.accent, 3.0) if i in chosen else pen(theme.tyre_line, 1.2))
+            hit = Reference("wheel", i) in self._struck
+            plain = pen(theme.bad, 2.4) if hit else pen(theme.tyre_line, 1.2)
+            painter.setPen(pen(theme.accent, 3.0) if i in chosen else plain)
             heading = float(self._view.heading[i])
             round_ = abs(math.sin(heading) if self._from == "side" else math.cos(heading)) < 0.5
             if round_:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QPainter, QPolygonF
 
 from app.design.references import Reference, selected
 from app.picture.view import View
-from app.theme import colour, mixed, pen
+from app.theme import Theme, colour, mixed, pen
 from app.views.camera import Camera
 from app.views.lettering import lettering
 from app.views.scene import Scene, polygon
@@ -54,19 +54,30 @@ def draw_parts(painter: QPainter, scene: Scene) -> None:
             lit = theme.accent if i in chosen else mixed(theme.accent, theme.paper, 0.55)
             painter.setPen(pen(lit, 5.0 if i in chosen else 3.0))
             painter.drawPolygon(shape)
-        painter.setPen(pen(theme.body_line, 1.2))
+        hit = Reference("part", i) in scene.struck
+        painter.setPen(pen(theme.bad, 2.4) if hit else pen(theme.body_line, 1.2))
         painter.drawPolygon(shape)
         if part.shape == "lying cylinder":  # a line along it tells it from a box
             ends = 0.5 * (points[0] + points[1]), 0.5 * (points[2] + points[3])
             painter.setPen(pen(theme.body_line, 1.0, Qt.PenStyle.DashLine))
             painter.drawLine(*(QPointF(*end.tolist()) for end in ends))
         low, high = points.min(axis=0), points.max(axis=0)
+        if hit:
+            draw_warning(painter, scene.theme, QPointF(0.5 * (low[0] + high[0]), high[1] - 8.0))
         room = high[0] - low[0] - _NAME_ROOM_PX
         tall = letters.heights["small"]
         if scene.options.labels and room > 3 * tall and high[1] - low[1] > tall:
             text = letters.elided(part.name, "small", float(round(room)))
             at = 0.5 * (low[0] + high[0] - letters.width(text, "small")), 0.5 * (low[1] + high[1] - tall)
             letters.draw(painter, text, "small", (float(at[0]), float(at[1])), (theme.ink, theme.part))
+
+
+def draw_warning(painter: QPainter, theme: Theme, at: QPointF) -> None:
+    """Draw the filled triangle that marks what collides."""
+    x, y = at.x(), at.y()
+    painter.setPen(pen(theme.paper, 1.0))
+    painter.setBrush(colour(theme.bad))
+    painter.drawPolygon(QPolygonF([QPointF(x, y - 7), QPointF(x + 7, y + 5), QPointF(x - 7, y + 5)]))
 
 
 def part_under(view: View, camera: Camera, px: float, py: float) -> int | None:
@@ -83,8 +94,3 @@ def part_under(view: View, camera: Camera, px: float, py: float) -> int | None:
             length, width = plan_size(part)
             found.append((length * width, -i))
     return -min(found)[1] if found else None
-
-
-def rectangle(low: Floats, high: Floats) -> QRectF:
-    """The rectangle between two corners [px]."""
-    return QRectF(QPointF(*low.tolist()), QPointF(*high.tolist())).normalized()

@@ -74,6 +74,8 @@ class Scene:
     """What is under the mouse."""
     ratio: float = 1.0
     """Device pixels for a pixel."""
+    struck: frozenset[Reference] = frozenset()
+    """Parts and wheels that collide."""
     passing: tuple[Box, ...] = ()
     """What lies over the plan for a moment, and texts avoid too, as a note [px]."""
     memory: Memory = field(default_factory=Memory)

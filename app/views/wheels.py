@@ -55,7 +55,8 @@ def draw_wheels(painter: QPainter, scene: Scene) -> None:
             lit = theme.accent if chosen else mixed(theme.accent, theme.paper, 0.55)
             painter.setPen(pen(lit, 5.0 if chosen else 3.0))
             painter.drawPolygon(shape)
-        painter.setPen(pen(theme.tyre_line, 1.2))
+        hit = Reference("wheel", i) in scene.struck
+        painter.setPen(pen(theme.bad, 2.8) if hit else pen(theme.tyre_line, 1.2))
         painter.drawPolygon(shape)
         _draw_kind(painter, scene, wheel.kind, kingpins[i], contacts[i])
     _draw_rolling(painter, scene)

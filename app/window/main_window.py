@@ -16,11 +16,12 @@ from app.picture.view import View
 from app.settings import Settings
 from app.theme import apply_appearance
 from app.window import actions, menus
+from app.window.fit_watch import FitWatch
 from app.window.focus_ring import FocusRing
 from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
 from app.window.undo_keys import UndoKeys
-from app.words.stage_states import Made
+from app.words.stage_states import Made, lay_out_state
 
 
 class MainWindow(Frame):
@@ -30,7 +31,8 @@ class MainWindow(Frame):
         super().__init__(document, settings)
         self._told_in_drag = False
         self._last_made: tuple[Made, ...] = ()
-        self._stated: tuple[Facts, tuple[MadeFile, ...]] | None = None
+        self.fit_watch = FitWatch(document)
+        self._stated: tuple[Facts, tuple[MadeFile, ...], int] | None = None
         self._waiting = settings.taken_out
         self.action = actions.make_actions(self)
         menus.make_menus(self)
@@ -55,6 +57,7 @@ class MainWindow(Frame):
         document.step_done.connect(self._tell_step)
         document.changed.connect(self._offer)
         document.range_changed.connect(self._show_states)
+        self.fit_watch.found.connect(self._show_fit)
         document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
         document.undo_stack.indexChanged.connect(self._show_undo)
@@ -90,6 +93,8 @@ class MainWindow(Frame):
         settings = self.filing.settings
         if key == "build":
             self._show_made_in_panel()
+        if key == "parts":
+            self._show_fit_in_panel()
         if key == "plot":
             from app.panels.plot_panel import PlotPanel
 
@@ -135,13 +140,28 @@ class MainWindow(Frame):
 
     def _show_states(self, view: View) -> None:
         # Another turn of the same chassis changes none of them, and to look up what was made takes its time.
-        of = view.facts, self.filing.settings.made
-        if self._stated is not None and of[0] is self._stated[0] and of[1] == self._stated[1]:
+        fit = self.fit_watch.fit
+        of = view.facts, self.filing.settings.made, 0 if fit is None else len(fit.collisions)
+        if self._stated is not None and of[0] is self._stated[0] and of[1:] == self._stated[1:]:
             return
         self._stated = of
         made = self._made_states() if not view.previewing else self._last_made
         self._last_made = made
-        self.middle.bar.show_states({spec.key: spec.state(view.facts, made) for spec in STAGES})
+        states = {spec.key: spec.state(view.facts, made) for spec in STAGES}
+        states["lay out"] = lay_out_state(view.facts, of[2])
+        self.middle.bar.show_states(states)
+
+    def _show_fit(self) -> None:
+        for drawing in (self.canvas, self.middle.elevation):
+            drawing.show_struck(self.fit_watch.struck)
+        if self.sections["parts"].panel_so_far is not None:
+            self._show_fit_in_panel()
+        self._show_states(self.document.view)
+
+    def _show_fit_in_panel(self) -> None:
+        from app.panels.part_table import PartTable
+
+        self.panel("parts", PartTable).show_fit(self.fit_watch.fit)
 
     def _made_states(self) -> tuple[Made, ...]:
         found = [latest(self.filing.settings.made, what, self.document.design) for what in WHATS]

@@ -24,9 +24,11 @@ class StageState(NamedTuple):
     words: str
 
 
-def lay_out_state(facts: Facts) -> StageState:
-    """Done with three wheels: less does not stand."""
+def lay_out_state(facts: Facts, collisions: int = 0) -> StageState:
+    """Done with three wheels, of which less do not stand, and wrong where something collides."""
     count = len(facts.design.wheels)
+    if collisions:
+        return StageState("wrong", _counted(collisions, "collision"))
     parts = [_counted(count, "wheel")] if count else []
     if facts.design.body_mm:
         parts.append("body")

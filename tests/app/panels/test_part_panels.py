@@ -1,4 +1,4 @@
-"""The sections on parts and on the inside of the body: each field asks, each button is one step, undo works."""
+"""The sections on parts and on the inside of the body: each field asks, each button is one step."""
 
 import pytest
 from PySide6.QtCore import Qt
@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QApplication, QPushButton
 from app.design import part_edits
 from app.design.references import references_to, selected
 from app.design.samples import sample_design
-from geometry.model.packaging import FACES, PART_KINDS, SHAPES, SIZES
+from geometry.model.packaging import FACES, PART_KINDS, SHAPES, SIZES, Packaging
 
 FIELDS = {
     "x_mm": ("12.5", 12.5),
@@ -25,7 +25,8 @@ ROOM = ("front_mm", "rear_mm", "left_mm", "right_mm", "above_mm", "below_mm")
 
 @pytest.fixture
 def loaded(make_window, make_document):
-    design = part_edits.add_part(sample_design("marsh_scout_motors"), "battery", 0.0, 0.0)
+    bare = sample_design("marsh_scout_motors").edited(packaging=Packaging())
+    design = part_edits.add_part(bare, "battery", 0.0, 0.0)
     design = part_edits.add_part(design, "motor", 80.0, 30.0)
     window = make_window(make_document(design))
     window.document.select(references_to("part", (0,)))
