@@ -127,7 +127,9 @@ def shift_to_wheels(design: Design, shape: Outline | Circle) -> Shift:
         If there is no wheel.
     """
     if not design.wheels:
-        raise DesignError([Problem("wheels", "are needed for their middle; add one, or choose another place")])
+        raise DesignError(
+            [Problem("wheels", "are needed for their middle; add one, or choose another place")]
+        )
     x, y = ([getattr(wheel, key) for wheel in design.wheels] for key in ("x_mm", "y_mm"))
     low_x, low_y, high_x, high_y = shape.bounds
     return (
@@ -208,7 +210,10 @@ def upright_rectangle(outline: Outline) -> tuple[float, float, float, float] | N
     if not (size > 0).all() or (at_ends > _UPRIGHT * size[::-1]).any():
         return None
     box = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
-    if np.hypot(*(corners[:, None] - box[None]).transpose(2, 0, 1)).min(axis=0).max() > _UPRIGHT * size.max() * 2:
+    if (
+        np.hypot(*(corners[:, None] - box[None]).transpose(2, 0, 1)).min(axis=0).max()
+        > _UPRIGHT * size.max() * 2
+    ):
         return None  # two corners at one place of the box
     return outline.bounds
 

@@ -53,7 +53,11 @@ def chained(paths: Sequence[Floats], within: float) -> list[Chain]:
     used: set[int] = set()
     # Chains with a free end first, from there; what is left then runs round.
     starts = [end for end in range(len(ends)) if end not in partner] + list(range(0, len(ends), 2))
-    found = [(start // 2, _chain(start, paths, moved, partner, gaps, used)) for start in starts if start // 2 not in used]
+    found = [
+        (start // 2, _chain(start, paths, moved, partner, gaps, used))
+        for start in starts
+        if start // 2 not in used
+    ]
     return [chain for _, chain in sorted(found, key=lambda pair: pair[0])]
 
 

@@ -177,5 +177,3 @@ class Drawing:
         if joined:
             said.append(f"Joined: gaps of up to {max(joined):.3g} mm in {len(joined)} outlines.")
         return (*self.notes, *said)
-
-

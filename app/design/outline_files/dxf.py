@@ -68,7 +68,16 @@ _WORDS = {
     "VIEWPORT": "window on a sheet",
 }
 # What ezdxf raises on files that break its rules, beside its own errors.
-_BROKEN = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, AssertionError, RecursionError, struct.error)
+_BROKEN = (
+    ArithmeticError,
+    AttributeError,
+    LookupError,
+    TypeError,
+    ValueError,
+    AssertionError,
+    RecursionError,
+    struct.error,
+)
 
 
 def read_dxf(data: bytes, name: str) -> Sketch:
@@ -148,14 +157,21 @@ class _Reader:
         self.left_out: Counter[str] = Counter()
         self.notes: list[str] = []
         self._visits = 0
-        self._hidden = {self._key(layer.dxf.name) for layer in document.layers if layer.is_off() or layer.is_frozen()}
+        self._hidden = {
+            self._key(layer.dxf.name) for layer in document.layers if layer.is_off() or layer.is_frozen()
+        }
 
     @staticmethod
     def _key(layer: object) -> str:
         return str(layer).casefold()
 
     def visit(
-        self, entities: Iterable[Any], matrix: Floats, shift: Floats, inherited: str | None, within: tuple[str, ...]
+        self,
+        entities: Iterable[Any],
+        matrix: Floats,
+        shift: Floats,
+        inherited: str | None,
+        within: tuple[str, ...],
     ) -> None:
         """Take up entities.
 
@@ -220,7 +236,9 @@ class _Reader:
             self._visits += 1
             m = one.matrix44()
             own = np.column_stack([tuple(m.ux), tuple(m.uy), tuple(m.uz)])
-            self.visit(block, matrix @ own, matrix @ np.array(tuple(m.origin)) + shift, layer, (*within, name))
+            self.visit(
+                block, matrix @ own, matrix @ np.array(tuple(m.origin)) + shift, layer, (*within, name)
+            )
 
 
 def _words(entity: Any) -> str:
@@ -292,7 +310,9 @@ _STRAIGHT = 1e-9
 
 
 def _bulged(
-    vertices: list[tuple[float, float, float, float]], ocs: Floats, closed: bool  # noqa: FBT001 - as the file has it
+    vertices: list[tuple[float, float, float, float]],
+    ocs: Floats,
+    closed: bool,  # noqa: FBT001 - as the file has it
 ) -> tuple[list[Curve], bool]:
     """Lines and arcs from vertex to vertex: a bulge is the tangent of a quarter of the arc's angle."""
     if len(vertices) < 2:

@@ -8,7 +8,15 @@ from pathlib import Path
 import numpy as np
 
 from app.design.disk import read_bytes
-from app.design.outline_files.drawing import CHORD_MM, JOIN_MM, Drawing, DrawingError, DrawingUnit, Forward, Sketch
+from app.design.outline_files.drawing import (
+    CHORD_MM,
+    JOIN_MM,
+    Drawing,
+    DrawingError,
+    DrawingUnit,
+    Forward,
+    Sketch,
+)
 from app.design.outline_files.laying import laid_out
 
 LARGEST_DRAWING = 8 * 1024 * 1024

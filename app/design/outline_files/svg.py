@@ -35,7 +35,17 @@ _LONGEST_LAYER = 60
 _SVG = "http://www.w3.org/2000/svg"
 _HREFS = ("href", "http://www.w3.org/1999/xlink href")
 # Shown only where something else refers to them.
-_STORES = {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient", "radialGradient", "filter"}
+_STORES = {
+    "defs",
+    "symbol",
+    "clipPath",
+    "mask",
+    "marker",
+    "pattern",
+    "linearGradient",
+    "radialGradient",
+    "filter",
+}
 _SILENT = {"title", "desc", "metadata", "style", "script", "view"}
 _GROUPS = {"g", "a", "svg"}
 _NO_GROUP = "(no group)"
@@ -224,7 +234,11 @@ class _Reader:
             else:
                 self.left_out[_WORDS.get(tag, f"element {short(tag)}")] += 1
         except (ValueError, ArithmeticError) as error:  # sines of endless numbers are among them
-            why = error if isinstance(error, SvgError) else "holds numbers that are not finite, or far too large"
+            why = (
+                error
+                if isinstance(error, SvgError)
+                else "holds numbers that are not finite, or far too large"
+            )
             self.notes.append(f"Left out: {tag} {_place(element)} {why}; mend it in the drawing.")
 
     def _shape(self, element: _Element, here: Affine, layer: str) -> None:
@@ -345,4 +359,9 @@ _SHAPES: dict[str, Callable[[dict[str, str]], Found]] = {
     "polyline": _polyline,
     "polygon": _polygon,
 }
-_WORDS = {"text": "text", "image": "image", "foreignObject": "foreign content", "switch": "choice by language"}
+_WORDS = {
+    "text": "text",
+    "image": "image",
+    "foreignObject": "foreign content",
+    "switch": "choice by language",
+}

@@ -323,7 +323,9 @@ class _Pen:
         far = math.hypot(x, y)
         if far > 1.0:  # too small to reach: enlarged until they do
             rx, ry, x, y = rx * far, ry * far, x / far, y / far
-        beside = math.sqrt(max(1.0 / (x * x + y * y) - 1.0, 0.0)) * (-1.0 if bool(n[3]) == bool(n[4]) else 1.0)
+        beside = math.sqrt(max(1.0 / (x * x + y * y) - 1.0, 0.0)) * (
+            -1.0 if bool(n[3]) == bool(n[4]) else 1.0
+        )
         cx, cy = beside * y, -beside * x
         start = math.atan2(y - cy, x - cx)
         sweep = (math.atan2(-y - cy, -x - cx) - start) % (2.0 * math.pi)
