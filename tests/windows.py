@@ -59,6 +59,8 @@ class Answers:
         "ask_advice",
         "ask_controller_export",
         "ask_picture",
+        "ask_drawing",
+        "ask_outline",
     )
 
     def __init__(self) -> None:
@@ -87,6 +89,7 @@ _ASKED_IN = {
     "ask_advice": app.window.edit_actions,
     "ask_controller_export": app.window.file_actions,
     "ask_picture": app.window.file_actions,
+    "ask_outline": app.window.file_actions,
 }
 
 

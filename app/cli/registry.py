@@ -45,6 +45,12 @@ def _export() -> VerbModule:
     return export
 
 
+def _outline() -> VerbModule:
+    from app.cli import outline
+
+    return outline
+
+
 def _schema() -> VerbModule:
     from app.cli import schema
 
@@ -61,6 +67,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("check", "are all axles aligned, and if not, which is not", _check),
     Verb("table", "write the steering table", _table),
     Verb("export", "write the table and code for the robot's controller", _export),
+    Verb("outline", "take the body's outline and holes from a drawing", _outline),
     Verb("schema", "print the JSON Schema of chassis files", _schema),
     Verb("samples", "list the samples, or copy one", _samples),
 )

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.design.outline_files.curves import Floats, distances
-from app.design.outline_files.drawing import Circle, Outline
+from app.design.outline_files.drawing import Circle, Outline, Shape
 from geometry.errors import DesignError, Problem
 from geometry.model.design import MOST_CORNERS, SAME_POINT_MM, Design
 from geometry.model.frozen import built
@@ -86,7 +86,7 @@ def _furthest(points: Floats, start: int, end: int) -> tuple[float, int, int, in
     return -float(off[middle]), start, start + 1 + middle, end
 
 
-def corners_of(shape: Outline | Circle, within_mm: float = THIN_MM) -> Thinned:
+def corners_of(shape: Shape, within_mm: float = THIN_MM) -> Thinned:
     """Corners for a body outline, 200 at most, with the largest distance that was lost.
 
     Raises
@@ -116,7 +116,7 @@ def _polygon(circle: Circle, within_mm: float) -> Thinned:
     return Thinned(points, r * (1.0 - math.cos(math.pi / count)))
 
 
-def shift_to_wheels(design: Design, shape: Outline | Circle) -> Shift:
+def shift_to_wheels(design: Design, shape: Shape) -> Shift:
     """Bring the middle of an outline to the middle of the wheels.
 
     Both are middles of the box around them; a wheel counts by its kingpin.
@@ -143,9 +143,7 @@ def shift_to_origin(x: float, y: float) -> Shift:
     return 0.0 - x, 0.0 - y
 
 
-def set_body(
-    design: Design, shape: Outline | Circle, shift: Shift = NO_SHIFT, within_mm: float = THIN_MM
-) -> Design:
+def set_body(design: Design, shape: Shape, shift: Shift = NO_SHIFT, within_mm: float = THIN_MM) -> Design:
     """Take an outline of a drawing as that of the body, thinned to at most 200 corners.
 
     Raises
@@ -159,7 +157,7 @@ def set_body(
 
 
 def add_openings(
-    design: Design, shapes: Sequence[Outline | Circle], shift: Shift = NO_SHIFT, face: Face = "floor"
+    design: Design, shapes: Sequence[Shape], shift: Shift = NO_SHIFT, face: Face = "floor"
 ) -> Design:
     """Take circles and upright rectangles of a drawing as openings, beside those that there are.
 
@@ -183,8 +181,8 @@ def add_openings(
 
 def take_drawing(
     design: Design,
-    body: Outline | Circle | None,
-    holes: Sequence[Outline | Circle],
+    body: Shape | None,
+    holes: Sequence[Shape],
     shift: Shift = NO_SHIFT,
     within_mm: float = THIN_MM,
 ) -> Design:
@@ -200,7 +198,7 @@ def take_drawing(
 
 
 def upright_rectangle(outline: Outline) -> tuple[float, float, float, float] | None:
-    """Least x, least y, greatest x, greatest y of a rectangle along the axes [mm]; None for any other outline."""
+    """Least and greatest x and y of an upright rectangle, as of `bounds` [mm]; None for another outline."""
     corners = thinned(outline.points, 5, 1e-3).points
     if len(corners) != 4:
         return None
@@ -218,7 +216,7 @@ def upright_rectangle(outline: Outline) -> tuple[float, float, float, float] | N
     return outline.bounds
 
 
-def _opening(shape: Outline | Circle, shift: Shift, face: Face) -> Opening:
+def _opening(shape: Shape, shift: Shift, face: Face) -> Opening:
     low_x, low_y, high_x, high_y = shape.bounds
     given: dict[str, object] = {
         "face": face,

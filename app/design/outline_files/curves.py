@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -157,9 +158,7 @@ class Spline:
         steps = _FIRST_STEPS
         while True:
             # Twice as many as are kept: each second one is the half-way of a chord.
-            inner = [
-                np.linspace(a, b, 2 * steps, endpoint=False) for a, b in zip(spans, spans[1:], strict=False)
-            ]
+            inner = [np.linspace(a, b, 2 * steps, endpoint=False) for a, b in itertools.pairwise(spans)]
             t = np.concatenate([*inner, spans[-1:]])
             if len(t) > 2 * MOST_POINTS:
                 raise CurveError(f"needs more than {MOST_POINTS:,} points; choose a larger chord error")

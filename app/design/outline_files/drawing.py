@@ -74,6 +74,8 @@ class Sketch:
     """What that unit is; where the file states none, what it is taken for."""
     notes: tuple[str, ...] = ()
     """What else must be known, as sentences."""
+    y_down: bool = False
+    """Whether Y points down in the file itself."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,8 @@ class Outline:
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y [mm]."""
-        return (*map(float, self.points.min(axis=0)), *map(float, self.points.max(axis=0)))
+        (low_x, low_y), (high_x, high_y) = self.points.min(axis=0).tolist(), self.points.max(axis=0).tolist()
+        return low_x, low_y, high_x, high_y
 
 
 @dataclass(frozen=True)
@@ -119,6 +122,9 @@ class Circle:
         return self.x - r, self.y - r, self.x + r, self.y + r
 
 
+Shape = Outline | Circle
+
+
 @dataclass(frozen=True)
 class OpenPath:
     """A path whose ends do not meet."""
@@ -128,13 +134,15 @@ class OpenPath:
     """(K, 2) [mm]."""
     gap_mm: float
     """Between its two ends."""
+    start: tuple[float, float]
+    """One of its ends, in the unit and the axes of the file."""
 
     def told(self) -> str:
         """Where it is open, as a sentence."""
-        x, y = self.points[0]
+        x, y = self.start
         return (
             f"Open path on layer {self.layer}: its ends are {self.gap_mm:.3g} mm apart, "
-            f"one at x {x:.1f}, y {y:.1f} mm; close it in the drawing."
+            f"one at {x:.6g}, {y:.6g} of the drawing; close it there."
         )
 
 
@@ -156,9 +164,16 @@ class Drawing:
     notes: tuple[str, ...] = field(default=())
 
     @property
+    def shapes(self) -> tuple[Shape, ...]:
+        """Outlines and circles, the largest first."""
+        found: list[Shape] = [*self.outlines, *self.circles]
+        return tuple(sorted(found, key=lambda shape: -shape.area_mm2))
+
+    @property
     def layers(self) -> tuple[str, ...]:
         """Names of the layers that hold anything, sorted."""
-        return tuple(sorted({part.layer for part in (*self.outlines, *self.circles, *self.open_paths)}))
+        names = {shape.layer for shape in self.shapes} | {path.layer for path in self.open_paths}
+        return tuple(sorted(names))
 
     def only(self, layers: frozenset[str] | set[str]) -> Drawing:
         """What is on these layers alone."""

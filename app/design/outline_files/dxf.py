@@ -111,7 +111,7 @@ def read_dxf(data: bytes, name: str) -> Sketch:
     notes = []
     if mended:
         notes.append(f"The file breaks rules of its format in {mended} places; what could be read is shown.")
-    return Sketch(name, tuple(reader.paths), dict(reader.left_out), unit, mm, tuple([*notes, *reader.notes]))
+    return Sketch(name, tuple(reader.paths), dict(reader.left_out), unit, mm, (*notes, *reader.notes))
 
 
 def _loaded(data: bytes, name: str) -> tuple[Drawing, int]:
@@ -326,7 +326,7 @@ def _bulged(
         if abs(bulge) < _STRAIGHT or (x == nx and y == ny):
             curves.append(Lines(np.array([ocs @ a, ocs @ b])))
             continue
-        # The centre stands beside the middle of the chord, by half of it times the cotangent of half the angle.
+        # The centre is beside the middle of the chord, by half of it times the cotangent of half the angle.
         beside = 0.5 * (1.0 / bulge - bulge)
         across = 0.5 * np.array([y - ny, nx - x, 0.0])
         centre = 0.5 * (a + b) + beside * across

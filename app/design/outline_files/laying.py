@@ -92,7 +92,8 @@ def laid_out(
     with np.errstate(all="ignore"):  # what is not finite is told
         for path in sketch.paths:
             sorter.take(_turned(path, turn))
-        sorter.join(join_mm)
+        back = np.diag([1.0, -1.0 if sketch.y_down else 1.0]) @ np.linalg.inv(turn)
+        sorter.join(join_mm, back)
     drawing = Drawing(
         sketch.name,
         tuple(sorted(sorter.outlines, key=lambda one: -one.area_mm2)),
@@ -141,7 +142,7 @@ class _Sorter:
         self._total += len(points)
         if self._total > MOST_POINTS:
             raise DrawingError(
-                f"{self._name} needs more than {MOST_POINTS:,} points at a chord error of {self._chord:g} mm; "
+                f"{self._name} needs over {MOST_POINTS:,} points at a chord error of {self._chord:g} mm; "
                 "choose a larger one, or a drawing of the outline alone"
             )
         mark = _mark(points, path)
@@ -169,14 +170,15 @@ class _Sorter:
         else:
             self.left_out[f"{what} that encloses nothing"] += 1
 
-    def join(self, within: float) -> None:
-        """Join the open paths of each layer."""
+    def join(self, within: float, back: Floats) -> None:
+        """Join the open paths of each layer; `back` leads from the chassis to the file."""
         for layer, paths in self._open.items():
             for chain in chained(paths, within):
                 if chain.closed:
                     self._keep(Outline(layer, chain.points, chain.gap), "path")
                 else:
-                    self.open_paths.append(OpenPath(layer, chain.points, chain.gap))
+                    x, y = (float(value) for value in back @ chain.points[0] + 0.0)
+                    self.open_paths.append(OpenPath(layer, chain.points, chain.gap, (x, y)))
 
 
 def _turned(path: Path, turn: Floats) -> Path:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from xml.parsers import expat  # noqa: S407 - entities, by which a text explodes, are refused below
+from xml.parsers import expat
 
 import numpy as np
 
 from app.design.outline_files.curves import Curve
 from app.design.outline_files.drawing import MM_PER_UNIT, DrawingError, Path, Sketch
 from app.design.outline_files.svg_path import (
-    STILL,
     Affine,
     SvgError,
     after,
@@ -32,6 +31,8 @@ MOST_PATHS = 20_000
 MOST_ELEMENTS = 100_000
 _DEEPEST = 60
 _LONGEST_LAYER = 60
+# Units are the same where they differ by rounding alone.
+_SAME = 1e-9
 _SVG = "http://www.w3.org/2000/svg"
 _HREFS = ("href", "http://www.w3.org/1999/xlink href")
 # Shown only where something else refers to them.
@@ -86,7 +87,9 @@ def read_svg(data: bytes, name: str) -> Sketch:
     reader = _Reader(name, root)
     unit, mm, first = _unit_of(root, name)
     reader.group(root, first, _NO_GROUP, ())
-    return Sketch(name, tuple(reader.paths), dict(reader.left_out), unit, mm, tuple(reader.notes))
+    return Sketch(
+        name, tuple(reader.paths), dict(reader.left_out), unit, mm, tuple(reader.notes), y_down=True
+    )
 
 
 class _Parsed:
@@ -100,6 +103,7 @@ class _Parsed:
         self._parser = expat.ParserCreate(namespace_separator=" ")
         self._parser.StartElementHandler = self._start
         self._parser.EndElementHandler = self._end
+        # By entities of its own a short text can grow without end.
         self._parser.EntityDeclHandler = self._entity
 
     def of(self, data: bytes) -> _Element:
@@ -113,7 +117,7 @@ class _Parsed:
             ) from None
         except (LookupError, UnicodeError, ValueError) as error:  # an encoding that Python does not know
             raise DrawingError(
-                f"{self._name} cannot be read as text ({short(str(error))}); save it anew as plain SVG in UTF-8"
+                f"{self._name} cannot be read as text ({short(str(error))}); save it as plain SVG in UTF-8"
             ) from None
         if self._root is None:
             raise DrawingError(f"{self._name} is empty; save it anew as plain SVG")
@@ -123,7 +127,7 @@ class _Parsed:
         self._count += 1
         if self._count > MOST_ELEMENTS:
             raise DrawingError(
-                f"{self._name} holds more than {MOST_ELEMENTS:,} elements; save a drawing of the outline alone"
+                f"{self._name} holds more than {MOST_ELEMENTS:,} elements; save the outline alone"
             )
         if len(self._stack) >= _DEEPEST:
             raise DrawingError(
@@ -171,7 +175,8 @@ def _unit_of(root: _Element, name: str) -> tuple[str, float, Affine]:
         why = str(error) if isinstance(error, SvgError) else "has a viewBox without a size"
         raise DrawingError(f"{name}: the svg element at line {root.line} {why}") from None
     mm, tall = float(matrix[0, 0]), float(matrix[1, 1])
-    return f"{mm:.6g} mm for one of its units", mm, (np.diag([1.0, -tall / mm]), np.zeros(2))
+    named = (unit for unit, size in MM_PER_UNIT.items() if abs(size - mm) <= _SAME * mm)
+    return next(named, f"{mm:.6g} mm for 1"), mm, (np.diag([1.0, -tall / mm]), np.zeros(2))
 
 
 class _Reader:
@@ -213,8 +218,8 @@ class _Reader:
         self._visits += 1
         if self._visits > MOST_ELEMENTS or len(self.paths) > MOST_PATHS:
             raise DrawingError(
-                f"{self._name} holds far more than an outline: over {MOST_PATHS:,} paths, or {MOST_ELEMENTS:,} "
-                "elements with their copies; save a drawing of the outline alone"
+                f"{self._name} holds far more than an outline: over {MOST_PATHS:,} paths, or "
+                f"{MOST_ELEMENTS:,} elements with their copies; save a drawing of the outline alone"
             )
         tag = element.tag
         if not tag or tag in _SILENT or tag in _STORES:
@@ -264,8 +269,8 @@ class _Reader:
         if shown.tag != "symbol":
             self.take(shown, here, layer, inside)
             return
-        given = {key: element.attributes[key] for key in ("width", "height") if key in element.attributes}
-        sized = _Element("svg", {**shown.attributes, **given}, shown.line)
+        size = {key: text for key, text in element.attributes.items() if key in {"width", "height"}}
+        sized = _Element("svg", {**shown.attributes, **size}, shown.line)
         self.group(shown, after(here, _nested(sized)), _layer_of(shown, layer), inside)
 
 

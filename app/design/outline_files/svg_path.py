@@ -297,7 +297,7 @@ class _Pen:
         self._at = end
 
     def _bend(self, kind: str, points: list[Floats]) -> None:
-        """Cubic and quadratic curves; s and t mirror the handle of the curve before, if it is of their kind."""
+        """Béziers; s and t mirror the handle of the curve before, where it is of their kind."""
         if kind in "st":
             smooth = self._last in ("cs" if kind == "s" else "qt")
             points = [2.0 * self._at - self._handle if smooth else self._at, *points]
@@ -311,7 +311,7 @@ class _Pen:
         self._to(Cubic(np.array([self._at, one, other, end])), end)
 
     def _arc(self, n: list[float], end: Floats) -> None:
-        """An elliptical arc from its two ends, as the appendix of the standard turns it into one with a centre."""
+        """An elliptical arc from its two ends; the appendix of the standard finds its centre in this way."""
         rx, ry, angle = abs(n[0]), abs(n[1]), radians(n[2])
         if not (rx > 0 and ry > 0):
             self._to(Lines(np.array([self._at, end])), end)

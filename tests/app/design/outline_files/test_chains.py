@@ -1,5 +1,7 @@
 """Ends that meet are joined, the nearest first, and no point moves far."""
 
+import itertools
+
 import numpy as np
 import pytest
 import shapely
@@ -20,7 +22,7 @@ def test_a_ring_cut_into_pieces_and_turned_about_is_one_ring_again(seed):
     cuts = np.sort(dice.choice(39, 6, replace=False)) + 1
     whole = np.vstack([ring, ring[:1]])
     bounds = [0, *cuts.tolist(), 40]
-    pieces = [whole[a : b + 1] for a, b in zip(bounds, bounds[1:], strict=False)]
+    pieces = [whole[a : b + 1] for a, b in itertools.pairwise(bounds)]
     pieces = [piece[::-1] if dice.random() < 0.5 else piece for piece in pieces]
     dice.shuffle(order := list(range(len(pieces))))
     (found,) = chained([pieces[i] for i in order], 0.01)

@@ -1,5 +1,6 @@
 """Flattening: no chord further from its curve than stated, ends exact, affine images exact."""
 
+import itertools
 import math
 
 import numpy as np
@@ -13,7 +14,7 @@ DICE = np.random.default_rng(4)
 
 def furthest_from(polyline, dense):
     """How far points of a curve are from a polyline; dense points run along the curve."""
-    off = [distances(dense, a, b) for a, b in zip(polyline, polyline[1:], strict=False)]
+    off = [distances(dense, a, b) for a, b in itertools.pairwise(polyline)]
     return np.min(off, axis=0).max()
 
 

@@ -289,12 +289,14 @@ def test_binary_files_are_read_as_text_files_are():
 def test_open_paths_are_told_with_their_gap_and_place():
     def draw(msp, _):
         msp.add_circle((0, 0), 5)
-        msp.add_lwpolyline([(0, 0), (90, 0), (90, 50), (3, 4)])
+        msp.add_lwpolyline([(3, 4), (90, 0), (90, 50), (0, 0)])
 
-    found = drawn(draw)
+    found = drawn(draw, forward="up", scale=2)
     (path,) = found.open_paths
-    assert path.gap_mm == pytest.approx(5)
-    assert any("ends are 5 mm apart, one at x 0.0, y 0.0 mm; close it" in line for line in found.told())
+    assert path.gap_mm == pytest.approx(10)
+    assert any(
+        "ends are 10 mm apart, one at 3, 4 of the drawing; close it there" in line for line in found.told()
+    )
 
 
 def test_a_drawing_of_open_paths_alone_says_what_would_close_them():

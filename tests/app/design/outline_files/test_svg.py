@@ -262,6 +262,11 @@ def test_what_is_left_out_is_told():
     )
 
 
+def test_an_open_path_is_told_by_the_numbers_of_the_file():
+    found = drawn('<circle r="3"/><polyline points="7,20 30,20 30,40"/>')
+    assert any("one at 7, 20 of the drawing" in line for line in found.told())
+
+
 def bomb(levels):
     rows = "".join(f'<g id="g{i}">' + f'<use href="#g{i - 1}"/>' * 10 + "</g>" for i in range(1, levels))
     return f'<defs><g id="g0"><circle r="3"/></g>{rows}</defs><use href="#g{levels - 1}"/>'
