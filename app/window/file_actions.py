@@ -229,6 +229,7 @@ class Filing(QObject):
         path = questions.ask_drawing(self._parent, self.settings.last_folder)
         if path is None:
             return False
+        self.change_settings(last_folder=str(path.absolute().parent))
         taken = ask_outline(self._parent, self._document.design, path, self.settings.length_unit)
         if taken is None or not self._document.edit("Import an outline", taken.into):
             return False

@@ -31,6 +31,7 @@ MOST_PATHS = 20_000
 MOST_ELEMENTS = 100_000
 _DEEPEST = 60
 _LONGEST_LAYER = 60
+_LEAST_UNIT, _MOST_UNIT = 1e-6, 1e6
 # Units are the same where they differ by rounding alone.
 _SAME = 1e-9
 _SVG = "http://www.w3.org/2000/svg"
@@ -175,6 +176,11 @@ def _unit_of(root: _Element, name: str) -> tuple[str, float, Affine]:
         why = str(error) if isinstance(error, SvgError) else "has a viewBox without a size"
         raise DrawingError(f"{name}: the svg element at line {root.line} {why}") from None
     mm, tall = float(matrix[0, 0]), float(matrix[1, 1])
+    if not (_LEAST_UNIT <= mm <= _MOST_UNIT and _LEAST_UNIT <= tall <= _MOST_UNIT):
+        raise DrawingError(
+            f"{name}: the svg element at line {root.line} has a size and a viewBox that no drawing can have; "
+            "save it anew as plain SVG"
+        )
     named = (unit for unit, size in MM_PER_UNIT.items() if abs(size - mm) <= _SAME * mm)
     return next(named, f"{mm:.6g} mm for 1"), mm, (np.diag([1.0, -tall / mm]), np.zeros(2))
 

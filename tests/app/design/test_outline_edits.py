@@ -160,3 +160,8 @@ def test_two_hundred_corners_at_most_reach_the_design_however_fine_the_drawing()
     body = set_body(SCOUT, Outline("", 8 * wavy(20_000)), within_mm=0.0).body_mm
     assert len(body) == 200
     assert math.isclose(shapely.Polygon(body).area, shapely.Polygon(8 * wavy(20_000)).area, rel_tol=0.01)
+
+
+def test_lengths_are_kept_to_a_tenth_of_a_micrometre():
+    body = set_body(SCOUT, outline([(0, 0), (100.12344, 0), (100.12344, 60.43216), (0, 60)])).body_mm
+    assert (100.1234, 60.4322) in body

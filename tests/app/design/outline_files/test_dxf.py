@@ -323,11 +323,9 @@ def test_a_block_that_holds_itself_ends():
         block.add_blockref("LOOP", (1, 1))
         msp.add_blockref("LOOP", (0, 0))
 
-    try:
-        found = drawn(draw)
-    except DrawingError:
-        return
-    assert len(found.circles) <= 1
+    found = drawn(draw)
+    assert len(found.circles) == 1
+    assert found.left_out == {"block that holds itself": 1}
 
 
 def test_blocks_that_multiply_without_end_are_refused_soon():
@@ -341,3 +339,27 @@ def test_blocks_that_multiply_without_end_are_refused_soon():
 
     with pytest.raises(DrawingError, match="far more than an outline"):
         drawn(draw)
+
+
+def test_blocks_of_texts_that_multiply_are_refused_too():
+    def draw(msp, document):
+        document.blocks.new("B0").add_text("A")
+        for i in range(1, 9):
+            block = document.blocks.new(f"B{i}")
+            for j in range(12):
+                block.add_blockref(f"B{i - 1}", (j * 3**i, 0))
+        msp.add_blockref("B8", (0, 0))
+
+    with pytest.raises(DrawingError, match="far more than an outline"):
+        drawn(draw)
+
+
+def test_a_line_drawn_over_another_the_other_way_is_left_out():
+    def draw(msp, _):
+        msp.add_lwpolyline([(0, 0), (60, 0), (60, 40)])
+        msp.add_lwpolyline([(60, 40), (60, 0), (0, 0)])
+        msp.add_line((60, 40), (0, 0))
+
+    found = drawn(draw)
+    assert found.left_out == {"path that is drawn twice": 1}
+    assert found.outlines[0].area_mm2 == pytest.approx(1200)

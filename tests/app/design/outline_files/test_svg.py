@@ -292,6 +292,8 @@ def test_copies_that_multiply_or_hold_themselves_are_refused():
         ("<svg>" + "<g>" * 80 + "</g>" * 80 + "</svg>", "nested more than 60 deep"),
         ("<svg/>", "no closed outline"),
         ('<svg width="10mm" viewBox="0 0 0 5"/>', "viewBox"),
+        ('<svg width="10mm" viewBox="0 0 1e-300 1e-300"/>', "no drawing can have"),
+        ('<svg width="1e-300mm" viewBox="0 0 1e9 1e9"/>', "no drawing can have"),
         ('<?xml version="1.0" encoding="no-such"?><svg/>', "save it as plain SVG in UTF-8|save it anew"),
         ('<svg><path d="M0 0 L 1e999 0 L 5 5z"/></svg>', "holds a number beyond 1e\\+09"),
     ],
