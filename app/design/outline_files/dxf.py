@@ -187,16 +187,20 @@ class _Reader:
             Names of the blocks around them.
         """
         for entity in entities:
-            self._visits += 1
-            if self._visits > _MOST_VISITS or len(self.paths) > MOST_PATHS:
-                raise DrawingError(
-                    f"{self._name} holds far more than an outline: over {MOST_PATHS:,} paths, or "
-                    f"{_MOST_VISITS:,} entities with those of its blocks; save the outline's layers alone"
-                )
+            self._count()
             try:
                 self._take(entity, matrix, shift, inherited, within)
             except _BROKEN:
                 self.left_out[f"broken {_words(entity)}"] += 1
+
+    def _count(self, more: int = 1) -> None:
+        """Count things, and end where there are far too many."""
+        self._visits += more
+        if self._visits > _MOST_VISITS or len(self.paths) > MOST_PATHS:
+            raise DrawingError(
+                f"{self._name} holds far more than an outline: over {MOST_PATHS:,} paths, or "
+                f"{_MOST_VISITS:,} entities with those of its blocks; save the outline's layers alone"
+            )
 
     def _take(
         self, entity: Any, matrix: Floats, shift: Floats, inherited: str | None, within: tuple[str, ...]
@@ -232,8 +236,10 @@ class _Reader:
             return
         if insert.attribs:
             self.left_out["text"] += len(insert.attribs)
-        for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
-            self._visits += 1
+        repeated = insert.mcount > 1
+        # Before they are made: those at one place are gone through one by one, and left out.
+        self._count(int(insert.dxf.row_count) * int(insert.dxf.column_count) if repeated else 1)
+        for one in insert.multi_insert() if repeated else (insert,):
             m = one.matrix44()
             own = np.column_stack([tuple(m.ux), tuple(m.uy), tuple(m.uz)])
             self.visit(

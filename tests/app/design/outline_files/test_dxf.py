@@ -363,3 +363,19 @@ def test_a_line_drawn_over_another_the_other_way_is_left_out():
     found = drawn(draw)
     assert found.left_out == {"path that is drawn twice": 1}
     assert found.outlines[0].area_mm2 == pytest.approx(1200)
+
+
+@pytest.mark.parametrize("spacing", [0, 1])
+def test_an_empty_block_that_is_repeated_a_billion_times_is_refused(spacing):
+    def draw(msp, document):
+        document.blocks.new("NONE")
+        grid = {
+            "row_count": 32_000,
+            "column_count": 32_000,
+            "row_spacing": spacing,
+            "column_spacing": 1,
+        }
+        msp.add_blockref("NONE", (0, 0), dxfattribs=grid)
+
+    with pytest.raises(DrawingError, match="far more than an outline"):
+        drawn(draw)
