@@ -31,6 +31,7 @@ _ASKED_IN = {
     "ask_advice": "app.window.edit_actions",
     "ask_controller_export": "app.window.file_actions",
     "ask_picture": "app.window.file_actions",
+    "ask_outline": "app.window.file_actions",
 }
 
 

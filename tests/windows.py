@@ -47,6 +47,8 @@ class Answers:
         "ask_advice",
         "ask_controller_export",
         "ask_picture",
+        "ask_drawing",
+        "ask_outline",
     )
 
     def __init__(self) -> None:

@@ -51,6 +51,12 @@ def _export() -> VerbModule:
     return export
 
 
+def _outline() -> VerbModule:
+    from app.cli import outline
+
+    return outline
+
+
 def _schema() -> VerbModule:
     from app.cli import schema
 
@@ -68,6 +74,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("fit", "do all parts fit, what does each wheel carry, and when does it tip", _fit),
     Verb("table", "write the steering table", _table),
     Verb("export", "write the table and code for the robot's controller", _export),
+    Verb("outline", "take the body's outline and holes from a drawing", _outline),
     Verb("schema", "print the JSON Schema of chassis files", _schema),
     Verb("samples", "list the samples, or copy one", _samples),
 )

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 from app.plain import plain_box
 
 CHASSIS_FILTER = "Chassis (*.json);;All files (*)"
+DRAWING_FILTER = "Drawings (*.dxf *.svg *.DXF *.SVG);;All files (*)"
 
 Answer = TypeVar("Answer", bound=str)
 _Buttons = QMessageBox.StandardButton
@@ -82,6 +83,12 @@ def _shown(box: QMessageBox) -> int:
 def ask_open(parent: QWidget, folder: str) -> Path | None:
     """Ask which chassis to open."""
     name, _ = QFileDialog.getOpenFileName(parent, "Open a chassis", folder, CHASSIS_FILTER)
+    return Path(name) if name else None
+
+
+def ask_drawing(parent: QWidget, folder: str) -> Path | None:
+    """Ask which drawing to import."""
+    name, _ = QFileDialog.getOpenFileName(parent, "Import an outline", folder, DRAWING_FILTER)
     return Path(name) if name else None
 
 

@@ -198,6 +198,14 @@ ACTIONS: tuple[ActionSpec, ...] = (
         why_not=why_not.no_wheel,
     ),
     ActionSpec(
+        "import_outline",
+        "File",
+        "&Import outline…",
+        "Take the body's outline, and holes as openings, from a drawing in DXF or SVG.",
+        run=lambda w: w.filing.import_outline(),
+        gap=True,
+    ),
+    ActionSpec(
         "quit",
         "File",
         "&Quit",

@@ -28,6 +28,7 @@ from geometry.model.design import Design
 if TYPE_CHECKING:
     from app.dialogs.controller_export import Chosen, CodeFile, Save
     from app.dialogs.export import Export
+    from app.dialogs.outline_import import Taken
     from app.dialogs.plan_picture import PictureKind
     from app.views.plan_picture import PlanPicture
     from app.views.scene import Scene
@@ -54,6 +55,13 @@ def ask_picture(parent: QWidget, picture: PlanPicture, kind: PictureKind) -> Pic
     from app.dialogs import plan_picture
 
     return plan_picture.ask_picture(parent, picture, kind)
+
+
+def ask_outline(parent: QWidget, design: Design, path: Path, unit: LengthUnit) -> Taken | None:
+    """Show the import of an outline and of openings."""
+    from app.dialogs import outline_import
+
+    return outline_import.ask_outline(parent, design, path, unit)
 
 
 class _Words(NamedTuple):
@@ -213,6 +221,19 @@ class Filing(QObject):
             return False
         self.change_settings(last_folder=str(path.absolute().parent))
         self._document.done.emit(f"Copy saved to {path}.")
+        return True
+
+    def import_outline(self) -> bool:
+        """Ask for a drawing, and take a body outline or openings from it as one undo step."""
+        self._document.cancel_preview()
+        path = questions.ask_drawing(self._parent, self.settings.last_folder)
+        if path is None:
+            return False
+        self.change_settings(last_folder=str(path.absolute().parent))
+        taken = ask_outline(self._parent, self._document.design, path, self.settings.length_unit)
+        if taken is None or not self._document.edit("Import an outline", taken.into):
+            return False
+        self._document.done.emit(f"Taken from {taken.name}.")
         return True
 
     def save_picture(self, scene: Scene) -> bool:

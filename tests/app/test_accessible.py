@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible
@@ -27,6 +29,7 @@ from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.dialogs.help import help_dialog, news_dialog
+from app.dialogs.outline_import import OutlineImportDialog
 from app.dialogs.plan_picture import PictureDialog, PictureKind
 from app.dialogs.sharing import AdviceDialog
 from app.panels.chart import Chart
@@ -150,6 +153,7 @@ def test_every_control_of_the_finder_has_role_and_name(shown):
     assert faults(finder) == []
 
 
+DECK = Path(__file__).parent / "dialogs" / "deck.svg"
 MAKERS = {
     "table": lambda window: ExportDialog(window, window.document.design, 21),
     "sharing": lambda window: AdviceDialog(window, window.document.design),
@@ -159,6 +163,7 @@ MAKERS = {
     "start page": lambda _window: StartPage(Settings()),
     "help": help_dialog,
     "news": news_dialog,
+    "outline": lambda window: OutlineImportDialog(window, window.document.design, DECK),
     "picture": lambda window: PictureDialog(window, PlanPicture(window.canvas.scene()), PictureKind(2)),
 }
 

@@ -19,8 +19,17 @@ RUNS = {
     "check": ((["check", "scout.json"], 0), (["check", "misbuilt.json"], 1), (["check", "absent.json"], 2)),
     "table": ((["table", "scout.json", "-o", "scout.csv"], 0),),
     "export": ((["export", "scout.json", "--format", "micropython", "-o", "robot.py"], 0),),
+    "outline": (
+        (["outline", "scout.json", "plate.svg", "--holes", "-o", "plate.json"], 0),
+        (["outline", "scout.json", "scout.json", "-o", "other.json"], 2),
+    ),
     "schema": ((["schema"], 0),),
 }
+
+PLATE = (
+    '<svg width="400mm" height="200mm" viewBox="0 0 400 200">'
+    '<rect width="300" height="180"/><circle cx="50" cy="50" r="4"/></svg>'
+)
 
 
 def ran(folder: Path, words: list[str]) -> subprocess.CompletedProcess[str]:
@@ -35,6 +44,7 @@ def folder(tmp_path_factory):
     made = tmp_path_factory.mktemp("smoke")
     ran(made, ["samples", "marsh_scout_motors", "-o", "scout.json"])
     ran(made, ["samples", "misbuilt_scout", "-o", "misbuilt.json"])
+    (made / "plate.svg").write_text(PLATE, encoding="utf-8")
     return made
 
 

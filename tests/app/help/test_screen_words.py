@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
@@ -17,6 +18,7 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QGroupBox,
     QLabel,
+    QListWidget,
     QTabBar,
     QWidget,
 )
@@ -26,11 +28,13 @@ from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
 from app.dialogs.help import help_text
+from app.dialogs.outline_import import OutlineImportDialog
 from app.dialogs.sharing import AdviceDialog
 from app.settings import Settings
 from app.window.start_page import StartPage
 from sample_chassis import SAMPLES
 
+DECK = Path(__file__).parents[1] / "dialogs" / "deck.svg"
 MOTORS = sample_design("marsh_scout_motors")
 # Sentences explain themselves; what is no longer than this is a word that may need explaining.
 MOST_WORDS = 4
@@ -43,7 +47,7 @@ PLAIN = {
         *("angle", "speed %", "radius", "miss", "x mm", "y mm", "radius mm"),
     },
     "a stage that is not shown yet": {"bench"},
-    "a unit": {"bytes", "degrees", "°", "°/s", "‰", "‰ of full"},
+    "a unit": {"bytes", "degrees", "mm", "°", "°/s", "‰", "‰ of full"},
     "a state in plain words": {"no wheels yet", "not made yet"},
     "a tab or a head that says what lies under it": {
         *("wheels", "wheel", "body", "working", "motors", "motor", "does", "wheels and gearing"),
@@ -151,9 +155,11 @@ def named(widget: QWidget) -> set[str]:
 
 
 def _of_list(view: QAbstractItemView) -> bool:
-    """Whether it is the list that drops down from a combo box, which has no heads."""
+    """Whether it is a list, or the one that drops down from a combo box, which have no heads."""
     parent = view.parentWidget()
-    return parent is not None and parent.inherits("QComboBoxPrivateContainer")
+    return isinstance(view, QListWidget) or (
+        parent is not None and parent.inherits("QComboBoxPrivateContainer")
+    )
 
 
 def acted(widget: QWidget) -> set[str]:
@@ -165,7 +171,7 @@ def acted(widget: QWidget) -> set[str]:
 
 def words_of(texts: set[str]) -> set[str]:
     """Those that are words and no sentences, names of wheels, samples or numbers."""
-    names = {wheel.name for wheel in MOTORS.wheels} | {sample.title for sample in SAMPLES}
+    names = {DECK.name} | {wheel.name for wheel in MOTORS.wheels} | {sample.title for sample in SAMPLES}
     names |= {motor.name for motor in (*MOTORS.steer_motors, *MOTORS.drive_motors)}
     kept = {text for text in texts if text.strip() and text not in names and not text.startswith("<")}
     # Heads of columns in a file are keys, which the page has by their endings.
@@ -182,6 +188,7 @@ def screens(make_window, make_document, qtbot):
         window.show_panel(key)
         QApplication.processEvents()
     dialogs = [
+        OutlineImportDialog(None, MOTORS, DECK),
         ExportDialog(None, MOTORS, 21),
         AdviceDialog(None, MOTORS),
         ControllerExportDialog(None, MOTORS, "micropython", lambda *_: False),
@@ -189,7 +196,7 @@ def screens(make_window, make_document, qtbot):
     ]
     for dialog in dialogs:
         qtbot.addWidget(dialog)
-    qtbot.waitUntil(lambda: not dialogs[2].working, timeout=20_000)
+    qtbot.waitUntil(lambda: not (dialogs[0].working or dialogs[3].working), timeout=20_000)
     yield [window, *dialogs]
     for dialog in dialogs:
         dialog.close()

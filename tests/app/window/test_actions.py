@@ -58,6 +58,7 @@ def quiet(window, answers, monkeypatch, tmp_path):
     answers.give("ask_advice", None)
     answers.give("ask_controller_export", None)
     answers.give("ask_picture", None)
+    answers.give("ask_drawing", None)
     shown = []
     for name in ("about", "help", "news"):
         monkeypatch.setattr(app.dialogs.help, f"show_{name}", lambda _parent, name=name: shown.append(name))

@@ -1,4 +1,4 @@
-"""What collides is told a moment after a change: by the stage's state, on the drawings, in the list of parts."""
+"""What collides is told a moment after a change: by the stage, on the drawings, in the list of parts."""
 
 import pytest
 from PySide6.QtCore import QPointF
