@@ -225,10 +225,8 @@ def _meetings(arc: _Arc, a: Floats, b: Floats, reach: float) -> list[Floats]:
         for end in (a, b):
             gap = arc.start - end
             rest = _dot(gap, gap) - reach * reach
-            for s in _roots(
-                1.0 + arc.curve * _dot(gap, arc.left) + rest * quarter, 2.0 * _dot(gap, arc.tau), rest
-            ):
-                found.append(arc.share(s))
+            square = 1.0 + arc.curve * _dot(gap, arc.left) + rest * quarter
+            found += [arc.share(s) for s in _roots(square, 2.0 * _dot(gap, arc.tau), rest)]
     return found
 
 
@@ -282,7 +280,7 @@ def gap_between(one: Core, other: Core) -> tuple[float, Floats]:
         if gaps[v, e] < best:
             best = float(gaps[v, e])
             along, point = b[e] - a[e], first.points[v]
-            share = float(np.clip(_dot(point - a[e], along) / max(_dot(along, along), 1e-300), 0.0, 1.0))
+            share = float(np.clip(float(_dot(point - a[e], along)) / max(float(_dot(along, along)), 1e-300), 0.0, 1.0))
             place = point if swapped else a[e] + share * along
     crossing = _crossing(one, other)
     return (best, place) if crossing is None else (0.0, crossing)

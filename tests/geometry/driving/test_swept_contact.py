@@ -144,8 +144,8 @@ def test_outlines_within_one_another_overlap_and_those_apart_do_not() -> None:
     small = core(0.1 * BOX)
     assert overlaps(core(BOX), small)
     assert overlaps(small, core(BOX))
-    assert not overlaps(small, core(BOX + (500.0, 0.0)))
-    assert gap_between(small, core(BOX + (500.0, 0.0)))[0] == pytest.approx(500.0 - 180.0 - 18.0)
+    assert not overlaps(small, core(BOX + np.array([500.0, 0.0])))
+    assert gap_between(small, core(BOX + np.array([500.0, 0.0])))[0] == pytest.approx(500.0 - 180.0 - 18.0)
 
 
 def test_a_course_with_nothing_on_it_is_no_error() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -57,7 +59,7 @@ def test_points_left_out_lie_near_the_line_that_remains(
     assert (np.diff(kept) > 0).all()
     if len(points):
         assert (kept[0], kept[-1]) == (0, len(points) - 1)
-    for start, end in zip(kept[:-1], kept[1:], strict=True):
+    for start, end in itertools.pairwise(kept):
         a, b = points[start], points[end]
         for point in points[start : end + 1]:
             along = b - a
