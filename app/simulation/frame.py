@@ -138,7 +138,10 @@ def frame_of(block: Block, row: int, contacts: tuple[Contact, ...]) -> Frame:
 
 
 def first_frame(
-    pose: tuple[float, float, float], headings: Floats, outputs: tuple[int, int], contacts: tuple[Contact, ...]
+    pose: tuple[float, float, float],
+    headings: Floats,
+    outputs: tuple[int, int],
+    contacts: tuple[Contact, ...],
 ) -> Frame:
     """The moment before the first step: at rest, wheels straight ahead."""
     still = (0.0,) * len(headings)
@@ -163,5 +166,3 @@ def first_frame(
 def _three(values: Floats) -> tuple[float, float, float]:
     a, b, c = values.tolist()
     return a, b, c
-
-

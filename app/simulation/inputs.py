@@ -58,23 +58,3 @@ def input_of(move: Move, base: Base) -> Input:
     turn = move.turn if move.by == "turn" else float(turn_of_radius([move.radius_mm or 0.0], base)[0])
     left, right = sides_of_turn([turn or 0.0], move.speed or 0.0)
     return sides(float(left[0]), float(right[0]))
-
-
-def calls_due(step: int, period_us: int) -> int:
-    """How many calls of the robot's code fall to a step: those since the step before, and one at the start.
-
-    Parameters
-    ----------
-    step : int
-        Number of the step, from 0.
-    period_us : int
-        Time from one call to the next [microseconds].
-
-    Examples
-    --------
-    >>> [calls_due(step, 20_000) for step in range(5)], [calls_due(step, 2_000) for step in range(5)]
-    ([1, 0, 0, 0, 1], [1, 2, 3, 2, 3])
-    """
-    if step == 0:
-        return 1
-    return step * STEP_US // period_us - (step - 1) * STEP_US // period_us

@@ -17,6 +17,7 @@ from app.controller.code_outputs import (
 )
 from app.controller.programme import Programme
 from app.simulation.inputs import STEP_S
+from app.simulation.robot_code import Answer
 from app.units import radians
 from geometry.axes import Floats, frozen_array
 from geometry.driving.slew import slewed, with_play
@@ -118,13 +119,7 @@ class Mechanics:
             distance=0.0,
         )
 
-    def solved(
-        self,
-        start: State,
-        targets: Sequence[tuple[int, ...]],
-        speeds: Sequence[tuple[int, ...]],
-        steps: Sequence[int],
-    ) -> Solved:
+    def solved(self, start: State, answers: Sequence[Answer]) -> Solved:
         """What so many steps come to.
 
         The same rows give the same bits; the same step in a batch of another shape may differ in the last ones.
@@ -133,18 +128,15 @@ class Mechanics:
         ----------
         start : State
             Before the first step.
-        targets, speeds : sequences of tuple of int
-            What the code tells steering and drive at each of M steps.
-        steps : sequence of int
-            Its turn step at each.
+        answers : sequence of Answer
+            What the code last said at each of M steps.
         """
         wheels, base = self.robot.wheels, self.robot.base
-        told = self._shafts(targets)
-        shaft = slewed(told, start.shaft, self._fastest)
+        shaft = slewed(self._shafts(answers), start.shaft, self._fastest)
         gears = with_play(shaft, start.gears, self._play)
         steer = self._steer(gears)
-        sped = slewed(self._drives(speeds), start.drive, self._ramp)
-        response = self.robot.moved(steer, self._turns(sped), self._wanted(steer, sped, steps))
+        sped = slewed(self._drives(answers), start.drive, self._ramp)
+        response = self.robot.moved(steer, self._turns(sped), self._wanted(steer, sped, answers))
         twist = response.motion.twist
         heading = self._as_they_swing(response.solution.heading, twist, start.heading)
         rate = np.diff(heading, axis=0, prepend=start.heading[None]) / STEP_S
@@ -168,21 +160,20 @@ class Mechanics:
             sped=sped,
         )
 
-    def steady_twist(
-        self, targets: Sequence[tuple[int, ...]], speeds: Sequence[tuple[int, ...]], steps: Sequence[int]
-    ) -> Floats:
+    def steady_twist(self, answers: Sequence[Answer]) -> Floats:
         """Motions (M, 3) once all motors are where the code wants them [mm/s, mm/s, rad/s]."""
-        steer, sped = self._steer(self._shafts(targets)), self._drives(speeds)
-        return self.robot.moved(steer, self._turns(sped), self._wanted(steer, sped, steps)).motion.twist
+        steer, sped = self._steer(self._shafts(answers)), self._drives(answers)
+        return self.robot.moved(steer, self._turns(sped), self._wanted(steer, sped, answers)).motion.twist
 
     def way_speed(self, twist: Floats) -> Floats:
         """Speeds of the middle of the base axle, which the distance counts, (M,) [mm/s]."""
         return way_of_point(twist, 1.0, self.robot.base.x, self.robot.base.middle)
 
-    def _shafts(self, targets: Sequence[tuple[int, ...]]) -> Floats:
+    def _shafts(self, answers: Sequence[Answer]) -> Floats:
         """Where the steering shall go, in the steps that the motors have and within their travel."""
-        design, whole = self.programme.design, np.array(targets, dtype=np.float64)
-        whole = whole.reshape(len(targets), len(self._fastest))
+        design = self.programme.design
+        whole = np.array([answer.steer for answer in answers], dtype=np.float64)
+        whole = whole.reshape(len(answers), len(self._fastest))
         columns = [
             shaft_of_whole(motor, scale, whole[:, k])
             for k, (motor, scale) in enumerate(
@@ -207,8 +198,8 @@ class Mechanics:
         steer[:, self._bare] = gears[:, len(groups) :]
         return steer
 
-    def _drives(self, speeds: Sequence[tuple[int, ...]]) -> Floats:
-        whole = np.array(speeds, dtype=np.float64).reshape(len(speeds), len(self._ramp))
+    def _drives(self, answers: Sequence[Answer]) -> Floats:
+        whole = np.array([answer.speed for answer in answers], dtype=np.float64)
         programme = self.programme
         if not programme.drive:
             return np.asarray(whole * (self.full_speed / FULL))
@@ -218,10 +209,10 @@ class Mechanics:
     def _turns(self, sped: Floats) -> Floats:
         return sped if self.robot.motors.drive else np.zeros((len(sped), 0))
 
-    def _wanted(self, steer: Floats, sped: Floats, steps: Sequence[int]) -> Motion:
+    def _wanted(self, steer: Floats, sped: Floats, answers: Sequence[Answer]) -> Motion:
         if not self.robot.motors.drive:
             return from_sides(sped[:, 0], sped[:, 1], self.robot.base)
-        turn = np.array(steps, dtype=np.float64) / self.programme.turn_one
+        turn = np.array([answer.step for answer in answers], dtype=np.float64) / self.programme.turn_one
         return wanted_at(self.robot, steer, sped, turn)
 
     def _as_they_swing(self, heading: Floats, twist: Floats, before: Floats) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 
 from app.simulation.inputs import AT_REST, STEP_S, STEP_US, Input, input_of
 from app.simulation.mechanics import Mechanics, Solved
-from app.simulation.robot_code import RobotCode
+from app.simulation.robot_code import Answer, RobotCode
 from app.units import degrees, radians
 from geometry.errors import DesignError, Problem
 from geometry.model.driving import Move, Script, Until
@@ -107,7 +107,9 @@ def _endless(place: str, move: Planned, seconds: float) -> Problem:
     if np.isinf(seconds):
         rule = f"would never end: with what the move asks for, the robot {what}; give it another end or speed"
     else:
-        rule = f"would take {seconds:.0f} s, more than the {MOST_SECONDS} of a run; ask for less, or go faster"
+        rule = (
+            f"would take {seconds:.0f} s, more than the {MOST_SECONDS} of a run; ask for less, or go faster"
+        )
     return Problem(f"{place}.until", rule, f"{move.until}, {shown}")
 
 
@@ -116,7 +118,7 @@ def _seconds(moves: tuple[Planned, ...], code: RobotCode, mechanics: Mechanics) 
     if not moves:
         return []
     answers = [_settled(move.asked, code) for move in moves]
-    twist = mechanics.steady_twist(*zip(*answers, strict=True))
+    twist = mechanics.steady_twist(answers)
     # What rounding leaves of a standstill is no motion.
     least = 1e-6 * mechanics.full_speed
     way = mechanics.way_speed(twist)
@@ -133,16 +135,15 @@ def _seconds(moves: tuple[Planned, ...], code: RobotCode, mechanics: Mechanics) 
     return found
 
 
-def _settled(asked: Input, code: RobotCode) -> tuple[tuple[int, ...], tuple[int, ...], int]:
+def _settled(asked: Input, code: RobotCode) -> Answer:
     """What the code answers in the end, where nothing else is asked of it."""
     controller = code.started()
-    before = None
+    answer = code.call(controller, asked, 1_000)
     for _ in range(_MOST_CALLS):
-        steer, speed, holding, step = code.call(controller, asked, 1_000)
-        if not holding and steer == before:
+        before, answer = answer, code.call(controller, asked, 1_000)
+        if not answer.holding and answer.steer == before.steer:
             break
-        before = steer
-    return steer, speed, step
+    return answer
 
 
 class Plan:

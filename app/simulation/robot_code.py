@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Set
 from dataclasses import replace
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from app.controller.programme import Programme
 from app.export.micropython import render
@@ -24,6 +24,19 @@ class Controller(Protocol):
 
     def stick(self, throttle: int, turn: int, ms: int) -> tuple[list[int], list[int]]:
         """Answer throttle and turn; only with mixing."""
+
+
+class Answer(NamedTuple):
+    """What a call answers."""
+
+    steer: tuple[int, ...]
+    """Steering targets, in the outputs' whole numbers."""
+    speed: tuple[int, ...]
+    """Speeds of the drive motors, or of the two sides."""
+    holding: bool
+    """Whether the drive waits for the steering."""
+    step: int
+    """The turn step."""
 
 
 class RobotCode:
@@ -57,15 +70,8 @@ class RobotCode:
         controller: Controller = self._start()
         return controller
 
-    def call(
-        self, controller: Controller, asked: Input, ms: int
-    ) -> tuple[tuple[int, ...], tuple[int, ...], bool, int]:
+    def call(self, controller: Controller, asked: Input, ms: int) -> Answer:
         """Call it once.
-
-        Returns
-        -------
-        (steer, speed, holding, step)
-            Targets, speeds, whether the drive waits, and the turn step.
 
         Raises
         ------
@@ -80,7 +86,9 @@ class RobotCode:
             steer, speed = controller.stick(asked.a, asked.b, ms)
         else:
             steer, speed = controller.drive(asked.a, asked.b, ms)
-        return tuple(steer), tuple(speed), bool(getattr(controller, "holding", False)), controller.step
+        return Answer(
+            tuple(steer), tuple(speed), bool(getattr(controller, "holding", False)), controller.step
+        )
 
 
 def copied(controller: Controller) -> Controller:

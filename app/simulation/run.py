@@ -14,14 +14,14 @@ to that step, and the next move fills the rest.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 from app.simulation.frame import Block, Contact, Frame, first_frame, frame_of
-from app.simulation.inputs import AT_REST, STEP_US, Input, calls_due
-from app.simulation.mechanics import Mechanics, Solved, State
+from app.simulation.inputs import AT_REST, STEP_US, Input
+from app.simulation.mechanics import Mechanics, Solved
 from app.simulation.plan import MOST_SECONDS, Plan, planned, refuse_endless, rest_steps
-from app.simulation.robot_code import Controller, RobotCode, copied
+from app.simulation.robot_code import Answer, RobotCode, copied
 from app.simulation.surroundings import Surroundings
 from app.units import radians
 from geometry.errors import CommandError
@@ -36,23 +36,8 @@ MOST_STEPS = MOST_SECONDS * 1_000_000 // STEP_US
 Listener = Callable[[Frame], None]
 
 
-@dataclass
-class _Rows:
-    """Steps of a block before they are solved."""
-
-    inputs: list[Input] = field(default_factory=list)
-    moves: list[int] = field(default_factory=list)
-    targets: list[tuple[int, ...]] = field(default_factory=list)
-    speeds: list[tuple[int, ...]] = field(default_factory=list)
-    holding: list[bool] = field(default_factory=list)
-    steps: list[int] = field(default_factory=list)
-
-    def __len__(self) -> int:
-        return len(self.inputs)
-
-    def cut(self, count: int) -> None:
-        for rows in (self.inputs, self.moves, self.targets, self.speeds, self.holding, self.steps):
-            del rows[count:]
+_Row = tuple[Input, int, Answer]
+"""A step before it is solved: what was asked for, at which move, and what the code last said."""
 
 
 class Run:
@@ -99,8 +84,10 @@ class Run:
         start = (course.start_x_mm, course.start_y_mm, radians(course.start_heading_deg))
         self._state = self.mechanics.at_rest(start)
         self._first = 0
-        self._rows = _Rows()
-        self._answer: tuple[tuple[int, ...], tuple[int, ...], bool, int] = ((), (), False, 0)
+        self._rows: list[_Row] = []
+        self._answer = Answer((), (), holding=False, step=0)
+        # When the code is called next.
+        self._due_us = 0
         # What is solved of the open block for now, and the state after it.
         self._ahead = self._state
         self._seen = 0
@@ -138,10 +125,7 @@ class Run:
     def take(self, steps: int, asked: Input = AT_REST) -> Frame:
         """Take so many steps."""
         if self._plan is None:
-            for _ in range(0 if self._over else steps):
-                self._append(asked, -1)
-                if len(self._rows) == ROWS:
-                    self._close()
+            self._take_live([] if self._over else [(asked, -1)] * steps)
             return self._told(self._live_frame())
         target = self._taken + steps
         while not self._over and self._first < target:
@@ -154,10 +138,7 @@ class Run:
         if self._plan is None and not self._over:
             # As a script does after its last move, so that the replay is the same to the last bit.
             if self._first or len(self._rows):
-                for _ in range(rest_steps(self.mechanics)):
-                    self._append(AT_REST, -1)
-                    if len(self._rows) == ROWS:
-                        self._close()
+                self._take_live([(AT_REST, -1)] * rest_steps(self.mechanics))
             if len(self._rows):
                 self._close()
             self._over = True
@@ -183,40 +164,42 @@ class Run:
             yield from self._untold
             self._untold.clear()
 
-    def _append(self, asked: Input, move: int) -> None:
-        """One step of the code, as often as it is due."""
-        step = self._first + len(self._rows)
-        for _ in range(calls_due(step, 1_000 * self._period_ms)):
-            self._answer = self.code.call(self._controller, asked, self._period_ms)
-        steer, speed, holding, turn_step = self._answer
-        rows = self._rows
-        rows.inputs.append(asked)
-        rows.moves.append(move)
-        rows.targets.append(steer)
-        rows.speeds.append(speed)
-        rows.holding.append(holding)
-        rows.steps.append(turn_step)
+    def _take_live(self, asked: list[tuple[Input, int]]) -> None:
+        while asked:
+            room = ROWS - len(self._rows)
+            self._append(asked[:room])
+            asked = asked[room:]
+            if len(self._rows) == ROWS:
+                self._close()
+
+    def _append(self, asked: Sequence[tuple[Input, int]]) -> None:
+        """Steps of the code, which is called in each as often as it is due."""
+        code, controller, period = self.code, self._controller, self._period_ms
+        now, due, answer, rows = (
+            STEP_US * (self._first + len(self._rows)),
+            self._due_us,
+            self._answer,
+            self._rows,
+        )
+        for one, move in asked:
+            while due <= now:
+                answer = code.call(controller, one, period)
+                due += 1_000 * period
+            rows.append((one, move, answer))
+            now += STEP_US
+        self._due_us, self._answer = due, answer
 
     def _solved(self) -> Solved:
         """The open block, filled up with its last row to the shape that all blocks have."""
-        rows, more = self._rows, ROWS - len(self._rows)
-        return self.mechanics.solved(
-            self._state,
-            rows.targets + rows.targets[-1:] * more,
-            rows.speeds + rows.speeds[-1:] * more,
-            rows.steps + rows.steps[-1:] * more,
-        )
+        answers = [answer for _, _, answer in self._rows]
+        return self.mechanics.solved(self._state, answers + answers[-1:] * (ROWS - len(answers)))
 
     def _solve_ahead(self, plan: Plan) -> None:
         while True:
             start = len(self._rows)
-            before: tuple[Controller, tuple[tuple[int, ...], tuple[int, ...], bool, int]] = (
-                copied(self._controller),
-                self._answer,
-            )
+            before = copied(self._controller), self._answer, self._due_us
             filled = plan.fill(start, ROWS - start)
-            for asked, move in filled:
-                self._append(asked, move)
+            self._append(filled)
             if not self._rows:
                 self._over = True
                 return
@@ -224,10 +207,9 @@ class Run:
             end = plan.ended(solved, len(self._rows))
             if end is None:
                 break
-            self._controller, self._answer = before
-            self._rows.cut(start)
-            for asked, move in filled[: end + 1 - start]:
-                self._append(asked, move)
+            self._controller, self._answer, self._due_us = before
+            del self._rows[start:]
+            self._append(filled[: end + 1 - start])
         self._close(solved)
         self._over = plan.through
         if self._first >= MOST_STEPS and not self._over:
@@ -244,7 +226,7 @@ class Run:
         self._new_contacts = ()
         self._state = self._ahead = found.state(len(block) - 1)
         self._first += len(block)
-        self._rows = _Rows()
+        self._rows = []
         self._seen = 0
         self._blocks.append(block)
         self._untold.append(block)
@@ -258,15 +240,16 @@ class Run:
             self._blocks.popleft()
 
     @staticmethod
-    def _block(rows: _Rows, first: int, found: Solved, start: int = 0) -> Block:
-        count = len(rows) - start
+    def _block(rows: Sequence[_Row], first: int, found: Solved) -> Block:
+        count = len(rows)
+        inputs, moves, answers = zip(*rows, strict=True)
         return Block(
-            first=first + start,
-            inputs=tuple(rows.inputs[start:]),
-            moves=tuple(rows.moves[start:]),
-            targets=tuple(rows.targets[start:]),
-            speeds=tuple(rows.speeds[start:]),
-            holding=tuple(rows.holding[start:]),
+            first=first,
+            inputs=inputs,
+            moves=moves,
+            targets=tuple(answer.steer for answer in answers),
+            speeds=tuple(answer.speed for answer in answers),
+            holding=tuple(answer.holding for answer in answers),
             steer=found.steer[:count],
             heading=found.heading[:count],
             rate=found.rate[:count],
@@ -288,10 +271,8 @@ class Run:
             return frame_of(block, len(block) - 1, self.contacts)
         if len(rows) > self._seen:
             start = self._seen
-            found = self.mechanics.solved(
-                self._ahead, rows.targets[start:], rows.speeds[start:], rows.steps[start:]
-            )
-            block = self._block(rows, self._first, found, start)
+            found = self.mechanics.solved(self._ahead, [answer for _, _, answer in rows[start:]])
+            block = self._block(rows[start:], self._first + start, found)
             known = frozenset((c.what, c.name, c.obstacle) for c in self.contacts + self._new_contacts)
             self._new_contacts += self._around.contacts(block, self._ahead.heading, known)
             self._ahead, self._seen = found.state(len(block) - 1), len(rows)

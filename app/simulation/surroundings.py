@@ -144,7 +144,9 @@ class Surroundings:
             away = facing - place
             size = float(np.hypot(*away))
             place = place + away * (min(one.core.radius, size) / size if size else 0.0)
-        return Contact(time, float(place[0]), float(place[1]), mover.what, mover.name, one.obstacle, one.kind, move)
+        return Contact(
+            time, float(place[0]), float(place[1]), mover.what, mover.name, one.obstacle, one.kind, move
+        )
 
     def _placed(self, mover: Mover, heading: Floats, pose: Floats) -> Core:
         return Core(_placed(self._in_body(mover, heading[None])[0], pose), mover.radius)
@@ -199,7 +201,9 @@ def _mover_of_part(part: Part, design: Design, robot: Robot) -> Mover:
     n = design.index_of(part.mounted_on)
     # As drawn it stands with the wheel straight ahead, that is at its built-in heading.
     kingpin = np.array([design.wheels[n].x_mm, design.wheels[n].y_mm])
-    return Mover("part", part.name, _turned(points + middle - kingpin, -float(robot.wheels.built_in[n])), radius, n)
+    return Mover(
+        "part", part.name, _turned(points + middle - kingpin, -float(robot.wheels.built_in[n])), radius, n
+    )
 
 
 def cores_of(obstacle: Obstacle) -> tuple[Core, ...]:

@@ -73,9 +73,13 @@ def with_play(shaft: npt.ArrayLike, start: npt.ArrayLike, play: npt.ArrayLike) -
     begin, half = np.asarray(start, dtype=np.float64).tolist(), 0.5 * np.asarray(play, dtype=np.float64)
     for k in np.flatnonzero(half > 0).tolist():
         at, room = begin[k], float(half[k])
+        low, high = found[:, k] - room, found[:, k] + room
+        if (low <= at).all() and (high >= at).all():
+            found[:, k] = at
+            continue
         column = []
-        for turned in found[:, k].tolist():
-            at = min(max(at, turned - room), turned + room)
+        for least, most in zip(low.tolist(), high.tolist(), strict=True):
+            at = least if at < least else most if at > most else at
             column.append(at)
         found[:, k] = column
     return found

@@ -280,7 +280,9 @@ def gap_between(one: Core, other: Core) -> tuple[float, Floats]:
         if gaps[v, e] < best:
             best = float(gaps[v, e])
             along, point = b[e] - a[e], first.points[v]
-            share = float(np.clip(float(_dot(point - a[e], along)) / max(float(_dot(along, along)), 1e-300), 0.0, 1.0))
+            share = float(
+                np.clip(float(_dot(point - a[e], along)) / max(float(_dot(along, along)), 1e-300), 0.0, 1.0)
+            )
             place = point if swapped else a[e] + share * along
     crossing = _crossing(one, other)
     return (best, place) if crossing is None else (0.0, crossing)
