@@ -167,9 +167,9 @@ class Plan:
         self._row = 0
 
     @property
-    def move(self) -> int:
-        """Number of the move that is on; that of the last one and 1 once all are through."""
-        return self._move
+    def share(self) -> float:
+        """Share of the moves that are through, 0 to 1."""
+        return self._move / max(len(self._moves), 1)
 
     @property
     def through(self) -> bool:

@@ -108,6 +108,11 @@ class Run:
         """Whether somebody drives, and no script."""
         return self._plan is None
 
+    @property
+    def share(self) -> float:
+        """Share of the script's moves that are through, 0 to 1; 0 for a live run."""
+        return 0.0 if self._plan is None else self._plan.share
+
     def advance(self, elapsed_us: int, asked: Input = AT_REST) -> Frame:
         """Take up the time since the last frame, at most a quarter of a second of it.
 

@@ -79,7 +79,7 @@ def with_play(shaft: npt.ArrayLike, start: npt.ArrayLike, play: npt.ArrayLike) -
             continue
         column = []
         for least, most in zip(low.tolist(), high.tolist(), strict=True):
-            at = least if at < least else most if at > most else at
+            at = least if at < least else min(at, most)
             column.append(at)
         found[:, k] = column
     return found
