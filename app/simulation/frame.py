@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from app.simulation.inputs import AT_REST, STEP_US, Input
@@ -108,7 +108,7 @@ class Frame:
     """First touches so far."""
     ended: bool
     """Whether the script is through and the robot at rest."""
-    blocks: tuple[Block, ...] = ()
+    blocks: tuple[Block, ...] = field(default=(), repr=False)
     """Blocks that were solved for good since the frame before; of a script they run ahead."""
 
     @property
