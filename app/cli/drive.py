@@ -101,7 +101,9 @@ def _named(name: str, names: list[str], what: str) -> int:
     if name.casefold() in known:
         return known.index(name.casefold())
     if not names:
-        raise CommandError(f"--{what}: the chassis has no {what}s; make one in the stage Drive, or in the file")
+        raise CommandError(
+            f"--{what}: the chassis has no {what}s; make one in the stage Drive, or in the file"
+        )
     near = difflib.get_close_matches(name.casefold(), known, n=1)
     guess = f"; did you mean {names[known.index(near[0])]}?" if near else ""
     raise CommandError(f"--{what} must be one of {', '.join(names)} (got {short(name)}){guess}")

@@ -48,7 +48,7 @@ class State:
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """What M steps come to; arrays as in `frame.Block`, poses, drag and distance with the start before them."""
+    """What M steps come to; arrays as in `frame.Block`, the rows of motors as in `State`."""
 
     steer: Floats
     heading: Floats
@@ -101,7 +101,7 @@ class Mechanics:
 
     @property
     def full_speed(self) -> float:
-        """Speed of the faster side at full command [mm/s]: that of the drive motors, else the design's own."""
+        """Speed of the faster side at full command: of the drive motors, else the design's own [mm/s]."""
         robot = self.robot
         return robot.full_speed if robot.motors.drive else self.programme.design.driving.full_speed_mm_s
 
@@ -122,7 +122,7 @@ class Mechanics:
     def solved(self, start: State, answers: Sequence[Answer]) -> Solved:
         """What so many steps come to.
 
-        The same rows give the same bits; the same step in a batch of another shape may differ in the last ones.
+        The same rows give the same bits; in a batch of another shape a step may differ in the last ones.
 
         Parameters
         ----------

@@ -48,14 +48,14 @@ def _contact_values(contact: Contact) -> dict[str, Any]:
 def text_of(design: Design, script: str, course: str | None, frame: Frame) -> str:
     """Write it in lines."""
     x, y, heading = frame.pose
+    turned = show_number(degrees(heading), 2)
     widest = max((len(wheel.name) for wheel in design.wheels), default=0)
     lines = [
         f"{design.name}: {script} on {course or EMPTY_PLANE}",
         "",
         f"Time      {show_number(frame.time_s, 3)} s",
         f"Distance  {show_number(frame.distance, 1)} mm, of the middle of the base axle",
-        f"End       x {show_number(x, 1)} mm, y {show_number(y, 1)} mm, "
-        f"heading {show_number(degrees(heading), 2)}°",
+        f"End       x {show_number(x, 1)} mm, y {show_number(y, 1)} mm, heading {turned}°",
         f"Drag      {show_number(sum(frame.drag), 1)} mm sideways, all wheels together",
         *(
             f"  {wheel.name:<{widest}}  {show_number(drag, 1)} mm"
@@ -84,7 +84,5 @@ def contact_words(contact: Contact) -> str:
     what = "the body" if contact.what == "body" else contact.name
     when = f", in move {contact.move + 1}," if contact.move >= 0 else ""
     start = f"at {show_number(contact.time_s, 3)} s{when}" if contact.time_s > 0 else "from the start"
-    return (
-        f"{start} {what} touches {contact.kind} {contact.obstacle + 1} at x {show_number(contact.x_mm, 1)} mm, "
-        f"y {show_number(contact.y_mm, 1)} mm"
-    )
+    where = f"x {show_number(contact.x_mm, 1)} mm, y {show_number(contact.y_mm, 1)} mm"
+    return f"{start} {what} touches {contact.kind} {contact.obstacle + 1} at {where}"

@@ -1,14 +1,14 @@
 """A run: the code in the loop, the motors after it, and the way that follows, in steps of 5 ms.
 
-Times are whole microseconds and a step is a whole number of them, so that the same inputs at the same steps give
-the same run at any rate of frames. The code is run step by step in plain numbers. Then blocks of `ROWS` steps
-are solved at once, always from the same step on and in the same shape, since last bits depend on both. While a
-block is open, a live run shows the steps of each frame as they are solved by themselves; once
-it is full, or the run ends, it is solved for good, and that alone is carried on, told and replayed.
+Times are whole microseconds and a step is a whole number of them, so that the same inputs at the same steps
+give the same run at any rate of frames. The code is run step by step in plain numbers. Then blocks of
+`ROWS` steps are solved at once, always from the same step on and in the same shape, since last bits depend
+on both. While a block is open, a live run shows the steps of each frame as they are solved by themselves;
+once it is full, or the run ends, it is solved for good, and that alone is carried on, told and replayed.
 
-A script is known in advance, so its blocks are solved ahead of the frame that shows them. A move that
-ends at a distance or a heading is first taken to fill the block; where it ends within, the code is taken back
-to that step, and the next move fills the rest.
+A script is known in advance, so its blocks are solved ahead of the frame that shows them. A move that ends
+at a distance or a heading is first taken to fill the block; where it ends within, the code is taken back to
+that step, and the next move fills the rest.
 """
 
 from __future__ import annotations

@@ -108,7 +108,7 @@ class Surroundings:
         return tuple(sorted(found, key=lambda contact: (contact.time_s, contact.obstacle)))
 
     def _touches(self, mover: Mover, block: Block, before: Floats) -> list[tuple[float, int, Core, int]]:
-        """The first touch of each outline that stands: when, which, how the mover lies then, at which move."""
+        """First touches of outlines that stand: when, which, how the mover lies then, at which move."""
         start = block.pose[:-1]
         points = self._in_body(mover, block.heading)
         along = first_touches(points, mover.radius, block.twist, STEP_S, start, self._cores)
@@ -158,12 +158,12 @@ class Surroundings:
         n = mover.wheel
         c, s = np.cos(heading[:, n])[:, None], np.sin(heading[:, n])[:, None]
         x, y = mover.points.T
-        return np.stack([c * x - s * y, s * x + c * y], axis=-1) + self._kingpins[n]
+        return np.asarray(np.stack([c * x - s * y, s * x + c * y], axis=-1) + self._kingpins[n])
 
 
 def _placed(points: Floats, pose: Floats) -> Floats:
     x, y, turned = pose
-    return _turned(points, float(turned)) + np.array([x, y])
+    return np.asarray(_turned(points, float(turned)) + np.array([x, y]))
 
 
 def _turned(points: Floats, angle: float) -> Floats:

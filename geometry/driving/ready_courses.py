@@ -52,7 +52,7 @@ def extent_of(design: Design) -> Extent:
 
 
 def reach_of(design: Design) -> float:
-    """How far body and wheels are from the middle of the base axle at most, about which it turns on the spot [mm].
+    """How far a chassis reaches from the middle of its base axle, about which it turns on the spot [mm].
 
     The corners of the box around the chassis count, so that it is rather too much.
     """
@@ -95,9 +95,7 @@ def right_angled_lane(design: Design) -> Course:
 def turning_square(design: Design) -> Course:
     """A square room about the middle of the base axle, with a little room for a turn on the spot."""
     base, half = base_of(design), 1.1 * reach_of(design)
-    corners = [
-        (base.x + a * half, base.middle + b * half) for a, b in ((1, 1), (-1, 1), (-1, -1), (1, -1))
-    ]
+    corners = [(base.x + a * half, base.middle + b * half) for a, b in ((1, 1), (-1, 1), (-1, -1), (1, -1))]
     walls = [_wall(corners[i], corners[(i + 1) % 4]) for i in range(4)]
     return _course("turning square", walls)
 

@@ -74,10 +74,9 @@ def live(code: RobotCode, asked: list[tuple[Input, int]], chunk: int) -> tuple[l
     """Drive live, each input for so many steps, with so many steps to a frame at most."""
     run, frames, blocks = Run(code), [], []
     for one, steps in asked:
-        while steps:
-            frames.append(run.take(min(chunk, steps), one))
+        for taken in range(0, steps, chunk):
+            frames.append(run.take(min(chunk, steps - taken), one))
             blocks += frames[-1].blocks
-            steps -= min(chunk, steps)
     frames.append(run.finish())
     return frames, [*blocks, *frames[-1].blocks]
 

@@ -25,7 +25,9 @@ AHEAD = Script(name="ahead", moves=(Move(turn=0.0, speed=1.0, until="distance", 
 ROUND = Script(name="round", moves=(Move(turn=1.0, speed=0.5, until="heading", amount=360),))
 
 
-def touches(script: Script, *obstacles: Obstacle, design: Design | None = None, **start: float) -> list[Contact]:
+def touches(
+    script: Script, *obstacles: Obstacle, design: Design | None = None, **start: float
+) -> list[Contact]:
     code = sample_code(SIX) if design is None else code_of(design)
     course = Course.model_validate({"name": "c", "obstacles": obstacles, **start})
     run = Run(code, course, script)
@@ -42,7 +44,13 @@ def test_a_wall_across_the_way_is_touched_by_what_reaches_it_first_and_when() ->
     front = max(x for x, _ in design.body_mm)
     found = touches(AHEAD, Obstacle(kind="wall", x_mm=front + 600.0, length_mm=2_000, turn_deg=90.0))
     first = found[0]
-    assert (first.what, first.name, first.kind, first.obstacle, first.move) == ("body", design.name, "wall", 0, 0)
+    assert (first.what, first.name, first.kind, first.obstacle, first.move) == (
+        "body",
+        design.name,
+        "wall",
+        0,
+        0,
+    )
     assert first.x_mm == pytest.approx(front + 600.0, abs=1e-6)
     # Where the front is on the wall the origin has gone 600 mm.
     run = Run(sample_code(SIX), script=AHEAD)
@@ -59,13 +67,16 @@ def test_a_wheel_that_stands_out_touches_and_not_the_body() -> None:
     outer = wheel.y_mm + 0.5 * wheel.width_mm
     found = touches(AHEAD, Obstacle(kind="post", x_mm=500.0, y_mm=outer + 4.0, width_mm=10.0), design=design)
     assert [(c.what, c.name) for c in found] == [
-        ("wheel", "front left"), ("wheel", "middle left"), ("wheel", "rear left")
+        ("wheel", "front left"),
+        ("wheel", "middle left"),
+        ("wheel", "rear left"),
     ]
     # On the rim of the post, 1 mm beyond the wheel's side: 5 mm from its middle.
     assert np.hypot(found[0].x_mm - 500.0, found[0].y_mm - outer - 4.0) == pytest.approx(5.0, abs=1e-6)
-    assert touches(
-        AHEAD, Obstacle(kind="post", x_mm=500.0, y_mm=outer + 5.1, width_mm=10.0), design=design
-    ) == []
+    assert (
+        touches(AHEAD, Obstacle(kind="post", x_mm=500.0, y_mm=outer + 5.1, width_mm=10.0), design=design)
+        == []
+    )
 
 
 def test_a_part_that_stands_out_is_named() -> None:
@@ -120,20 +131,25 @@ def test_a_wheel_that_swings_into_a_post_while_the_robot_stands_is_found() -> No
     found = touches(turn, post, design=design)
     assert [(c.what, c.name) for c in found] == [("wheel", "front left")]
     assert found[0].time_s > 0
-    assert touches(Script(name="s", moves=(Move(turn=0.0, speed=0.3, amount=0.4),)), post, design=design)[
-        :1
-    ] != found
+    assert (
+        touches(Script(name="s", moves=(Move(turn=0.0, speed=0.3, amount=0.4),)), post, design=design)[:1]
+        != found
+    )
 
 
 def test_what_touches_from_the_start_is_told_at_time_0() -> None:
     found = touches(AHEAD, Obstacle(kind="box", length_mm=20.0, width_mm=20.0))
     assert (found[0].time_s, found[0].what, found[0].move) == (0.0, "body", -1)
-    run = Run(sample_code(SIX), Course(name="c", obstacles=(Obstacle(kind="box", length_mm=20.0, width_mm=20.0),)))
+    run = Run(
+        sample_code(SIX), Course(name="c", obstacles=(Obstacle(kind="box", length_mm=20.0, width_mm=20.0),))
+    )
     assert run.frame.contacts[0].what == "body"
 
 
 def test_an_empty_course_touches_nothing_and_its_start_is_where_the_robot_starts() -> None:
-    run = Run(sample_code(SIX), Course(name="c", start_x_mm=50.0, start_y_mm=-20.0, start_heading_deg=90.0), AHEAD)
+    run = Run(
+        sample_code(SIX), Course(name="c", start_x_mm=50.0, start_y_mm=-20.0, start_heading_deg=90.0), AHEAD
+    )
     frame = run.finish()
     assert frame.contacts == ()
     np.testing.assert_allclose(frame.pose[:2], (50.0, -20.0 + frame.distance), atol=1e-6)

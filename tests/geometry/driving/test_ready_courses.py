@@ -26,9 +26,7 @@ def test_a_chassis_twice_as_large_gets_a_course_twice_as_large(name: str) -> Non
     design = sample_design("marsh_scout_six")
     double = design.edited(
         wheels=tuple(
-            w.edited(
-                x_mm=2 * w.x_mm, y_mm=2 * w.y_mm, diameter_mm=2 * w.diameter_mm, width_mm=2 * w.width_mm
-            )
+            w.edited(x_mm=2 * w.x_mm, y_mm=2 * w.y_mm, diameter_mm=2 * w.diameter_mm, width_mm=2 * w.width_mm)
             for w in design.wheels
         ),
         body_mm=tuple((2 * x, 2 * y) for x, y in design.body_mm),
