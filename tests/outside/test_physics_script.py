@@ -4,8 +4,8 @@ The engine turns the wheels about their kingpins by stiff position motors and ro
 speed; it knows contact, friction and joints, and nothing of turn centres or of least squares. Measured
 here: after 1.2 m with three turns the ends are 6.5 mm and 0.9 degrees apart on the sample, whose sharing is
 exact, and 0.9 mm and 15 mm where its rear wheels turn 5 and 20 % too far. The bounds are 20 mm and
-2.5 degrees. Where they turn 60 % too far the two are 65 mm apart after 550 mm at a steady turn: the engine rubs by dry
-friction, the run goes by least squares of sideways speeds.
+2.5 degrees. Where they turn 60 % too far the two are 65 mm apart after 550 mm at a steady turn: the engine
+rubs by dry friction, the run goes by least squares of sideways speeds.
 """
 
 from __future__ import annotations
