@@ -31,6 +31,17 @@ MIXED = Script(
     ),
 )
 
+# Each ends within the first steps, at some time between two calls of the code.
+HASTY = Script(
+    name="hasty",
+    moves=tuple(
+        Move(turn=0.4 * (-1) ** i, speed=0.9, until="distance", amount=7.0 + i)
+        if i % 3
+        else Move(turn=1.0, speed=0.7, until="heading", amount=4.0)
+        for i in range(12)
+    ),
+)
+
 
 def with_controller(design: Design, **changes: object) -> Design:
     return design.edited(controller=design.controller.edited(**changes))

@@ -19,6 +19,7 @@ from geometry.model.design import Design
 from geometry.model.driving import Move, Script
 from tests.app.scouts import BOTH, DRIVES, LEFT, RIGHT, scout, steer_motor
 from tests.app.simulation.driven import (
+    HASTY,
     MIXED,
     code_of,
     headless,
@@ -111,11 +112,12 @@ def test_what_was_driven_live_is_replayed_to_the_last_bit(period: int) -> None:
             np.testing.assert_allclose(frame.pose, poses[frame.steps], rtol=0, atol=1e-9)
 
 
-@pytest.mark.parametrize("period", [2, 5, 7, 20])
-def test_the_code_in_the_loop_answers_as_the_steps_in_whole_numbers_say(period: int) -> None:
+@pytest.mark.parametrize("script", [MIXED, HASTY], ids=lambda script: script.name)
+@pytest.mark.parametrize("period", [2, 5, 7, 20, 50])
+def test_the_code_in_the_loop_answers_as_the_steps_in_whole_numbers_say(period: int, script: Script) -> None:
     code = sample_code(SCOUT, period)
     runtime, due, answer, wrong = Runtime(code.programme), 0, None, []
-    for block in headless(code, MIXED):
+    for block in headless(code, script):
         for m, asked in enumerate(block.inputs):
             while due <= 5 * (block.first + m):
                 call = runtime.stick if asked.call == "stick" else runtime.drive
@@ -226,6 +228,26 @@ def test_a_chassis_whose_sharing_is_not_exact_does_not_follow_the_ideal_path() -
         drags.append(joined(blocks, "drag")[-1].max())
     assert ends[0] > 5.0
     assert drags[0] > 5.0 * drags[1]
+
+
+@pytest.mark.parametrize("shared", [False, True])
+def test_at_a_steady_turn_the_path_bends_as_built_and_not_as_wanted(shared: bool) -> None:
+    pair = (
+        steer_motor("front", {"front left": 1.0, "front right": 1.0}),
+        steer_motor("rear", {"rear left": 1.0, "rear right": 1.0}),
+    )
+    design = scout(*(pair if shared else (LEFT, RIGHT)), *DRIVES)
+    blocks = straight(design, 5.0, 0.8, 0.35)
+    robot = programme_of(design).chassis.robot
+    built, ideal = (
+        response.twist[0]
+        for response in (robot.at(from_turn(0.35, robot.base)).motion, from_turn(0.35, robot.base))
+    )
+    pose, way = joined(blocks, "pose"), joined(blocks, "distance")
+    bend = (pose[950, 2] - pose[750, 2]) / (way[950] - way[750])
+    due, wanted = (twist[2] / np.hypot(twist[0], twist[1]) for twist in (built, ideal))
+    assert bend == pytest.approx(due, rel=0.02)
+    assert (abs(bend / wanted - 1.0) > 0.05) == shared
 
 
 def ideal_path(design: Design, blocks: list[Block]) -> np.ndarray:

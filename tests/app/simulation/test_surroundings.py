@@ -13,11 +13,12 @@ from app.simulation.inputs import sides
 from app.simulation.run import Run
 from app.simulation.surroundings import cores_of, movers_of
 from geometry.driving.ready_courses import READY, radius_of_eight
-from geometry.driving.swept_contact import core, overlaps
+from geometry.driving.swept_contact import core, gap_between, overlaps
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
 from geometry.model.driving import Course, Move, Obstacle, Script
 from geometry.model.packaging import Part
+from geometry.model.wheel import Wheel
 from tests.app.simulation.driven import code_of, joined, sample_code
 
 SIX = "marsh_scout_six"
@@ -116,25 +117,32 @@ def test_a_needle_that_no_pose_of_a_step_touches_is_found() -> None:
     assert 0.01 < share < 0.99
 
 
-def test_a_wheel_that_swings_into_a_post_while_the_robot_stands_is_found() -> None:
+def test_a_needle_that_a_wheel_passes_between_two_headings_while_the_robot_stands_is_found() -> None:
     design = bare()
     wheel = next(w for w in design.wheels if w.name == "front left")
-    # Ahead of the wheel's outer side, where it comes only while it turns about its kingpin.
+    turn = Script(name="t", moves=(Move(turn=0.9, speed=0.3, amount=0.25),))
+    blocks = list(Run(code_of(design), script=turn).blocks())
+    n = design.wheels.index(wheel)
+    heading = joined(blocks, "heading")[:, n]
+    assert not joined(blocks, "distance")[50]
+    # Midway between two headings, a hair within the circle of the wheel's corners.
     reach = np.hypot(0.5 * wheel.diameter_mm, 0.5 * wheel.width_mm)
-    post = Obstacle(
-        kind="post",
-        x_mm=wheel.x_mm + 0.97 * reach * np.cos(np.radians(75.0)),
-        y_mm=wheel.y_mm + 0.97 * reach * np.sin(np.radians(75.0)),
-        width_mm=0.2,
-    )
-    turn = Script(name="t", moves=(Move(turn=0.9, speed=0.3, amount=0.4),))
-    found = touches(turn, post, design=design)
-    assert [(c.what, c.name) for c in found] == [("wheel", "front left")]
-    assert found[0].time_s > 0
-    assert (
-        touches(Script(name="s", moves=(Move(turn=0.0, speed=0.3, amount=0.4),)), post, design=design)[:1]
-        != found
-    )
+    corner = np.arctan2(0.5 * wheel.width_mm, 0.5 * wheel.diameter_mm)
+    toward = corner + 0.5 * (heading[25] + heading[26])
+    spot = np.array([np.cos(toward), np.sin(toward)])
+    for share, seen in ((1 - 1e-6, True), (1 + 1e-6, False)):
+        x, y = (wheel.x_mm, wheel.y_mm) + share * (reach + 0.05 * (not seen)) * spot
+        post = Obstacle(kind="post", x_mm=float(x), y_mm=float(y), width_mm=0.1)
+        gaps = [gap_between(core(corners_of(wheel, one)), core((x, y)))[0] for one in heading[:50].tolist()]
+        assert min(gaps) > 0.05
+        found = touches(turn, post, design=design)
+        assert [(c.what, c.name) for c in found] == [("wheel", "front left")] * seen
+
+
+def corners_of(wheel: Wheel, heading: float) -> np.ndarray:
+    half = 0.5 * np.array([(1, 1), (-1, 1), (-1, -1), (1, -1)]) * (wheel.diameter_mm, wheel.width_mm)
+    c, s = np.cos(heading), np.sin(heading)
+    return half @ np.array([[c, s], [-s, c]]) + (wheel.x_mm, wheel.y_mm)
 
 
 def test_what_touches_from_the_start_is_told_at_time_0() -> None:

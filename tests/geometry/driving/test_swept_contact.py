@@ -88,8 +88,18 @@ def test_straight_ways_meet_where_plain_sums_say(
 def test_a_round_part_meets_a_wall_at_its_rim_and_a_corner_round_it() -> None:
     point = np.array([(10.0, 0.0)])
     assert touched(point, (100.0, 0.0, 0.0), core([(80.0, -9.0), (80.0, 9.0)]), 20.0) == pytest.approx(0.5)
-    wall = core([(80.0, 12.0), (80.0, 90.0)])
-    assert touched(point, (100.0, 0.0, 0.0), wall, 20.0) == pytest.approx((70.0 - 16.0) / 100.0)
+    for ends in ([(80.0, 12.0), (80.0, 90.0)], [(80.0, 90.0), (80.0, 12.0)]):
+        assert touched(point, (100.0, 0.0, 0.0), core(ends), 20.0) == pytest.approx((70.0 - 16.0) / 100.0)
+
+
+@pytest.mark.parametrize("turned", [0.3, 1.2, 2.4, 2.9, -2.9])
+def test_a_long_turn_on_the_spot_meets_a_needle_at_its_angle(turned: float) -> None:
+    # A bar with one end far out, which goes 3 rad in the step.
+    bar = np.array([(0.0, 0.0), (100.0, 0.0)])
+    needle = core(90.0 * np.array([np.cos(turned), np.sin(turned)]))
+    rate = float(np.copysign(3.0, turned))
+    assert touched(bar, (0.0, 0.0, rate), needle) == pytest.approx(turned / rate, abs=1e-9)
+    assert touched(bar, (0.0, 0.0, -rate), needle) == np.inf
 
 
 @given(
