@@ -79,7 +79,7 @@ def contact_words(contact: Contact) -> str:
     Examples
     --------
     >>> contact_words(Contact(1.25, 100.0, -20.5, "wheel", "front left", 0, "wall", 2))
-    'at 1.250 s, in move 3, front left touches wall 1 at x 100.0 mm, y -20.5 mm'
+    'at 1.25 s, in move 3, front left touches wall 1 at x 100 mm, y -20.5 mm'
     """
     what = "the body" if contact.what == "body" else contact.name
     when = f", in move {contact.move + 1}," if contact.move >= 0 else ""

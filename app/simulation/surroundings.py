@@ -23,6 +23,7 @@ from geometry.kinematics.robot import Robot
 from geometry.model.design import Design
 from geometry.model.driving import Course, Obstacle
 from geometry.model.packaging import Part
+from geometry.plane import points_outside
 
 _UNTURNED = np.array([(0.5, 0.5), (-0.5, 0.5), (-0.5, -0.5), (0.5, -0.5)])
 
@@ -53,16 +54,22 @@ class Surroundings:
     """A course with a robot on it, as outlines."""
 
     def __init__(self, design: Design, robot: Robot, course: Course) -> None:
-        self.movers = movers_of(design, robot)
+        self.movers = tuple(mover for mover in movers_of(design, robot) if not _covered(mover, design))
         self.standing = tuple(
             Standing(one, i, obstacle.kind)
             for i, obstacle in enumerate(course.obstacles)
             for one in cores_of(obstacle)
         )
-        self._cores = tuple(one.core for one in self.standing)
         wheels = robot.wheels
         self._kingpins = np.column_stack([wheels.x, wheels.y])
-        self._built_in = wheels.built_in
+        self._reach = max((self._reach_of(mover) for mover in self.movers), default=0.0)
+        self._middles = np.array([one.core.points.mean(axis=0) for one in self.standing]).reshape(-1, 2)
+        self._sizes = np.array(
+            [
+                np.hypot(*(one.core.points - middle).T).max() + one.core.radius
+                for one, middle in zip(self.standing, self._middles, strict=True)
+            ]
+        )
 
     def touched_at(self, heading: Floats, pose: Floats) -> tuple[Contact, ...]:
         """What touches as the robot stands at the start.
@@ -95,23 +102,46 @@ class Surroundings:
         known : frozenset of (what, name, obstacle)
             Those that touched already, which are not told again.
         """
+        near = self._near(block.pose)
         found: list[Contact] = []
-        for mover in self.movers if self.standing else ():
+        for mover in self.movers if near else ():
+            standing = [one for one in near if (mover.what, mover.name, one.obstacle) not in known]
+            if not standing:
+                continue
             seen: set[int] = set()
             for time, o, placed, move in sorted(
-                self._touches(mover, block, before), key=lambda touch: touch[:2]
+                self._touches(mover, block, before, standing), key=lambda touch: touch[:2]
             ):
-                obstacle = self.standing[o].obstacle
-                if obstacle not in seen and (mover.what, mover.name, obstacle) not in known:
+                obstacle = standing[o].obstacle
+                if obstacle not in seen:
                     seen.add(obstacle)
-                    found.append(self._contact(mover, self.standing[o], time, placed, move))
+                    found.append(self._contact(mover, standing[o], time, placed, move))
         return tuple(sorted(found, key=lambda contact: (contact.time_s, contact.obstacle)))
 
-    def _touches(self, mover: Mover, block: Block, before: Floats) -> list[tuple[float, int, Core, int]]:
+    def _near(self, pose: Floats) -> list[Standing]:
+        """What stands within reach of the box around all places of the robot."""
+        if not self.standing:
+            return []
+        # Between two poses an arc goes beyond both by less than the robot's own reach.
+        low, high = pose[:, :2].min(axis=0), pose[:, :2].max(axis=0)
+        way = np.hypot(*np.diff(pose[:, :2], axis=0).T).max(initial=0.0)
+        beyond = np.maximum(np.maximum(low - self._middles, self._middles - high), 0.0)
+        near = np.hypot(*beyond.T) <= self._sizes + self._reach + way + 1.0
+        return [self.standing[i] for i in np.flatnonzero(near).tolist()]
+
+    def _reach_of(self, mover: Mover) -> float:
+        """How far a mover is from the origin of the chassis at most, however its wheel points [mm]."""
+        size = float(np.hypot(*mover.points.T).max()) + mover.radius
+        return size if mover.wheel is None else size + float(np.hypot(*self._kingpins[mover.wheel]))
+
+    def _touches(
+        self, mover: Mover, block: Block, before: Floats, standing: list[Standing]
+    ) -> list[tuple[float, int, Core, int]]:
         """First touches of outlines that stand: when, which, how the mover lies then, at which move."""
         start = block.pose[:-1]
+        cores = tuple(one.core for one in standing)
         points = self._in_body(mover, block.heading)
-        along = first_touches(points, mover.radius, block.twist, STEP_S, start, self._cores)
+        along = first_touches(points, mover.radius, block.twist, STEP_S, start, cores)
         firsts = [(along, block.twist, points, 1.0)]
         if mover.wheel is not None:
             n = mover.wheel
@@ -122,7 +152,7 @@ class Surroundings:
                 rate = turned / STEP_S
                 about = np.column_stack([rate * y, -rate * x, rate])
                 points = self._in_body(mover, headings[:-1])
-                pivoted = first_touches(points, mover.radius, about, STEP_S, start, self._cores)
+                pivoted = first_touches(points, mover.radius, about, STEP_S, start, cores)
                 # It turns at the start of the step.
                 firsts.insert(0, (pivoted, about, points, 0.0))
         touches = []
@@ -186,6 +216,16 @@ def movers_of(design: Design, robot: Robot) -> tuple[Mover, ...]:
     if design.body_mm:
         found.append(Mover("body", design.name, np.array(design.body_mm)))
     return (*found, *(_mover_of_part(part, design, robot) for part in design.packaging.parts))
+
+
+def _covered(mover: Mover, design: Design) -> bool:
+    """Whether a part lies within the body outline, so that the body touches first."""
+    if mover.what != "part" or mover.wheel is not None or not design.body_mm:
+        return False
+    if points_outside(design.body_mm, mover.points).size:
+        return False
+    gap, _ = gap_between(Core(mover.points), core(design.body_mm))
+    return gap > mover.radius
 
 
 def _mover_of_part(part: Part, design: Design, robot: Robot) -> Mover:

@@ -11,7 +11,7 @@ from app.design.samples import sample_design
 from app.simulation.frame import Contact
 from app.simulation.inputs import sides
 from app.simulation.run import Run
-from app.simulation.surroundings import cores_of, movers_of
+from app.simulation.surroundings import Surroundings, cores_of, movers_of
 from geometry.driving.ready_courses import READY, radius_of_eight
 from geometry.driving.swept_contact import core, gap_between, overlaps
 from geometry.kinematics.robot import robot_of
@@ -194,6 +194,18 @@ def test_every_wheel_the_body_and_every_part_may_touch() -> None:
     named = {(m.what, m.name) for m in movers_of(design, robot_of(design))}
     assert {("wheel", wheel.name) for wheel in design.wheels} <= named
     assert len(named) == len(design.wheels) + bool(design.body_mm) + len(design.packaging.parts)
+
+
+def test_parts_that_the_body_covers_are_left_to_it_and_others_are_not() -> None:
+    design = sample_design(SIX)
+    front = max(x for x, _ in design.body_mm)
+    parts = tuple(
+        Part(name=name, x_mm=x, length_mm=30.0, width_mm=30.0, height_mm=10.0)
+        for name, x in (("within", 0.0), ("half out", front), ("outside", front + 90.0))
+    )
+    design = design.edited(packaging=design.packaging.edited(parts=parts))
+    around = Surroundings(design, robot_of(design), Course(name="c"))
+    assert [mover.name for mover in around.movers if mover.what == "part"] == ["half out", "outside"]
 
 
 # A way through each ready course.
