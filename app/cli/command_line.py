@@ -24,11 +24,13 @@ axlewright [FILE] opens the window. The verbs need no screen:
   axlewright table scout.json -o scout.csv         steering table, 201 rows
   axlewright export scout.json --format micropython -o robot.py
                                                    code for the robot's controller
+  axlewright drive scout.json --script round --course doorway -o path.csv
+                                                   drive a script without a screen
   axlewright samples marsh_scout_six -o scout.json a chassis to start from
 
 A turn input runs from -1 (on the spot to the right) through 0 (straight ahead)
 to 1 (on the spot to the left); at 0.5 the left side stands still.
-Exit codes: 0 done, aligned, fits; 1 not aligned, or collides; 2 bad input.
+Exit codes: 0 done, aligned, fits; 1 not aligned, collides or touched; 2 bad input.
 """
 _RAW = argparse.RawDescriptionHelpFormatter
 

@@ -57,6 +57,12 @@ def _outline() -> VerbModule:
     return outline
 
 
+def _drive() -> VerbModule:
+    from app.cli import drive
+
+    return drive
+
+
 def _schema() -> VerbModule:
     from app.cli import schema
 
@@ -75,6 +81,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("table", "write the steering table", _table),
     Verb("export", "write the table and code for the robot's controller", _export),
     Verb("outline", "take the body's outline and holes from a drawing", _outline),
+    Verb("drive", "drive a script without a screen: its path, its drag, what it touches", _drive),
     Verb("schema", "print the JSON Schema of chassis files", _schema),
     Verb("samples", "list the samples, or copy one", _samples),
 )

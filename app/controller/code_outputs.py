@@ -160,6 +160,11 @@ def command_whole(motor: SteerMotor, scale: Scale, shaft: Floats) -> Floats:
     return scale.command(shaft) * _fineness(motor)
 
 
+def shaft_of_whole(motor: SteerMotor, scale: Scale, whole: Floats) -> Floats:
+    """Shaft angles [rad] of what a steer motor is told in its output's whole numbers."""
+    return scale.shaft(whole / _fineness(motor))
+
+
 def _fineness(motor: SteerMotor) -> int:
     return _CENTI if motor.unit == "degrees" else 1
 
@@ -167,6 +172,11 @@ def _fineness(motor: SteerMotor) -> int:
 def bare_whole(steer: Floats) -> Floats:
     """What a steered wheel without a motor is told for its steer angles [rad], unrounded."""
     return np.asarray(degrees(_CENTI) * steer)
+
+
+def steer_of_bare_whole(whole: Floats) -> Floats:
+    """Steer angles [rad] of what a steered wheel without a motor is told."""
+    return np.asarray(whole / degrees(_CENTI))
 
 
 def _steer(
@@ -220,6 +230,11 @@ def _drive(controller: Controller, motor: DriveMotor, slug: str) -> DriveOutput:
         per_unit=per,
         usable=usable * per,
     )
+
+
+def turns_of_whole(motor: DriveMotor, output: DriveOutput, whole: Floats) -> Floats:
+    """Turns a second of what a drive motor is told in its output's whole numbers."""
+    return np.asarray(whole / (60.0 * units_of_rpm(motor) * output.per_unit))
 
 
 def units_of_rpm(motor: DriveMotor) -> float:

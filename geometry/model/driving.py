@@ -11,8 +11,8 @@ from pydantic import Field, model_validator
 from geometry.errors import Problem
 from geometry.model.frozen import BrokenRule, Frozen, Name
 
-Way = Literal["turn", "radius", "speeds"]
-WAYS: tuple[Way, ...] = ("turn", "radius", "speeds")
+Way = Literal["turn", "radius", "speeds", "stick"]
+WAYS: tuple[Way, ...] = ("turn", "radius", "speeds", "stick")
 Until = Literal["time", "distance", "heading"]
 UNTILS: tuple[Until, ...] = ("time", "distance", "heading")
 ObstacleKind = Literal["wall", "post", "box", "gate"]
@@ -29,6 +29,7 @@ OF_WAY: dict[Way, tuple[str, ...]] = {
     "turn": ("turn", "speed"),
     "radius": ("radius_mm", "speed"),
     "speeds": ("left", "right"),
+    "stick": ("throttle", "turn"),
 }
 OF_OBSTACLE: dict[ObstacleKind, tuple[str, ...]] = {
     "wall": ("length_mm",),
@@ -41,14 +42,21 @@ OF_OBSTACLE: dict[ObstacleKind, tuple[str, ...]] = {
 class Move(Frozen):
     """One step of a script: how it drives, and until when."""
 
-    by: Way = Field("turn", description="turn: turn input and speed; radius: turn radius and speed; speeds")
-    turn: Speed | None = Field(None, description="Turn input, -1 on the spot right to 1 on the spot left")
+    by: Way = Field(
+        "turn",
+        description="turn: turn input and speed; radius: turn radius and speed; speeds: of both sides; "
+        "stick: throttle and turn, which the controller mixes",
+    )
+    turn: Speed | None = Field(
+        None, description="Turn input, -1 on the spot right to 1 on the spot left; or the stick's own turn"
+    )
     radius_mm: float | None = Field(
         None, ge=-1e7, le=1e7, description="Turn radius, positive to the left; not 0, null otherwise"
     )
     speed: Speed | None = Field(None, description="Of the faster side, as a share of full; below 0 backward")
     left: Speed | None = Field(None, description="Speed of the left side, as a share of full")
     right: Speed | None = Field(None, description="Speed of the right side, as a share of full")
+    throttle: Speed | None = Field(None, description="Of a stick, as a share of full; below 0 backward")
     until: Until = Field("time", description="What ends the step: time, distance or change of heading")
     amount: float = Field(
         1.0, gt=0, le=1e6, description="Seconds, millimetres on the way, or degrees turned; always above 0"
@@ -57,7 +65,7 @@ class Move(Frozen):
     @model_validator(mode="after")
     def _check(self) -> Self:
         broken = _given_problems(
-            self, self.by, OF_WAY[self.by], ("turn", "radius_mm", "speed", "left", "right")
+            self, self.by, OF_WAY[self.by], ("turn", "radius_mm", "speed", "left", "right", "throttle")
         )
         if self.until == "time" and self.amount > 3_600:
             broken.append(

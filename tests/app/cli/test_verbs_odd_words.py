@@ -45,6 +45,7 @@ OPTIONS = {
         "--vectors",
         "--seed",
     ),
+    "drive": ("--script", "--course", "--without", "--with"),
 }
 posix = pytest.mark.skipif(os.name != "posix", reason="devices and descriptors of POSIX")
 
@@ -91,6 +92,8 @@ def test_every_option_takes_odd_values_or_says_why_not(here, capsys, verb, optio
             rest += ["--format", "nothing like this"]
         if option == "--seed":
             rest[2:] = ["--vectors", "1"]
+        if verb == "drive" and option != "--script":
+            rest += ["--script", "there is none"]
         code, _out, err = call(capsys, verb, "cart.json", *given, *rest)
         assert code in (0, 2), given
         assert (code == 2) == bool(err.startswith(("axlewright: ", "usage: ")) and "note:" not in err), given

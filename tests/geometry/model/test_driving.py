@@ -16,7 +16,7 @@ from geometry.model.driving import (
 )
 from geometry.model.frozen import built
 
-OF_MOVE = {"turn": 0.3, "radius_mm": 400.0, "speed": 0.5, "left": 0.2, "right": -0.2}
+OF_MOVE = {"turn": 0.3, "radius_mm": 400.0, "speed": 0.5, "left": 0.2, "right": -0.2, "throttle": 0.4}
 OF_THING = {"length_mm": 500.0, "width_mm": 40.0}
 
 
