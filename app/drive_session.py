@@ -1,0 +1,344 @@
+"""The drive that is shown: one run of the robot, live or by a script, and what is left of it to look at.
+
+It belongs to a document, and holds what happens, never what was designed. A script is run through at once
+on a thread of its own, and then played from what was worked out; live driving goes by a timer that only
+wakes: the time is taken from a clock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+from typing import Literal
+
+from PySide6.QtCore import QElapsedTimer, QObject, Qt, QTimer, Signal
+
+from app.controller.programme import programme_of
+from app.design import driving_edits
+from app.document import Document
+from app.jobs import Job, Progress
+from app.picture.view import View
+from app.simulation.frame import Block, Frame, frame_of
+from app.simulation.inputs import AT_REST, STEP_US, Input
+from app.simulation.recording import Recording
+from app.simulation.robot_code import RobotCode
+from app.simulation.run import Run
+from app.simulation.track import Track
+from geometry.driving.ready_courses import READY
+from geometry.errors import AxlewrightError
+from geometry.model.controller import Part
+from geometry.model.design import Design
+from geometry.model.driving import Course, Script
+from geometry.progress import part_of
+
+State = Literal["idle", "preparing", "live", "playing", "paused"]
+WAKE_MS = 16
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """A script that was run through."""
+
+    blocks: tuple[Block, ...]
+    last: Frame
+
+    @property
+    def steps(self) -> int:
+        """Number of steps."""
+        return sum(len(block) for block in self.blocks)
+
+    def frame(self, steps: int) -> Frame:
+        """The moment after so many steps; that at the start for none."""
+        at = max(1, min(steps, self.steps))
+        block = next(b for b in self.blocks if at <= b.first + len(b))
+        now = at * STEP_US / 1e6
+        contacts = tuple(contact for contact in self.last.contacts if contact.time_s <= now)
+        return frame_of(block, at - 1 - block.first, contacts)
+
+
+Made = tuple[RobotCode, Run, Shown | None]
+"""The code, a run of it, and of a script what came of it."""
+
+
+class DriveSession(QObject):
+    """What the stage Drive shows and does; one for each document."""
+
+    frame_changed = Signal(object)
+    """Another `Frame`, or None where there is no run."""
+    state_changed = Signal()
+    """Another state, script, course, or choice of parts of the code."""
+    progressed = Signal(float)
+    """Share of a script that was run through, 0 to 1."""
+    refused = Signal(str)
+    """Why there is no run, for the person."""
+
+    def __init__(self, document: Document) -> None:
+        super().__init__(document)
+        self._document = document
+        self._design: Design | None = None
+        self._code: RobotCode | None = None
+        self._code_of: tuple[Design, frozenset[Part]] | None = None
+        self.without: frozenset[Part] = frozenset()
+        """Parts that are left out of the robot's code, to see what they do."""
+        self.course_name = ""
+        """The course, of the chassis or a ready one; empty for a plane."""
+        self.script_name = ""
+        """The script that is played."""
+        self.state: State = "idle"
+        self.frame: Frame | None = None
+        self.run: Run | None = None
+        self.shown: Shown | None = None
+        self.track = Track()
+        self.recording: Recording | None = None
+        self.asked: Input = AT_REST
+        self._job: Job | None = None
+        self._steps = 0
+        self._left_us = 0
+        self._clock = QElapsedTimer()
+        self._timer = QTimer(self)
+        self._timer.setTimerType(Qt.TimerType.PreciseTimer)
+        self._timer.setInterval(WAKE_MS)
+        self._timer.timeout.connect(self._wake)
+        document.changed.connect(self._follow)
+        document.closed.connect(self.close)
+
+    # What is ---------------------------------------------------------------------------------
+
+    @property
+    def design(self) -> Design:
+        """The design that is driven."""
+        return self._document.design
+
+    @property
+    def course(self) -> Course | None:
+        """The course that is driven through; None for an empty plane."""
+        own = {course.name: course for course in self.design.driving.courses}
+        if self.course_name in own:
+            return own[self.course_name]
+        return READY[self.course_name](self.design) if self.course_name in READY else None
+
+    def course_names(self) -> list[str]:
+        """Names of the courses of the chassis, then of the ready ones."""
+        own = [course.name for course in self.design.driving.courses]
+        return [*own, *(name for name in READY if name not in own)]
+
+    @property
+    def script(self) -> Script | None:
+        """The script that is chosen."""
+        return next((s for s in self.design.driving.scripts if s.name == self.script_name), None)
+
+    @property
+    def moving(self) -> bool:
+        """Whether something goes on."""
+        return self.state in ("live", "playing", "preparing")
+
+    # What is done ----------------------------------------------------------------------------
+
+    def choose(self, *, course: str | None = None, script: str | None = None) -> None:
+        """Drive another course, or play another script, from its start."""
+        if course is not None:
+            self.course_name = course
+        if script is not None:
+            self.script_name = script
+        self.reset()
+
+    def leave_out(self, parts: Iterable[Part]) -> None:
+        """Leave parts out of the robot's code; what is driven starts anew."""
+        self.without = frozenset(parts)
+        self.reset()
+
+    def reset(self) -> None:
+        """Put the robot back to the start of the course."""
+        self._stop()
+        self.run = self.shown = self.frame = self.recording = None
+        self.track = Track()
+        self._steps = 0
+        self._set("idle")
+        self.frame_changed.emit(None)
+
+    def start_live(self) -> None:
+        """Drive by hand from the start, recorded from the first step on."""
+        self.reset()
+        self._prepare(self._began_live)
+
+    def play(self) -> None:
+        """Play the chosen script on, or from its start."""
+        if self.state == "paused" and self.shown is not None and self._steps < self.shown.steps:
+            self._go("playing")
+            return
+        script = self.script
+        if script is None:
+            self.refused.emit("There is no script yet: press Record and drive, or add a script.")
+            return
+        self.reset()
+        self._prepare(partial(self._run_through, script))
+
+    def pause(self) -> None:
+        """Hold the script where it is."""
+        if self.state == "playing":
+            self._timer.stop()
+            self._set("paused")
+
+    def stop(self) -> None:
+        """Let go of the sticks and let the robot come to rest; what was driven stays to be looked at."""
+        if self.state == "live" and self.run is not None:
+            self._timer.stop()
+            self._take(self.run.finish())
+            self._set("paused")
+        elif self.state == "preparing":
+            self.reset()
+        else:
+            self.pause()
+
+    def seek(self, steps: int) -> None:
+        """Show the moment after so many steps of a script."""
+        if self.shown is not None:
+            self._steps = max(0, min(steps, self.shown.steps))
+            if self.state == "playing":
+                self._clock.restart()
+            self.frame = self.shown.frame(self._steps)
+            self.frame_changed.emit(self.frame)
+
+    def ask(self, asked: Input) -> None:
+        """What the driver asks for from now on."""
+        self.asked = asked
+
+    def keep(self, name: str = "driven") -> bool:
+        """Keep what was driven live as a script of the chassis, one step to undo."""
+        if self.recording is None or not len(self.recording):
+            self.refused.emit("Nothing was driven yet.")
+            return False
+        held = self.recording.held
+        count = len(self.design.driving.scripts)
+        done = self._document.edit(
+            "Keep the drive as a script",
+            lambda d: driving_edits.add_script(d, driving_edits.recorded(name, held)),
+        )
+        if done:
+            self.choose(script=self.design.driving.scripts[count].name)
+        return done
+
+    def close(self) -> None:
+        """Stop all of it, for good."""
+        self._stop()
+
+    # How it goes -----------------------------------------------------------------------------
+
+    def _set(self, state: State) -> None:
+        self.state = state
+        self.state_changed.emit()
+
+    def _stop(self) -> None:
+        self._timer.stop()
+        self.asked = AT_REST
+        if self._job is not None:
+            job, self._job = self._job, None
+            job.stop()
+
+    def _follow(self, view: View) -> None:
+        """Another design is another robot: what goes on ends."""
+        if view.previewing or view.design is self._design:
+            return
+        before, self._design = self._design, view.design
+        if before is not None and (self.frame is not None or self.moving):
+            self.reset()
+        else:
+            self.state_changed.emit()
+
+    def _prepare(self, then: Callable[[RobotCode, Progress], Made]) -> None:
+        """Write the robot's code on a thread of its own, and go on."""
+        design, without = self.design, self.without
+        known = self._code if self._code_of == (design, without) else None
+
+        def work(progress: Progress) -> Made:
+            code = known or RobotCode(programme_of(design, part_of(progress, 0.0, 0.3)), without)
+            return then(code, progress)
+
+        job = self._job = Job(work, self)
+        job.progressed.connect(self.progressed)
+        job.done.connect(self._prepared)
+        job.failed.connect(self._failed)
+        self._set("preparing")
+        job.start()
+
+    def _began_live(self, code: RobotCode, _progress: Progress) -> Made:
+        return code, Run(code, self.course), None
+
+    def _run_through(self, script: Script, code: RobotCode, progress: Progress) -> Made:
+        number = self.design.driving.scripts.index(script)
+        run = Run(code, self.course, script, place=f"driving.scripts[{number}]")
+        blocks = []
+        for block in run.blocks():
+            blocks.append(block)
+            if not progress(0.3 + 0.7 * run.share):
+                break
+        return code, run, Shown(tuple(blocks), run.finish()) if blocks else None
+
+    def _prepared(self, made: Made) -> None:
+        self._job = None
+        self._code, self.run, self.shown = made
+        self._code_of = self.design, self.without
+        if self.shown is not None:
+            if self.run.capped:
+                self.refused.emit("The script was stopped: a move of it does not end in time.")
+            for block in self.shown.blocks:
+                self.track.add(frame_of(block, len(block) - 1, ()))
+            self._go("playing")
+        elif self.run.live:
+            self.recording = Recording()
+            self._take(self.run.frame)
+            self._go("live")
+        else:
+            self._set("idle")
+            self.refused.emit("The script has no move yet.")
+
+    def _failed(self, why: str) -> None:
+        self._job = None
+        self._set("idle")
+        self.refused.emit(why)
+
+    def _go(self, state: State) -> None:
+        self._left_us = 0
+        self._clock.start()
+        self._timer.start()
+        self._set(state)
+
+    def _wake(self) -> None:
+        elapsed = self._clock.nsecsElapsed() // 1_000
+        self._clock.restart()
+        if self.state == "live" and self.run is not None:
+            try:
+                self._take(self.run.advance(elapsed, self.asked))
+            except AxlewrightError as error:
+                self._timer.stop()
+                self._set("paused")
+                self.refused.emit(str(error))
+            return
+        if self.shown is None:
+            return
+        steps, self._left_us = divmod(self._left_us + min(elapsed, 250_000), STEP_US)
+        self._steps = min(self._steps + steps, self.shown.steps)
+        self.frame = self.shown.frame(self._steps)
+        self.frame_changed.emit(self.frame)
+        if self._steps == self.shown.steps:
+            self._timer.stop()
+            self._set("paused")
+
+    def _take(self, frame: Frame) -> None:
+        self.frame = frame
+        if self.recording is not None:
+            self.recording.add(frame)
+        self.track.add(frame)
+        self.frame_changed.emit(frame)
+
+    @property
+    def steps(self) -> int:
+        """Steps of the script that were played."""
+        return self._steps
+
+
+def session_of(document: Document) -> DriveSession:
+    """The session of a document, made when it is first asked for."""
+    found = document.findChild(DriveSession)
+    return found if isinstance(found, DriveSession) else DriveSession(document)
