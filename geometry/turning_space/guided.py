@@ -1,0 +1,136 @@
+"""A turn from straight to straight: how far the rear cuts in before the steady state is reached.
+
+A leading point of the chassis runs straight, through an arc, and straight again; the base axle behind it
+only rolls. Tables of design vehicles state the smallest radius of such a turn (of half a circle), which is
+larger than that of the steady circle: the rear has no time to come in as far.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from geometry.axes import Floats
+from geometry.kinematics.motion import pose_after
+
+# Places along the path that are looked at first, and then between the neighbours of the best.
+_FIRST, _CLOSER, _TIMES = 241, 25, 4
+# How long the way out is, in leads: the rest of the swing has died down to exp(-6) of itself by then.
+_WAY_OUT = 6.0
+# A circle no larger than the lead has no steady state but the limit; so near to it is taken [of the lead].
+_LIMIT = 1e-7
+
+
+def angle_behind(along: Floats, lead: Floats, radius: Floats, arc: Floats) -> Floats:
+    """Angle from the chassis to the direction in which its leading point runs.
+
+    Parameters
+    ----------
+    along : ndarray, (..., T)
+        Way of the leading point since the arc began, at least 0 [mm].
+    lead : ndarray, (..., 1)
+        From the base axle forward to the leading point, above 0 [mm].
+    radius : ndarray, (..., 1)
+        Of the leading point's arc, at least `lead` [mm].
+    arc : ndarray, (..., 1)
+        Length of the arc, straight from there on [mm].
+
+    Returns
+    -------
+    ndarray, (..., T)
+        Angle, 0 at the start of the arc [rad].
+
+    Notes
+    -----
+    With b this angle, ``b' = 1/R - sin(b)/L`` on the arc and ``b' = -sin(b)/L`` straight, exactly: with
+    ``u = tan(b/2)`` the first is ``u' = (u - p)(u - 1/p) / 2R``, ``p = (R - sqrt(R^2 - L^2)) / L``, and
+    ``u = p (1 - e) / (1 - p^2 e)`` with ``e = exp(-s sqrt(R^2 - L^2) / (R L))``; the second has
+    ``u = u0 exp(-s/L)`` (a tractrix).
+    """
+    rest = np.sqrt(np.maximum((radius - lead) * (radius + lead), (_LIMIT * lead) ** 2))
+    steady = lead / (radius + rest)
+    on_arc = np.minimum(along, arc)
+    gone = -np.expm1(-on_arc * rest / (radius * lead))
+    turned = steady * gone / (1.0 - steady**2 * (1.0 - gone))
+    return np.asarray(2.0 * np.arctan(turned * np.exp(-np.maximum(along - arc, 0.0) / lead)))
+
+
+def least_radius(lead: Floats, radius: Floats, x: Floats, y: Floats, angle: float) -> tuple[Floats, Floats]:
+    """Least distance of points of a chassis from the middle of its arc, on a left turn from and to straight.
+
+    Parameters
+    ----------
+    lead : ndarray, (M,)
+        From the base axle forward to the leading point, above 0 [mm].
+    radius : ndarray, (M,)
+        Of the arc of the leading point, at least `lead` [mm].
+    x, y : ndarray, (M, N)
+        Points, forward of the base axle and to the left of the leading point [mm].
+    angle : float
+        How far the path of the leading point turns [rad].
+
+    Returns
+    -------
+    (least, after) : ndarrays, (M, N)
+        Least distance while on the arc or beyond it, and how far beyond the end of the arc the leading
+        point is then; negative on the arc [mm].
+    """
+    size = lead[:, None, None], radius[:, None, None]
+    arc = size[1] * angle
+    way = arc + _WAY_OUT * size[0]
+    low, high = np.zeros((*x.shape, 1)), np.broadcast_to(way, (*x.shape, 1))
+    count = _FIRST
+    for _ in range(_TIMES + 1):
+        along = low + (high - low) * np.linspace(0.0, 1.0, count)
+        far = _distance(along, size, arc, x[..., None], y[..., None])
+        best = far.argmin(axis=2)[..., None]
+        least = np.take_along_axis(far, best, axis=2)
+        at = np.take_along_axis(along, best, axis=2)
+        low = np.take_along_axis(along, np.maximum(best - 1, 0), axis=2)
+        high = np.take_along_axis(along, np.minimum(best + 1, count - 1), axis=2)
+        count = _CLOSER
+    return np.asarray(least[..., 0]), np.asarray((at - arc)[..., 0])
+
+
+def _distance(along: Floats, size: tuple[Floats, Floats], arc: Floats, x: Floats, y: Floats) -> Floats:
+    lead, radius = size
+    behind = angle_behind(along, lead, radius, arc)
+    # Seen along the path: the middle of the arc is to the left, and falls back once the arc is over.
+    cos, sin = np.cos(behind), np.sin(behind)
+    forward = (x - lead) * cos + y * sin
+    left = y * cos - (x - lead) * sin
+    return np.asarray(np.hypot(forward + np.maximum(along - arc, 0.0), left - radius))
+
+
+def stepped_least_radius(
+    lead: float, radius: float, point: tuple[float, float], angle: float, steps: int = 20_000
+) -> float:
+    """The same of one point by small steps along the path, each an exact turn about a centre.
+
+    The steps know nothing of the closed form: a pose is led on by the twist that moves the leading point
+    along its path. They agree with `least_radius` up to the square of their length.
+
+    Parameters
+    ----------
+    lead, radius, angle : float
+        As for `least_radius`.
+    point : (float, float)
+        Forward of the base axle and to the left of the leading point [mm].
+    steps : int
+        How many.
+    """
+    arc = radius * angle
+    step = (arc + _WAY_OUT * lead) / steps
+    # The arc begins at the origin, along x; the chassis stands straight behind.
+    x, y, heading, least = -lead, 0.0, 0.0, np.inf
+    for k in range(steps):
+        path = min((k + 0.5) * step, arc) / radius
+        half = path - heading - 0.5 * step * np.sin(path - heading) / lead
+        twist = (np.cos(half), 0.0, np.sin(half) / lead)
+        dx, dy, turned = pose_after([twist], [step])[0, 0].tolist()
+        x += dx * np.cos(heading) - dy * np.sin(heading)
+        y += dx * np.sin(heading) + dy * np.cos(heading)
+        heading += turned
+        px = x + point[0] * np.cos(heading) - point[1] * np.sin(heading)
+        py = y + point[0] * np.sin(heading) + point[1] * np.cos(heading)
+        least = min(least, float(np.hypot(px, py - radius)))
+    return least
