@@ -123,7 +123,8 @@ def kerb_gap(turning: AboutCentre, neighbour: Floats) -> tuple[Floats, Floats]:
     -----
     For a rectangle ``ar + sqrt(hypot(af, R + W/2)^2 - (R + W/2 - wn)^2)`` with af and ar its ends before
     and behind the centre, af the longer, wn the neighbour's width; the tail swings by
-    ``hypot(ar, R + W/2) - (R + W/2)``. Where the rear end is the longer, its corner passes the neighbour widest, and takes the place of af.
+    ``hypot(ar, R + W/2) - (R + W/2)``. Where the rear end is the longer, its corner passes the
+    neighbour widest, and takes the place of af.
     """
     x, y = turning.x, turning.y
     radius, start = np.hypot(x, y), np.arctan2(y, x)

@@ -64,7 +64,7 @@ class Measures:
     tail_swing: Floats
     """(M,): how far the tail swings over the kerb then; ``inf`` where there is no gap [mm]."""
     inner_wheel: Floats
-    """(M,): radius of the innermost rear contact in the steady circle [mm]; ``inf`` straight, and without wheels.
+    """(M,): radius of the innermost rear contact in the steady circle; ``inf`` straight, without wheels [mm].
     Rear are wheels that stand nearer to the base axle than to the foremost contact, or behind it."""
     least_inner_wheel: Floats
     """(M, 3): its smallest radius in turns of `PATH_TURNS` from and to straight [mm], see `guided`."""
@@ -237,8 +237,8 @@ def _wheels(
     off = np.hypot(foremost - about[:, :1], y - about[:, 1:]) - radius
     lead = foremost - about[:, 0]
     axle = np.hypot(lead, about[:, 1] - robot.base.middle)
-    ahead = (x - about[:, :1] > 0.5 * lead[:, None]) & (lead > _SHORTEST_LEAD)[:, None]
-    ahead &= ~ahead.all(axis=1)[:, None]
+    ahead = np.asarray((x - about[:, :1] > 0.5 * lead[:, None]) & (lead > _SHORTEST_LEAD)[:, None])
+    ahead &= ~ahead.all(axis=1, keepdims=True)
     inner = np.where(ahead, np.inf, radius).min(axis=1)
     least = np.broadcast_to(inner[:, None], (len(about), len(PATH_TURNS))).copy()
     # Where no wheel stands ahead of the base axle nothing lags behind: the least is the steady circle.

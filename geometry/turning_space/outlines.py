@@ -145,7 +145,8 @@ def _part_outline(part: Part) -> Floats:
         across = part.width_mm if part.shape == "box" else part.diameter_mm
         own = _RECTANGLE * np.array([part.length_mm or 0.0, across or 0.0])
     place = np.array([[[part.x_mm, part.y_mm]]])
-    return _placed(own[None], place, np.radians([[part.turn_deg]]))[0, 0]
+    outline: Floats = _placed(own[None], place, np.radians([[part.turn_deg]]))[0, 0]
+    return outline
 
 
 def _within(shape: Floats, body: Floats) -> bool:
