@@ -23,6 +23,7 @@ axlewright [FILE] opens the window. The verbs need no screen:
   axlewright table scout.json -o scout.csv         steering table, 201 rows
   axlewright export scout.json --format micropython -o robot.py
                                                    code for the robot's controller
+  axlewright measure scout.json --turn 0.5         the room that it takes to turn
   axlewright samples marsh_scout_six -o scout.json a chassis to start from
 
 A turn input runs from -1 (on the spot to the right) through 0 (straight ahead)

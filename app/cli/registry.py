@@ -45,6 +45,12 @@ def _export() -> VerbModule:
     return export
 
 
+def _measure() -> VerbModule:
+    from app.cli import measure
+
+    return measure
+
+
 def _schema() -> VerbModule:
     from app.cli import schema
 
@@ -61,6 +67,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("check", "are all axles aligned, and if not, which is not", _check),
     Verb("table", "write the steering table", _table),
     Verb("export", "write the table and code for the robot's controller", _export),
+    Verb("measure", "how much room the robot takes to turn", _measure),
     Verb("schema", "print the JSON Schema of chassis files", _schema),
     Verb("samples", "list the samples, or copy one", _samples),
 )

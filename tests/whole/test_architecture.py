@@ -34,6 +34,7 @@ TURNS_DEGREES = {
     "geometry/kinematics/robot.py",
     "geometry/model/wheel_arrays.py",
     "geometry/transmission/scale.py",
+    "geometry/turning_space/outlines.py",
 }
 TURNS_INCHES = {"app/units.py"}
 
