@@ -12,8 +12,8 @@ import numpy as np
 from geometry.axes import Floats
 from geometry.kinematics.motion import pose_after
 
-# Places along the path that are looked at first, and then between the neighbours of the best.
-_FIRST, _CLOSER, _TIMES = 241, 25, 4
+# Places along the way out that are looked at first, and then between the neighbours of the best.
+_FIRST, _CLOSER, _TIMES = 25, 17, 4
 # How long the way out is, in leads: the rest of the swing has died down to exp(-6) of itself by then.
 _WAY_OUT = 6.0
 # A circle no larger than the lead has no steady state but the limit; so near to it is taken [of the lead].
@@ -72,33 +72,51 @@ def least_radius(lead: Floats, radius: Floats, x: Floats, y: Floats, angle: floa
     -------
     (least, after) : ndarrays, (M, N)
         Least distance while on the arc or beyond it, and how far beyond the end of the arc the leading
-        point is then; negative on the arc [mm].
+        point is then; 0 where it is still on the arc [mm].
+
+    Notes
+    -----
+    On the arc the distance hangs on the angle b of `angle_behind` alone, which only grows:
+    ``d^2 = p^2 + R^2 - 2 R (y cos b + (L - x) sin b)`` with p from the leading point, least at
+    ``atan2(L - x, y)`` or at an end. Beyond the arc it is searched.
     """
     size = lead[:, None, None], radius[:, None, None]
     arc = size[1] * angle
-    way = arc + _WAY_OUT * size[0]
-    low, high = np.zeros((*x.shape, 1)), np.broadcast_to(way, (*x.shape, 1))
+    point = x[..., None], y[..., None]
+    last = angle_behind(arc, *size, arc)
+    best = np.clip(np.arctan2(size[0] - point[0], point[1]), 0.0, last)
+    on_arc = _distance(np.concatenate([best, 0.0 * best, last + 0.0 * best], axis=2), 0.0, size, point)
+    beyond, after = _beyond(size, arc, point)
+    least = on_arc.min(axis=2)
+    return np.minimum(least, beyond), np.where(beyond < least, after, 0.0)
+
+
+def _beyond(size: tuple[Floats, Floats], arc: Floats, point: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    """Least distance once the arc is over, and how far beyond it that is, (M, N) each."""
+    shape = np.broadcast_shapes(point[0].shape, size[0].shape)
+    low, high = np.zeros(shape), np.broadcast_to(_WAY_OUT * size[0], shape)
     count = _FIRST
     for _ in range(_TIMES + 1):
-        along = low + (high - low) * np.linspace(0.0, 1.0, count)
-        far = _distance(along, size, arc, x[..., None], y[..., None])
+        gone = low + (high - low) * np.linspace(0.0, 1.0, count)
+        far = _distance(angle_behind(arc + gone, *size, arc), gone, size, point)
         best = far.argmin(axis=2)[..., None]
-        least = np.take_along_axis(far, best, axis=2)
-        at = np.take_along_axis(along, best, axis=2)
-        low = np.take_along_axis(along, np.maximum(best - 1, 0), axis=2)
-        high = np.take_along_axis(along, np.minimum(best + 1, count - 1), axis=2)
+        least, at = (np.take_along_axis(values, best, axis=2) for values in (far, gone))
+        step = (high - low) / (count - 1)
+        low, high = np.maximum(at - step, 0.0), at + step
         count = _CLOSER
-    return np.asarray(least[..., 0]), np.asarray((at - arc)[..., 0])
+    return np.asarray(least[..., 0]), np.asarray(at[..., 0])
 
 
-def _distance(along: Floats, size: tuple[Floats, Floats], arc: Floats, x: Floats, y: Floats) -> Floats:
-    lead, radius = size
-    behind = angle_behind(along, lead, radius, arc)
-    # Seen along the path: the middle of the arc is to the left, and falls back once the arc is over.
+def _distance(
+    behind: Floats, gone: Floats | float, size: tuple[Floats, Floats], point: tuple[Floats, Floats]
+) -> Floats:
+    """From the middle of the arc to points, the leading point so far beyond the arc, seen along the path."""
+    (lead, radius), (x, y) = size, point
     cos, sin = np.cos(behind), np.sin(behind)
     forward = (x - lead) * cos + y * sin
     left = y * cos - (x - lead) * sin
-    return np.asarray(np.hypot(forward + np.maximum(along - arc, 0.0), left - radius))
+    # The middle of the arc is to the left, and falls back once the arc is over.
+    return np.asarray(np.hypot(forward + gone, left - radius))
 
 
 def stepped_least_radius(
