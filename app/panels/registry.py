@@ -81,6 +81,12 @@ def _working(document: Document) -> Panel:
     return WorkingPanel(document)
 
 
+def _measures(document: Document) -> Panel:
+    from app.panels.measures_panel import MeasuresPanel
+
+    return MeasuresPanel(document)
+
+
 def _build(document: Document) -> Panel:
     from app.panels.build_panel import BuildPanel
 
@@ -105,6 +111,7 @@ PANELS: tuple[PanelSpec, ...] = (
     ),
     PanelSpec("plot", "Over the whole range", "check", "Alt+8", rests=True, make=_plot, unfolded=True),
     PanelSpec("working", "Working", "check", "Alt+9", rests=True, make=_working),
+    PanelSpec("measures", "Measures", "check", "Alt+Shift+9", rests=True, make=_measures),
     PanelSpec("build", "What to make", "build", "Alt+0", rests=True, make=_build, unfolded=True),
 )
 """In the order of the sections of each stage."""

@@ -88,14 +88,12 @@ MEASURES: tuple[Measure, ...] = (
         "Shortest gap at a kerb that is entered backwards in one move at this turn, before a neighbour as "
         "wide as the robot; not where the centre is within its width",
         lambda found: found.kerb_gap,
-        "not in one move",
     ),
     Measure(
         "tail_swing_mm",
         "Tail swing",
         "How far the rear swings out over the kerb in that move",
         lambda found: found.tail_swing,
-        "not in one move",
     ),
     Measure(
         "inner_wheel_mm",
@@ -170,6 +168,21 @@ def span_of(values: Floats, turns: Floats) -> Span | None:
     return Span(float(values[least]), float(turns[least]), float(values[most]), float(turns[most]))
 
 
+def lane_sentence(found: Measures, unit: LengthUnit) -> str:
+    """Say through which right-angled lane the robot gets with any motion, and for which box that is."""
+    if found.box is None:
+        return "There is nothing to measure: no wheels, no body, no parts."
+    length, width = (show_length(side, unit, of_mm=_DIGITS) for side in (found.box.length, found.box.width))
+    turned, slid = (
+        show_length(lane, unit, of_mm=_DIGITS) for lane in (found.any_motion_lane, found.sliding_lane)
+    )
+    sideways = f"; {slid} if it may slide sideways" if slid != turned else ""
+    return (
+        f"The box around body, tyres and parts, straight ahead, is {length} by {width}. With any motion it "
+        f"gets through a right-angled lane of {turned}{sideways}."
+    )
+
+
 def text_of(
     design: Design, found: Measures, over: Measures, unit: LengthUnit, swept: Sequence[SweptMeasures | None]
 ) -> str:
@@ -194,17 +207,14 @@ def text_of(
 
 
 def _of_the_box(found: Measures, unit: LengthUnit) -> list[str]:
-    if found.box is None:
-        return ["There is nothing to measure: no wheels, no body, no parts."]
-    length, width = (show_length(side, unit, of_mm=_DIGITS) for side in (found.box.length, found.box.width))
-    turned, slid = (
-        show_length(lane, unit, of_mm=_DIGITS) for lane in (found.any_motion_lane, found.sliding_lane)
-    )
-    return [
-        f"Box around body, tyres and parts, straight ahead: {length} by {width}.",
-        f"Right-angled lane with any motion, for that box: {turned}; if it may slide sideways: {slid}.",
-        f"The neighbour at the kerb is {show_length(found.neighbour, unit, of_mm=_DIGITS)} wide.",
-    ]
+    lines = [lane_sentence(found, unit)]
+    if found.box is not None:
+        wide = show_length(found.neighbour, unit, of_mm=_DIGITS)
+        lines.append(
+            f"The neighbour at the kerb is {wide} wide. A kerb gap of none: no single move leads out of it, "
+            "since the turn centre is within that width."
+        )
+    return lines
 
 
 def _table(design: Design, found: Measures, rows: range, unit: LengthUnit) -> list[str]:

@@ -48,10 +48,10 @@ def test_the_text_has_each_measure_at_the_turns_that_are_asked_for(capsys, file)
     assert re.split(r" {2,}", line_of(out, "turn centre").strip())[1:] == ["0, 400", "0, 0", "straight"]
     assert line_of(out, "Wall to wall").split()[3:] == ["1119.5", "444.1", "straight"]
     assert line_of(out, "Right-angled lane  ").split()[2:] == ["368.8", "352", "straight"]
-    assert line_of(out, "Kerb gap").split()[2:] == ["670.3", "not", "in", "one", "move", "straight"]
+    assert line_of(out, "Kerb gap").split()[2:] == ["670.3", "none", "straight"]
     assert line_of(out, "Tail swing").split()[2] == "29.7"
     assert line_of(out, "Kerb to kerb").split()[3:] == ["no", "wheels", "no", "wheels", "straight"]
-    assert "with any motion, for that box: 311.1 mm" in out
+    assert "gets through a right-angled lane of 311.1 mm." in out
 
 
 def test_inches_and_the_width_of_the_neighbour_are_taken(capsys, file):

@@ -1,0 +1,201 @@
+"""The room to turn at the turn that is shown, and the least and most of it over the range."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QModelIndex, QSortFilterProxyModel, Qt
+from PySide6.QtGui import QStandardItem, QStandardItemModel
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QVBoxLayout
+
+from app.design.facts import Facts
+from app.document import Document
+from app.panels.form import enable_copy
+from app.panels.panel import Panel
+from app.picture.view import View
+from app.plain import plain_label, plain_tip
+from app.theme import table_palette
+from app.units import LengthUnit, show_length, show_number
+from app.words.space_words import (
+    LANE_TIP,
+    MEASURES,
+    OFF_TRACKING_TIP,
+    Span,
+    lane_sentence,
+    off_tracking_name,
+    reading,
+    span_of,
+)
+from geometry.turn_range.sweep import turns_between
+from geometry.turning_space.measures import Measures, measures_of
+
+_SORT = Qt.ItemDataRole.UserRole
+_TURN = Qt.ItemDataRole.UserRole + 1
+_ROW, _HEAD_HEIGHT, _MOST_ROWS = 26, 26, 14
+# Even turns of the range; straight ahead, both halves and both ends are among them.
+_RANGE_ROWS = 81
+_HEADS = (
+    ("Measure", "What is measured, as built. Click to sort."),
+    ("This turn", "At the turn that is shown. Click to sort."),
+    ("Least", f"Least at {_RANGE_ROWS} even turns of the range in use. Click to sort."),
+    ("Most", "Most at these turns; the gentler a turn, the larger its circles. Click to sort."),
+)
+_WIDEST = "10000.0_"
+_WAITS = "…"
+
+
+@dataclass(frozen=True)
+class _Row:
+    """One line of the table."""
+
+    name: str
+    tip: str
+    now: str
+    key: float
+    span: Span | None
+
+
+class MeasuresPanel(Panel):
+    """A table of measures; Enter or a double click on a least or most goes to its turn."""
+
+    def __init__(self, document: Document) -> None:
+        super().__init__(document)
+        self._unit: LengthUnit = "mm"
+        self._over: Measures | None = None
+        self._over_of: Facts | None = None
+        self.model = QStandardItemModel(0, len(_HEADS), self)
+        for place, (head, tip) in enumerate(_HEADS):
+            self.model.setHeaderData(place, Qt.Orientation.Horizontal, tip, Qt.ItemDataRole.ToolTipRole)
+            self.model.setHeaderData(place, Qt.Orientation.Horizontal, head)
+        self.order = QSortFilterProxyModel(self)
+        self.order.setSortRole(_SORT)
+        self.order.setSourceModel(self.model)
+        self.order.setDynamicSortFilter(False)
+        self.table = self._made_table()
+        self.lane = plain_label("")
+        self.lane.setWordWrap(True)
+        self.lane.setToolTip(LANE_TIP)
+        self.lane.setContentsMargins(12, 4, 12, 4)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 4)
+        layout.addWidget(self.lane)
+        layout.addWidget(self.table)
+        self._show_heads()
+
+    def _made_table(self) -> QTableView:
+        table = QTableView()
+        table.setModel(self.order)
+        table.setSortingEnabled(True)
+        table.horizontalHeader().setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
+        self.order.sort(-1)
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        table.setAccessibleName("Measures")
+        table.setTabKeyNavigation(False)
+        table.setShowGrid(False)
+        table.setFrameShape(QFrame.Shape.NoFrame)
+        table.verticalHeader().hide()
+        table.verticalHeader().setDefaultSectionSize(_ROW)
+        header = table.horizontalHeader()
+        header.setFixedHeight(_HEAD_HEIGHT)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        wide = table.fontMetrics().horizontalAdvance(_WIDEST) + 12
+        for column in range(1, len(_HEADS)):
+            table.setColumnWidth(column, wide)
+        table.setPalette(table_palette())
+        table.activated.connect(self._go_there)
+        enable_copy(table)
+        return table
+
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show lengths in another unit."""
+        self._unit = unit
+        self._show_heads()
+        self.refresh()
+
+    def _show_heads(self) -> None:
+        across = Qt.Orientation.Horizontal
+        unit = "in" if self._unit == "inch" else "mm"
+        for place, (head, _) in enumerate(_HEADS):
+            self.model.setHeaderData(place, across, f"{head} {unit}" if place else head)
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        self.table.setPalette(table_palette())
+
+    def show_view(self, view: View) -> None:
+        """Measure this turn; the range only when the design is another, and not during a drag."""
+        facts = view.facts
+        found = measures_of(facts.robot, facts.design, [view.command.turn])
+        if facts.previewing:
+            self._over, self._over_of = None, None
+        elif facts is not self._over_of:
+            reach = facts.design.largest_turn
+            turns = turns_between(-reach, reach, _RANGE_ROWS)
+            self._over, self._over_of = measures_of(facts.robot, facts.design, turns), facts
+        self.lane.setText(lane_sentence(found, self._unit))
+        there = found.box is not None
+        if not there:
+            self.table.clearFocus()
+        self.table.setVisible(there)
+        self._show_rows(self._rows(view, found, self._over) if there else [])
+
+    def _rows(self, view: View, found: Measures, over: Measures | None) -> list[_Row]:
+        rows = []
+        for measure in MEASURES:
+            now = reading(measure, found, 0, self._unit, suffix=False)
+            span = None if over is None else span_of(measure.values(over), over.turns)
+            rows.append(_Row(measure.name, measure.tip, now, float(measure.values(found)[0]), span))
+        for n, wheel in enumerate(view.design.wheels):
+            value = float(found.off_tracking[0, n])
+            span = None if over is None else span_of(np.asarray(over.off_tracking[:, n]), over.turns)
+            name, now = off_tracking_name(wheel.name), self._length(value)
+            rows.append(_Row(name, OFF_TRACKING_TIP, now, value, span))
+        return rows
+
+    def _length(self, mm: float) -> str:
+        return show_length(mm, self._unit, of_mm=1, suffix=False)
+
+    def _show_rows(self, rows: list[_Row]) -> None:
+        if len(rows) != self.model.rowCount():
+            self.model.setRowCount(len(rows))
+            self.table.setFixedHeight(_HEAD_HEIGHT + _ROW * min(len(rows), _MOST_ROWS) + 2)
+        none = _WAITS if self._over is None else "–"
+        for number, row in enumerate(rows):
+            self._show_cell(number, 0, row.name, row.name, row.tip)
+            self._show_cell(number, 1, row.now, row.key, f"{row.name}\n{row.tip}: {row.now}")
+            ends = (None, None) if row.span is None else _ends(row.span)
+            for place, end in enumerate(ends, start=2):
+                if end is None:
+                    self._show_cell(number, place, none, math.inf, row.name)
+                    continue
+                length, turn = end
+                tip = f"{row.name}\nAt turn {show_number(turn, 4)}. Enter or a double click goes there."
+                self._show_cell(number, place, self._length(length), length, tip, turn)
+
+    def _show_cell(
+        self, row: int, column: int, text: str, key: str | float, tip: str, turn: float | None = None
+    ) -> None:
+        item = self.model.item(row, column)
+        if item is None:
+            item = QStandardItem()
+            side = Qt.AlignmentFlag.AlignRight if column else Qt.AlignmentFlag.AlignLeft
+            item.setTextAlignment(side | Qt.AlignmentFlag.AlignVCenter)
+            self.model.setItem(row, column, item)
+        if item.text() != text:
+            item.setText(text)
+        item.setData(key, _SORT)
+        item.setData(turn, _TURN)
+        item.setToolTip(plain_tip(tip))
+
+    def _go_there(self, index: QModelIndex) -> None:
+        turn = index.data(_TURN)
+        if turn is not None:
+            self._document.ask_turn(turn)
+
+
+def _ends(span: Span) -> tuple[tuple[float, float], tuple[float, float]]:
+    return (span.least, span.least_at), (span.most, span.most_at)
