@@ -16,8 +16,8 @@ from app.panels.form import enable_copy
 from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
-from app.theme import table_palette
-from app.units import LengthUnit, show_length, show_number
+from app.theme import sized, table_palette
+from app.units import LengthUnit, decimals, in_length_unit, show_number
 from app.words.space_words import (
     LANE_TIP,
     MEASURES,
@@ -42,7 +42,7 @@ _HEADS = (
     ("Least", f"Least at {_RANGE_ROWS} even turns of the range in use. Click to sort."),
     ("Most", "Most at these turns; the gentler a turn, the larger its circles. Click to sort."),
 )
-_WIDEST = "10000.0_"
+_WIDEST = "10000.0"
 _WAITS = "…"
 
 
@@ -102,9 +102,12 @@ class MeasuresPanel(Panel):
         header.setFixedHeight(_HEAD_HEIGHT)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
-        wide = table.fontMetrics().horizontalAdvance(_WIDEST) + 12
-        for column in range(1, len(_HEADS)):
-            table.setColumnWidth(column, wide)
+        header.setHighlightSections(False)
+        header.setFont(sized(table.font(), "small"))
+        numbers, heads = table.fontMetrics(), header.fontMetrics()
+        for column, (head, _) in enumerate(_HEADS[1:], start=1):
+            wide = max(numbers.horizontalAdvance(_WIDEST), heads.horizontalAdvance(f"{head} mm"))
+            table.setColumnWidth(column, wide + 12)
         table.setPalette(table_palette())
         table.activated.connect(self._go_there)
         enable_copy(table)
@@ -146,9 +149,10 @@ class MeasuresPanel(Panel):
     def _rows(self, view: View, found: Measures, over: Measures | None) -> list[_Row]:
         rows = []
         for measure in MEASURES:
-            now = reading(measure, found, 0, self._unit, suffix=False)
+            value = float(measure.values(found)[0])
+            now = self._length(value) if math.isfinite(value) else reading(measure, found, 0, self._unit)
             span = None if over is None else span_of(measure.values(over), over.turns)
-            rows.append(_Row(measure.name, measure.tip, now, float(measure.values(found)[0]), span))
+            rows.append(_Row(measure.name, measure.tip, now, value, span))
         for n, wheel in enumerate(view.design.wheels):
             value = float(found.off_tracking[0, n])
             span = None if over is None else span_of(np.asarray(over.off_tracking[:, n]), over.turns)
@@ -157,7 +161,8 @@ class MeasuresPanel(Panel):
         return rows
 
     def _length(self, mm: float) -> str:
-        return show_length(mm, self._unit, of_mm=1, suffix=False)
+        """Always with the same decimals, so that the points stand below each other."""
+        return f"{in_length_unit(mm, self._unit):.{decimals(self._unit, 1)}f}"
 
     def _show_rows(self, rows: list[_Row]) -> None:
         if len(rows) != self.model.rowCount():
@@ -165,7 +170,7 @@ class MeasuresPanel(Panel):
             self.table.setFixedHeight(_HEAD_HEIGHT + _ROW * min(len(rows), _MOST_ROWS) + 2)
         none = _WAITS if self._over is None else "–"
         for number, row in enumerate(rows):
-            self._show_cell(number, 0, row.name, row.name, row.tip)
+            self._show_cell(number, 0, row.name, row.name, f"{row.name}\n{row.tip}")
             self._show_cell(number, 1, row.now, row.key, f"{row.name}\n{row.tip}: {row.now}")
             ends = (None, None) if row.span is None else _ends(row.span)
             for place, end in enumerate(ends, start=2):

@@ -10,7 +10,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from geometry.errors import CommandError
-from geometry.kinematics.motion import turn_of_radius
+from geometry.kinematics.alignment import contacts
+from geometry.kinematics.motion import from_turn, pose_after, turn_of_radius
 from geometry.kinematics.robot import Robot, robot_of
 from geometry.model.design import Design
 from geometry.model.packaging import Packaging, Part
@@ -92,6 +93,55 @@ def test_closed_forms_agree_with_outlines_swept_pose_by_pose(design: Design, tur
     assert swept.lane == near(found.lane[0], abs=1e-3 + far)
     assert swept.kerb_gap == near(found.kerb_gap[0], abs=1e-3 + far)
     assert swept.tail_swing == near(found.tail_swing[0], abs=1e-3 + far)
+
+
+def half_a_circle(twist: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """How far points come in half a turn, which is across their circles; (P,) by poses alone [mm]."""
+    x, y, heading = pose_after([twist / abs(twist[2])], [np.pi])[0, 0]
+    assert abs(heading) == pytest.approx(np.pi)
+    return np.hypot(x - 2 * points[:, 0], y - 2 * points[:, 1])
+
+
+@given(
+    motored_designs(min_wheels=1, max_wheels=6),
+    st.floats(0.02, 1.0),
+    st.sampled_from([1.0, -1.0]),
+)
+@settings(max_examples=200)
+def test_circles_of_contacts_agree_with_how_far_they_come_in_half_a_turn(
+    design: Design, size: float, side: float
+) -> None:
+    found = measured(design, [side * size])
+    assume(not found.straight[0])
+    robot, twist = found.response.robot, found.response.motion.twist[0]
+    own = np.stack(contacts(robot.wheels, found.response.solution.heading), axis=2)[0]
+    level = robot.at(from_turn(0.0, robot.base)).solution.heading
+    abreast = own.copy()
+    abreast[:, 0] = contacts(robot.wheels, level)[0].max()
+    across, ahead = half_a_circle(twist, own), half_a_circle(twist, abreast)
+    assert found.kerb_to_kerb[0] == pytest.approx(across.max(), rel=1e-9, abs=1e-6)
+    assert found.off_tracking[0] == pytest.approx(0.5 * (ahead - across), rel=1e-6, abs=1e-5)
+    assert found.inner_wheel[0] >= 0.5 * across.min() * (1 - 1e-9) - 1e-6
+
+
+@given(st.floats(10.0, 500.0), st.floats(10.0, 500.0))
+def test_a_lane_for_any_motion_is_what_a_box_between_two_walls_asks_for(one: float, other: float) -> None:
+    length, width = max(one, other), min(one, other)
+    asked = []
+    for turned in np.linspace(0.0, 0.5 * np.pi, 1801):
+        cos, sin = np.cos(turned), np.sin(turned)
+        corners = np.array([(0, 0), (length, 0), (length, width), (0, width)]) @ np.array(
+            [(cos, -sin), (sin, cos)]
+        )
+        corners -= corners.min(axis=0)
+        ends = np.roll(corners, -1, axis=0)
+        more, less = (ends - corners).T
+        gap = corners[:, 1] - corners[:, 0]
+        even = more - less
+        share = np.clip(np.divide(gap, even, out=np.zeros(4), where=even != 0), 0, 1)[:, None]
+        asked.append(np.minimum(*(corners + share * (ends - corners)).T).max())
+        asked.append(corners.min(axis=1).max())
+    assert any_motion_lane(length, width) == pytest.approx(max(asked), rel=1e-6)
 
 
 @given(motored_designs(max_wheels=6), st.lists(turns(), min_size=1, max_size=4))
