@@ -166,7 +166,9 @@ class MeasuresPanel(Panel):
 
     def _show_rows(self, rows: list[_Row]) -> None:
         if len(rows) != self.model.rowCount():
-            self.model.setRowCount(len(rows))
+            self.model.setRowCount(0)
+            for _ in rows:
+                self.model.appendRow([_cell(column) for column in range(len(_HEADS))])
             self.table.setFixedHeight(_HEAD_HEIGHT + _ROW * min(len(rows), _MOST_ROWS) + 2)
         none = _WAITS if self._over is None else "–"
         for number, row in enumerate(rows):
@@ -185,11 +187,6 @@ class MeasuresPanel(Panel):
         self, row: int, column: int, text: str, key: str | float, tip: str, turn: float | None = None
     ) -> None:
         item = self.model.item(row, column)
-        if item is None:
-            item = QStandardItem()
-            side = Qt.AlignmentFlag.AlignRight if column else Qt.AlignmentFlag.AlignLeft
-            item.setTextAlignment(side | Qt.AlignmentFlag.AlignVCenter)
-            self.model.setItem(row, column, item)
         if item.text() != text:
             item.setText(text)
         item.setData(key, _SORT)
@@ -200,6 +197,13 @@ class MeasuresPanel(Panel):
         turn = index.data(_TURN)
         if turn is not None:
             self._document.ask_turn(turn)
+
+
+def _cell(column: int) -> QStandardItem:
+    item = QStandardItem()
+    side = Qt.AlignmentFlag.AlignRight if column else Qt.AlignmentFlag.AlignLeft
+    item.setTextAlignment(side | Qt.AlignmentFlag.AlignVCenter)
+    return item
 
 
 def _ends(span: Span) -> tuple[tuple[float, float], tuple[float, float]]:

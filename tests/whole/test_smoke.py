@@ -19,6 +19,7 @@ RUNS = {
     "check": ((["check", "scout.json"], 0), (["check", "misbuilt.json"], 1), (["check", "absent.json"], 2)),
     "table": ((["table", "scout.json", "-o", "scout.csv"], 0),),
     "export": ((["export", "scout.json", "--format", "micropython", "-o", "robot.py"], 0),),
+    "measure": ((["measure", "scout.json"], 0), (["measure", "scout.json", "--curves"], 2)),
     "schema": ((["schema"], 0),),
 }
 

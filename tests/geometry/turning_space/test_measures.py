@@ -77,7 +77,7 @@ def bodied(draw: st.DrawFn) -> Design:
 
 
 @given(bodied(), turns().filter(lambda turn: abs(turn) > 1e-3))
-@settings(max_examples=200)
+@settings(max_examples=240)
 def test_closed_forms_agree_with_outlines_swept_pose_by_pose(design: Design, turn: float) -> None:
     found = measured(design, [turn])
     swept = found.swept(0)
