@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
 from PySide6.QtCore import QModelIndex, QSortFilterProxyModel, Qt
 from PySide6.QtGui import QStandardItem, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QVBoxLayout
@@ -55,6 +54,8 @@ class _Row:
     now: str
     key: float
     span: Span | None
+    waits: bool
+    """Whether the range is not worked out yet."""
 
 
 class MeasuresPanel(Panel):
@@ -63,8 +64,9 @@ class MeasuresPanel(Panel):
     def __init__(self, document: Document) -> None:
         super().__init__(document)
         self._unit: LengthUnit = "mm"
-        self._over: Measures | None = None
-        self._over_of: Facts | None = None
+        self._spans: list[Span | None] | None = None
+        self._spans_of: Facts | None = None
+        self._shown: list[_Row | None] = []
         self.model = QStandardItemModel(0, len(_HEADS), self)
         for place, (head, tip) in enumerate(_HEADS):
             self.model.setHeaderData(place, Qt.Orientation.Horizontal, tip, Qt.ItemDataRole.ToolTipRole)
@@ -116,6 +118,7 @@ class MeasuresPanel(Panel):
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self._unit = unit
+        self._shown = [None] * len(self._shown)
         self._show_heads()
         self.refresh()
 
@@ -134,30 +137,30 @@ class MeasuresPanel(Panel):
         facts = view.facts
         found = measures_of(facts.robot, facts.design, [view.command.turn])
         if facts.previewing:
-            self._over, self._over_of = None, None
-        elif facts is not self._over_of:
-            reach = facts.design.largest_turn
-            turns = turns_between(-reach, reach, _RANGE_ROWS)
-            self._over, self._over_of = measures_of(facts.robot, facts.design, turns), facts
+            self._spans, self._spans_of = None, None
+        elif facts is not self._spans_of:
+            self._spans, self._spans_of = _spans(facts), facts
         self.lane.setText(lane_sentence(found, self._unit))
         there = found.box is not None
         if not there:
             self.table.clearFocus()
         self.table.setVisible(there)
-        self._show_rows(self._rows(view, found, self._over) if there else [])
+        self._show_rows(self._rows(view, found) if there else [])
 
-    def _rows(self, view: View, found: Measures, over: Measures | None) -> list[_Row]:
+    def _rows(self, view: View, found: Measures) -> list[_Row]:
+        named = [(measure.name, measure.tip, float(measure.values(found)[0])) for measure in MEASURES]
+        offs = found.off_tracking[0].tolist()
+        named += [
+            (off_tracking_name(wheel.name), OFF_TRACKING_TIP, off)
+            for wheel, off in zip(view.design.wheels, offs, strict=True)
+        ]
+        waits = self._spans is None
+        spans = self._spans or [None] * len(named)
         rows = []
-        for measure in MEASURES:
-            value = float(measure.values(found)[0])
-            now = self._length(value) if math.isfinite(value) else reading(measure, found, 0, self._unit)
-            span = None if over is None else span_of(measure.values(over), over.turns)
-            rows.append(_Row(measure.name, measure.tip, now, value, span))
-        for n, wheel in enumerate(view.design.wheels):
-            value = float(found.off_tracking[0, n])
-            span = None if over is None else span_of(np.asarray(over.off_tracking[:, n]), over.turns)
-            name, now = off_tracking_name(wheel.name), self._length(value)
-            rows.append(_Row(name, OFF_TRACKING_TIP, now, value, span))
+        for number, ((name, tip, value), span) in enumerate(zip(named, spans, strict=True)):
+            finite = math.isfinite(value)
+            now = self._length(value) if finite else reading(MEASURES[number], found, 0, self._unit)
+            rows.append(_Row(name, tip, now, value, span, waits))
         return rows
 
     def _length(self, mm: float) -> str:
@@ -169,29 +172,37 @@ class MeasuresPanel(Panel):
             self.model.setRowCount(0)
             for _ in rows:
                 self.model.appendRow([_cell(column) for column in range(len(_HEADS))])
+            self._shown = [None] * len(rows)
             self.table.setFixedHeight(_HEAD_HEIGHT + _ROW * min(len(rows), _MOST_ROWS) + 2)
-        none = _WAITS if self._over is None else "–"
-        for number, row in enumerate(rows):
-            self._show_cell(number, 0, row.name, row.name, f"{row.name}\n{row.tip}")
+        for number, (row, shown) in enumerate(zip(rows, self._shown, strict=True)):
+            if row == shown:
+                continue
             self._show_cell(number, 1, row.now, row.key, f"{row.name}\n{row.tip}: {row.now}")
-            ends = (None, None) if row.span is None else _ends(row.span)
-            for place, end in enumerate(ends, start=2):
-                if end is None:
-                    self._show_cell(number, place, none, math.inf, row.name)
-                    continue
-                length, turn = end
-                tip = f"{row.name}\nAt turn {show_number(turn, 4)}. Enter or a double click goes there."
-                self._show_cell(number, place, self._length(length), length, tip, turn)
+            if shown is None or (row.name, row.span, row.waits) != (shown.name, shown.span, shown.waits):
+                self._show_range(number, row)
+        self._shown = list(rows)
+
+    def _show_range(self, number: int, row: _Row) -> None:
+        self._show_cell(number, 0, row.name, row.name, f"{row.name}\n{row.tip}")
+        if row.span is None:
+            for place in (2, 3):
+                self._show_cell(number, place, _WAITS if row.waits else "–", math.inf, row.name)
+            return
+        ends = ((row.span.least, row.span.least_at), (row.span.most, row.span.most_at))
+        for place, (length, turn) in enumerate(ends, start=2):
+            tip = f"{row.name}\nAt turn {show_number(turn, 4)}. Enter or a double click goes there."
+            self._show_cell(number, place, self._length(length), length, tip, turn)
 
     def _show_cell(
         self, row: int, column: int, text: str, key: str | float, tip: str, turn: float | None = None
     ) -> None:
-        item = self.model.item(row, column)
-        if item.text() != text:
-            item.setText(text)
-        item.setData(key, _SORT)
-        item.setData(turn, _TURN)
-        item.setToolTip(plain_tip(tip))
+        values = {
+            Qt.ItemDataRole.DisplayRole: text,
+            Qt.ItemDataRole.ToolTipRole: plain_tip(tip),
+            _SORT: key,
+            _TURN: turn,
+        }
+        self.model.setItemData(self.model.index(row, column), values)
 
     def _go_there(self, index: QModelIndex) -> None:
         turn = index.data(_TURN)
@@ -206,5 +217,9 @@ def _cell(column: int) -> QStandardItem:
     return item
 
 
-def _ends(span: Span) -> tuple[tuple[float, float], tuple[float, float]]:
-    return (span.least, span.least_at), (span.most, span.most_at)
+def _spans(facts: Facts) -> list[Span | None]:
+    """Least and most of each row over the range in use."""
+    reach = facts.design.largest_turn
+    over = measures_of(facts.robot, facts.design, turns_between(-reach, reach, _RANGE_ROWS))
+    values = [*(measure.values(over) for measure in MEASURES), *over.off_tracking.T]
+    return [span_of(each, over.turns) for each in values]

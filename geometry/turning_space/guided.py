@@ -54,7 +54,9 @@ def angle_behind(along: Floats, lead: Floats, radius: Floats, arc: Floats) -> Fl
     return np.asarray(2.0 * np.arctan(turned * np.exp(-np.maximum(along - arc, 0.0) / lead)))
 
 
-def least_radius(lead: Floats, radius: Floats, x: Floats, y: Floats, angle: float) -> tuple[Floats, Floats]:
+def least_radius(
+    lead: Floats, radius: Floats, x: Floats, y: Floats, angle: float | Floats
+) -> tuple[Floats, Floats]:
     """Least distance of points of a chassis from the middle of its arc, on a left turn from and to straight.
 
     Parameters
@@ -65,7 +67,7 @@ def least_radius(lead: Floats, radius: Floats, x: Floats, y: Floats, angle: floa
         Of the arc of the leading point, at least `lead` [mm].
     x, y : ndarray, (M, N)
         Points, forward of the base axle and to the left of the leading point [mm].
-    angle : float
+    angle : float or ndarray, (M,)
         How far the path of the leading point turns [rad].
 
     Returns
@@ -81,7 +83,7 @@ def least_radius(lead: Floats, radius: Floats, x: Floats, y: Floats, angle: floa
     ``atan2(L - x, y)`` or at an end. Beyond the arc it is searched.
     """
     size = lead[:, None, None], radius[:, None, None]
-    arc = size[1] * angle
+    arc = (radius * angle)[:, None, None]
     point = x[..., None], y[..., None]
     last = angle_behind(arc, *size, arc)
     best = np.clip(np.arctan2(size[0] - point[0], point[1]), 0.0, last)

@@ -244,8 +244,10 @@ def _wheels(
     # Where no wheel stands ahead of the base axle nothing lags behind: the least is the steady circle.
     led = np.flatnonzero(~straight & (lead > _SHORTEST_LEAD))
     for block in np.split(led, range(_BLOCK, len(led), _BLOCK)):
-        own_x, own_y = x[block] - about[block, :1], side[block] * (y[block] - robot.base.middle)
-        for k, angle in enumerate(PATH_TURNS):
-            found, _ = least_radius(lead[block], axle[block], own_x, own_y, angle)
-            least[block, k] = np.where(ahead[block], np.inf, found).min(axis=1)
+        paths = len(PATH_TURNS)
+        rows = np.repeat(block, paths)  # all paths of one turn side by side, for one pass through all
+        own_x, own_y = x[rows] - about[rows, :1], side[rows] * (y[rows] - robot.base.middle)
+        angle = np.tile(PATH_TURNS, len(block))
+        found, _ = least_radius(lead[rows], axle[rows], own_x, own_y, angle)
+        least[block] = np.where(ahead[rows], np.inf, found).min(axis=1).reshape(-1, paths)
     return _Wheels(radius, frozen_array(np.where(straight[:, None], 0.0, off)), inner, least)
