@@ -41,7 +41,7 @@ _HEADS = (
     ("Least", f"Least at {_RANGE_ROWS} even turns of the range in use. Click to sort."),
     ("Most", "Most at these turns; the gentler a turn, the larger its circles. Click to sort."),
 )
-_WIDEST = "10000.0"
+_WIDEST = "10000.00"
 _WAITS = "…"
 
 
