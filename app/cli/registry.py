@@ -63,6 +63,12 @@ def _drive() -> VerbModule:
     return drive
 
 
+def _measure() -> VerbModule:
+    from app.cli import measure
+
+    return measure
+
+
 def _schema() -> VerbModule:
     from app.cli import schema
 
@@ -82,6 +88,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("export", "write the table and code for the robot's controller", _export),
     Verb("outline", "take the body's outline and holes from a drawing", _outline),
     Verb("drive", "drive a script without a screen: its path, its drag, what it touches", _drive),
+    Verb("measure", "how much room the robot takes to turn", _measure),
     Verb("schema", "print the JSON Schema of chassis files", _schema),
     Verb("samples", "list the samples, or copy one", _samples),
 )

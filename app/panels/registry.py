@@ -105,6 +105,12 @@ def _working(document: Document) -> Panel:
     return WorkingPanel(document)
 
 
+def _measures(document: Document) -> Panel:
+    from app.panels.measures_panel import MeasuresPanel
+
+    return MeasuresPanel(document)
+
+
 def _build(document: Document) -> Panel:
     from app.panels.build_panel import BuildPanel
 
@@ -129,6 +135,7 @@ PANELS: tuple[PanelSpec, ...] = (
     ),
     PanelSpec("plot", "Over the whole range", "check", "Alt+8", rests=True, make=_plot, unfolded=True),
     PanelSpec("working", "Working", "check", "Alt+9", rests=True, make=_working),
+    PanelSpec("measures", "Measures", "check", "Alt+Shift+9", rests=True, make=_measures),
     PanelSpec("build", "What to make", "build", "Alt+0", rests=True, make=_build, unfolded=True),
     PanelSpec("inside", "Inside of the body", "lay out", None, rests=True, make=_inside),
     PanelSpec("parts", "Parts", "lay out", None, rests=True, make=_parts),

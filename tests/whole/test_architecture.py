@@ -38,6 +38,7 @@ TURNS_DEGREES = {
     "geometry/model/wheel_arrays.py",
     "geometry/packaging/solids.py",
     "geometry/transmission/scale.py",
+    "geometry/turning_space/outlines.py",
 }
 TURNS_INCHES = {"app/units.py"}
 

@@ -23,6 +23,7 @@ RUNS = {
         (["outline", "scout.json", "plate.svg", "--holes", "-o", "plate.json"], 0),
         (["outline", "scout.json", "scout.json", "-o", "other.json"], 2),
     ),
+    "measure": ((["measure", "scout.json"], 0), (["measure", "scout.json", "--curves"], 2)),
     "schema": ((["schema"], 0),),
 }
 
