@@ -93,6 +93,18 @@ def _inside(document: Document) -> Panel:
     return InsideEditor(document)
 
 
+def _drive(document: Document) -> Panel:
+    from app.panels.drive_panel import DrivePanel
+
+    return DrivePanel(document)
+
+
+def _script(document: Document) -> Panel:
+    from app.panels.script_panel import ScriptPanel
+
+    return ScriptPanel(document)
+
+
 def _plot(document: Document) -> Panel:
     from app.panels.plot_panel import PlotPanel
 
@@ -137,6 +149,8 @@ PANELS: tuple[PanelSpec, ...] = (
     PanelSpec("working", "Working", "check", "Alt+9", rests=True, make=_working),
     PanelSpec("measures", "Measures", "check", "Alt+Shift+9", rests=True, make=_measures),
     PanelSpec("build", "What to make", "build", "Alt+0", rests=True, make=_build, unfolded=True),
+    PanelSpec("drive", "Drive by", "drive", None, rests=True, make=_drive, unfolded=True),
+    PanelSpec("script", "Script", "drive", None, rests=True, make=_script, unfolded=True),
     PanelSpec("inside", "Inside of the body", "lay out", None, rests=True, make=_inside),
     PanelSpec("parts", "Parts", "lay out", None, rests=True, make=_parts),
     PanelSpec("part", "Part", "lay out", None, rests=True, make=_part),

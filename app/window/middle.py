@@ -11,11 +11,14 @@ from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
 from app.document import Document
+from app.drive_session import session_of
 from app.panels.registry import Stage
 from app.panels.turn_panel import TurnPanel
 from app.settings import Settings
+from app.views.drive_view import DriveView
 from app.views.elevation import ElevationView
 from app.views.scene import PlanOptions
+from app.views.time_line import TimeLine
 from app.window.plan_area import PlanArea
 from app.window.side_panel import SidePanel
 from app.window.stage_bar import StageBar
@@ -27,6 +30,8 @@ _WIDTHS = ((1000, 288, 352), (1180, 304, 384), (1500, 320, 448))
 _WIDEST = (400, 560)
 _TALL, _TALL_ELEVATION, _ELEVATION = 1000, 208, 120
 """Height of a window from which on the second view is tall; its heights [px]."""
+_SOME_LINES, _LINES, _FEW_LINES = 760, 120, 96
+"""Height of a window from which on the time line is tall; its heights [px]."""
 ZOOM = ("measure", "fit", "zoom_out", "zoom_in")
 
 
@@ -59,12 +64,19 @@ class Middle(QWidget):
         self._options = PlanOptions()
         self.elevation = ElevationView(document)
         self.elevation.hide()
+        self.session = session_of(document)
+        self.drive, self.time_line = DriveView(self.session, document.view), TimeLine(self.session)
+        document.changed.connect(self.drive.show_view)
+        for seldom in (self.drive, self.time_line):
+            seldom.hide()
         self._looks_from: Literal["", "side", "front"] = ""
         drawings = QWidget()
         below = QVBoxLayout(drawings)
         below.setContentsMargins(0, 0, 0, 0)
         below.setSpacing(0)
         below.addWidget(self.plan, 1)
+        below.addWidget(self.drive, 1)
+        below.addWidget(self.time_line)
         below.addWidget(self.elevation)
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
         self.splitter.addWidget(drawings)
@@ -106,6 +118,7 @@ class Middle(QWidget):
         self.show_tools()
         self._show_options(faint_lines=spec.faint_lines, motors=spec.key == "motors", parts=spec.parts)
         self._show_elevation()
+        self._show_drive(driving=spec.key == "drive")
         self._share()
 
     def show_tools(self) -> None:
@@ -153,7 +166,20 @@ class Middle(QWidget):
         self.bar.fit(window, low=low)
         self.turn.fit(window, low=low)
         self.plan.fit(low=low)
+        tall = window.height() >= _SOME_LINES
+        self.time_line.setFixedHeight(_LINES if tall else _FEW_LINES)
         self.elevation.setFixedHeight(_TALL_ELEVATION if window.height() >= _TALL else _ELEVATION)
+
+    def _show_drive(self, *, driving: bool) -> None:
+        """Show the course in place of the plan; who leaves it lets go of the sticks."""
+        if not driving:
+            self.session.stop()
+        kept = self.drive.hasFocus() or (driving and self.canvas.hasFocus())
+        self.plan.setVisible(not driving)
+        self.drive.setVisible(driving)
+        self.time_line.setVisible(driving)
+        if kept:
+            (self.drive if driving else self.canvas).setFocus()
 
     def _show_elevation(self) -> None:
         seen = bool(self._looks_from) and self.stage.parts
@@ -176,7 +202,8 @@ class Middle(QWidget):
         """Show what the person prefers."""
         for drawing in (self.canvas, self.elevation):
             drawing.symmetric, drawing.snapping = settings.symmetry, settings.snap
-        self.elevation.set_unit(settings.length_unit)
+        for measured in (self.elevation, self.drive, self.time_line):
+            measured.set_unit(settings.length_unit)
         self._looks_from = settings.elevation
         self._show_elevation()
         self._show_options(
@@ -193,6 +220,7 @@ class Middle(QWidget):
         """Follow a change from light to dark or back."""
         self.bar.refresh_theme()
         self.plan.refresh_theme()
-        self.elevation.refresh_theme()
+        for drawing in (self.elevation, self.drive, self.time_line):
+            drawing.refresh_theme()
         self.side.refresh_theme()
         self.turn.slider.update()

@@ -27,7 +27,12 @@ def _size(part: Part, key: str) -> float:
 
 def way_of(part: Part) -> tuple[float, float]:
     """Cosine and sine of the turn of a part: the direction of its own x, forward and to the left."""
-    turn = math.radians(part.turn_deg)
+    return turned(part.turn_deg)
+
+
+def turned(turn_deg: float) -> tuple[float, float]:
+    """Cosine and sine of an angle of a model [degrees]."""
+    turn = math.radians(turn_deg)
     return math.cos(turn), math.sin(turn)
 
 

@@ -1,0 +1,467 @@
+"""The robot on its course, from above: walls and posts, the track that it leaves, where it touches.
+
+Keys and the mouse are the sticks: arrows or W, A, S, D; a drag from where the mouse is pressed is one stick.
+The track is a picture of its own that is only added to, so that a long one costs no more than a short one.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import (
+    QFocusEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPixmap,
+    QPolygonF,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from app.drive_session import DriveSession
+from app.picture.view import View
+from app.simulation.frame import Frame
+from app.simulation.inputs import AT_REST, Input, sides, stick
+from app.theme import colour, current_theme, mixed, pen, sized
+from app.units import LengthUnit, show_length
+from app.views.camera import Camera
+from app.views.ground import nice_step
+from app.views.parts import draw_warning
+from app.views.scene import polygon, tyre_corners
+from geometry.axes import Floats
+from geometry.model.driving import Obstacle
+from geometry.model.part_outline import turned
+
+Key = Qt.Key
+_FORWARD, _BACK = {Key.Key_Up, Key.Key_W}, {Key.Key_Down, Key.Key_S}
+_LEFT, _RIGHT = {Key.Key_Left, Key.Key_A}, {Key.Key_Right, Key.Key_D}
+_DRIVING = _FORWARD | _BACK | _LEFT | _RIGHT
+_STICK_PX = 80.0
+"""How far the mouse is dragged for a full stick [px]."""
+_SLOW = 0.5
+"""Share of full speed by keys without Shift."""
+_FIT_MARGIN = 50.0
+_LEAST_GRID_PX = 40.0
+
+
+class DriveView(QWidget):
+    """The course as it is driven; it shows what the session tells, and hands it what is asked for."""
+
+    def __init__(self, session: DriveSession, view: View) -> None:
+        super().__init__()
+        self._session = session
+        self._view = view
+        self._unit: LengthUnit = "mm"
+        self._camera = Camera()
+        self._fitted = True
+        self.follow = False
+        """Whether the robot stays in the middle."""
+        self._held: set[int] = set()
+        self._fast = False
+        self._stick: tuple[QPointF, QPointF] | None = None
+        self._pan: QPointF | None = None
+        self._track: QPixmap | None = None
+        self._drawn = 0
+        self._renewed = 0
+        self._line_of: object = None
+        self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setAccessibleName("Robot on its course, from above")
+        self.setAccessibleDescription(
+            "Arrow keys or W, A, S and D drive, Shift drives faster, Space stops; drag the mouse as a stick."
+        )
+        session.frame_changed.connect(self._show_frame)
+        session.state_changed.connect(self._state)
+
+    def sizeHint(self) -> QSize:
+        """A course wants room."""
+        return QSize(760, 560)
+
+    def minimumSizeHint(self) -> QSize:
+        """Below this nothing can be seen."""
+        return QSize(240, 160)
+
+    def set_unit(self, unit: LengthUnit) -> None:
+        """Show lengths in another unit."""
+        self._unit = unit
+        self.update()
+
+    def show_view(self, view: View) -> None:
+        """Draw this chassis from now on."""
+        other = view.design is not self._view.design
+        self._view = view
+        if self._fitted and other:
+            self.fit()
+        if self.isVisible():
+            self.update()
+
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        self._forget_track()
+        self.update()
+
+    def _state(self) -> None:
+        if self._session.state != "live":
+            self._let_go()
+        if self._fitted:
+            self.fit()
+        self.update()
+
+    # Where it looks --------------------------------------------------------------------------
+
+    @property
+    def camera(self) -> Camera:
+        """Where it looks, in the frame of the course."""
+        return self._camera
+
+    def pose(self) -> tuple[float, float, float]:
+        """Where the robot is: x, y [mm] and heading [rad]."""
+        frame, course = self._session.frame, self._session.course
+        if frame is not None:
+            return frame.pose
+        if course is None:
+            return 0.0, 0.0, 0.0
+        cos, sin = turned(course.start_heading_deg)
+        return course.start_x_mm, course.start_y_mm, math.atan2(sin, cos)
+
+    def fit(self) -> None:
+        """Show the course, the track and the robot."""
+        self._fitted = True
+        x, y, _ = self.pose()
+        reach = 0.75 * self._view.facts.size
+        points = [(x - reach, y - reach), (x + reach, y + reach)]
+        course = self._session.course
+        for obstacle in () if course is None else course.obstacles:
+            points += [(float(a), float(b)) for outline in outlines_of(obstacle) for a, b in outline]
+        line = self._session.track.points
+        if len(line):
+            points += [tuple(line[:, :2].min(axis=0).tolist()), tuple(line[:, :2].max(axis=0).tolist())]
+        if course is None and self._session.shown is None:
+            points += [(-1_000.0, -1_000.0), (1_000.0, 1_000.0)]
+        self._look(self._camera.fitted(points, _FIT_MARGIN))
+
+    def zoom(self, factor: float) -> None:
+        """Zoom about the middle."""
+        self._fitted = False
+        self._look(self._camera.zoomed(factor, 0.5 * self.width(), 0.5 * self.height()))
+
+    def _look(self, camera: Camera) -> None:
+        if camera != self._camera:
+            self._camera = camera
+            self._forget_track()
+        self.update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Show the same at another size."""
+        self._camera = self._camera.resized(event.size().width(), event.size().height())
+        self._forget_track()
+        if self._fitted:
+            self.fit()
+
+    # The track -------------------------------------------------------------------------------
+
+    def _forget_track(self) -> None:
+        self._track, self._drawn = None, 0
+
+    def _track_picture(self) -> QPixmap:
+        """The track so far; only what is new is added to it."""
+        track = self._session.track
+        points = track.points
+        if self._line_of is not track or self._renewed != track.renewed:
+            self._line_of, self._renewed = track, track.renewed
+            self._forget_track()
+        ratio = self.devicePixelRatioF()
+        if self._track is None:
+            self._track = QPixmap(self.size() * ratio)
+            self._track.setDevicePixelRatio(ratio)
+            self._track.fill(Qt.GlobalColor.transparent)
+        fresh = points[max(self._drawn - 1, 0) :]
+        if len(points) > self._drawn and len(fresh) > 1:
+            painter = QPainter(self._track)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(pen(mixed(current_theme().accent, current_theme().paper, 0.65), 1.0))
+            painter.drawPolyline(polygon(self._camera.to_screen(fresh[:, :2])))
+            painter.end()
+        self._drawn = len(points)
+        return self._track
+
+    def _show_frame(self, frame: Frame | None) -> None:
+        if frame is None:
+            self._forget_track()
+            if self._fitted:
+                self.fit()
+        elif self.follow:
+            x, y, _ = frame.pose
+            px, py = self._camera.to_screen((x, y)).tolist()
+            near = 0.25
+            away = abs(px - 0.5 * self.width()) > near * self.width()
+            if away or abs(py - 0.5 * self.height()) > near * self.height():
+                self._fitted = False
+                self._look(self._camera.panned(0.5 * self.width() - px, 0.5 * self.height() - py))
+        if self.isVisible():
+            self.update()
+
+    # Drawing ---------------------------------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002
+        """Draw grid, course, track, robot and touches."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), colour(theme.paper))
+        self._draw_grid(painter)
+        painter.drawPixmap(0, 0, self._track_picture())
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        self._draw_course(painter)
+        self._draw_robot(painter)
+        self._draw_contacts(painter)
+        self._draw_words(painter)
+        if self.hasFocus():
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+            painter.setPen(pen(theme.accent, 1.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        painter.end()
+
+    def _draw_grid(self, painter: QPainter) -> None:
+        camera, theme = self._camera, current_theme()
+        step = nice_step(_LEAST_GRID_PX / camera.scale)
+        x_low, y_low = camera.to_chassis(camera.width, camera.height)
+        x_high, y_high = camera.to_chassis(0, 0)
+        lines = []
+        for n in range(math.ceil(x_low / step), math.floor(x_high / step) + 1):
+            py = float(camera.to_screen((n * step, 0.0))[1])
+            lines.append(QLineF(0, py, camera.width, py))
+        for n in range(math.ceil(y_low / step), math.floor(y_high / step) + 1):
+            px = float(camera.to_screen((0.0, n * step))[0])
+            lines.append(QLineF(px, 0, px, camera.height))
+        painter.setPen(pen(theme.grid_strong))
+        painter.drawLines(lines)
+        wide = step * camera.scale
+        painter.setPen(pen(theme.ink, 1.5))
+        y = camera.height - 14.0
+        painter.drawLine(QLineF(14, y, 14 + wide, y))
+        painter.setFont(sized(self.font(), "small"))
+        painter.drawText(QPointF(14, y - 5), show_length(step, self._unit))
+
+    def _draw_course(self, painter: QPainter) -> None:
+        theme, course = current_theme(), self._session.course
+        for obstacle in () if course is None else course.obstacles:
+            painter.setPen(pen(theme.ink, 3.0 if obstacle.kind == "wall" else 1.4))
+            painter.setBrush(colour(theme.part))
+            for outline in outlines_of(obstacle):
+                points = self._camera.to_screen(outline)
+                if len(outline) == 2:
+                    painter.drawLine(QPointF(*points[0].tolist()), QPointF(*points[1].tolist()))
+                else:
+                    painter.drawPolygon(polygon(points))
+
+    def _draw_robot(self, painter: QPainter) -> None:
+        theme, design = current_theme(), self._view.design
+        x, y, heading = self.pose()
+        cos, sin = math.cos(heading), math.sin(heading)
+
+        def placed(points: Floats) -> Floats:
+            there = points @ np.array([[cos, sin], [-sin, cos]]) + np.array([x, y])
+            return self._camera.to_screen(there)
+
+        if design.body_mm:
+            painter.setPen(pen(theme.body_line, 1.2))
+            painter.setBrush(colour(theme.body, 200))
+            painter.drawPolygon(polygon(placed(np.array(design.body_mm))))
+        if not design.wheels:
+            return
+        frame = self._session.frame
+        known = frame is not None and len(frame.headings) == len(design.wheels)
+        headings = (
+            np.array(frame.headings) if known and frame is not None else self._view.robot.wheels.built_in
+        )
+        kingpins = np.array([(w.x_mm, w.y_mm) for w in design.wheels])
+        offset = np.array([(-w.trail_mm, w.lateral_offset_mm) for w in design.wheels])
+        c, s = np.cos(headings), np.sin(headings)
+        contacts = kingpins + np.stack(
+            [offset[:, 0] * c - offset[:, 1] * s, offset[:, 0] * s + offset[:, 1] * c], axis=1
+        )
+        struck = {contact.name for contact in frame.contacts if contact.what == "wheel"} if frame else set()
+        for wheel, corners in zip(design.wheels, tyre_corners(self._view, headings, contacts), strict=True):
+            painter.setPen(pen(theme.bad, 2.6) if wheel.name in struck else pen(theme.tyre_line, 1.2))
+            painter.setBrush(colour(theme.wheel(wheel.kind)))
+            painter.drawPolygon(polygon(placed(corners)))
+        ahead = placed(np.array([(0.0, 0.0), (0.12 * self._view.facts.size, 0.0)]))
+        painter.setPen(pen(theme.faint, 1.6))
+        painter.drawLine(QPointF(*ahead[0].tolist()), QPointF(*ahead[1].tolist()))
+
+    def _draw_contacts(self, painter: QPainter) -> None:
+        frame, theme = self._session.frame, current_theme()
+        if frame is None:
+            return
+        for contact in frame.contacts:
+            at = QPointF(*self._camera.to_screen((contact.x_mm, contact.y_mm)).tolist())
+            draw_warning(painter, theme, at)
+
+    def _draw_words(self, painter: QPainter) -> None:
+        session, theme = self._session, current_theme()
+        painter.setFont(sized(self.font(), "text", strong=True))
+        words = ""
+        if session.state == "preparing":
+            words = "The robot's code is being written …"
+        elif session.state == "idle" and session.frame is None and self._view.design.wheels:
+            words = "Press Drive, then use the arrow keys or drag the mouse; or play a script."
+        elif not self._view.design.wheels:
+            words = "No wheels yet: lay out the chassis first."
+        elif session.frame is not None and session.frame.holding:
+            words = "The drive waits until the wheels are near their angles."
+        if words:
+            painter.setPen(pen(theme.ink))
+            painter.drawText(
+                QRectF(12, 12, self.width() - 24, 60),
+                int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignHCenter),
+                words,
+            )
+        if self._stick is not None:
+            start, end = self._stick
+            painter.setPen(pen(theme.accent, 1.6))
+            painter.setBrush(colour(theme.accent, 40))
+            painter.drawEllipse(start, _STICK_PX, _STICK_PX)
+            painter.setBrush(colour(theme.accent))
+            painter.drawPolygon(QPolygonF([start, end]))
+            painter.drawLine(start, end)
+            painter.drawEllipse(end, 8, 8)
+
+    # Sticks ----------------------------------------------------------------------------------
+
+    def asked(self) -> Input:
+        """What keys and mouse ask for now."""
+        mixes = self._session.run is None or self._session.run.code.mixes
+        if self._stick is not None:
+            gap = self._stick[1] - self._stick[0]
+            # In twentieths: a hand cannot hold it finer, and a recording keeps each change.
+            throttle, turn = (
+                max(-1.0, min(1.0, round(-20 * g / _STICK_PX) / 20)) for g in (gap.y(), gap.x())
+            )
+        else:
+            full = 1.0 if self._fast else _SLOW
+            throttle = full * (bool(self._held & _FORWARD) - bool(self._held & _BACK))
+            turn = full * (bool(self._held & _LEFT) - bool(self._held & _RIGHT))
+        if not throttle and not turn:
+            return AT_REST if not mixes else stick(0.0, 0.0)
+        if mixes:
+            return stick(throttle, turn)
+        # Without mixing in the code the sides are asked for themselves.
+        left, right = throttle - turn, throttle + turn
+        most = max(abs(left), abs(right), 1.0)
+        return sides(left / most, right / most)
+
+    def _ask(self) -> None:
+        self._session.ask(self.asked())
+
+    def _let_go(self) -> None:
+        self._held.clear()
+        self._stick = None
+        self._fast = False
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Drive while a key is held; Space stops."""
+        key = event.key()
+        if key == Key.Key_Space or (key == Key.Key_Escape and self._session.moving):
+            self._let_go()
+            self._ask()
+            self._session.stop()
+            return
+        if key in _DRIVING or key == Key.Key_Shift:
+            if event.isAutoRepeat():
+                return
+            self._fast = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier) or key == Key.Key_Shift
+            if key in _DRIVING:
+                self._held.add(key)
+                if self._session.state in ("idle", "paused") and self._view.design.wheels:
+                    self._session.start_live()
+            self._ask()
+            return
+        super().keyPressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        """Let go of a key."""
+        if event.isAutoRepeat():
+            return
+        if event.key() == Key.Key_Shift:
+            self._fast = False
+        self._held.discard(event.key())
+        self._ask()
+        super().keyReleaseEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Let go of all sticks: nothing drives that nobody holds."""
+        super().focusOutEvent(event)
+        self._let_go()
+        self._ask()
+        self.update()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """The left button is a stick, the middle or right one moves the view."""
+        if event.button() == Qt.MouseButton.LeftButton and self._view.design.wheels:
+            self._stick = event.position(), event.position()
+            if self._session.state in ("idle", "paused"):
+                self._session.start_live()
+                self._stick = event.position(), event.position()
+            self.update()
+        elif event.button() in (Qt.MouseButton.MiddleButton, Qt.MouseButton.RightButton):
+            self._pan = event.position()
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Lead the stick, or move the view."""
+        if self._stick is not None:
+            gap = event.position() - self._stick[0]
+            far = math.hypot(gap.x(), gap.y())
+            self._stick = self._stick[0], self._stick[0] + gap * min(1.0, _STICK_PX / max(far, 1.0))
+            self._ask()
+            self.update()
+        elif self._pan is not None:
+            gap = event.position() - self._pan
+            self._pan, self._fitted = event.position(), False
+            self._look(self._camera.panned(gap.x(), gap.y()))
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Let go."""
+        if event.button() == Qt.MouseButton.LeftButton:
+            self._stick = None
+            self._ask()
+        self._pan = None
+        self.update()
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Show all of it again."""
+        if event.button() != Qt.MouseButton.LeftButton:
+            self.fit()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Zoom about the mouse."""
+        at = event.position()
+        self._fitted = False
+        self._look(self._camera.zoomed(1.2 ** (event.angleDelta().y() / 120.0), at.x(), at.y()))
+        event.accept()
+
+
+def outlines_of(obstacle: Obstacle) -> list[list[tuple[float, float]]]:
+    """Lines and closed outlines of an obstacle, a post as a polygon, in the frame of the course [mm]."""
+    cos, sin = turned(obstacle.turn_deg)
+
+    def at(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+        return [(obstacle.x_mm + a * cos - b * sin, obstacle.y_mm + a * sin + b * cos) for a, b in points]
+
+    length, width = obstacle.length_mm or 0.0, obstacle.width_mm or 0.0
+    if obstacle.kind == "wall":
+        return [at([(-0.5 * length, 0.0), (0.5 * length, 0.0)])]
+    if obstacle.kind == "box":
+        a, b = 0.5 * length, 0.5 * width
+        return [at([(a, b), (a, -b), (-a, -b), (-a, b)])]
+    middles = [(0.0, 0.0)] if obstacle.kind == "post" else [(0.0, 0.5 * length), (0.0, -0.5 * length)]
+    ring = [2.0 * math.pi * k / 32 for k in range(32)]
+    radius = 0.5 * width
+    return [at([(x + radius * math.cos(t), y + radius * math.sin(t)) for t in ring]) for x, y in middles]
