@@ -12,6 +12,10 @@ from pathlib import Path
 import pytest
 
 from app.cli.registry import verb_names
+from app.design.driving_edits import add_script
+from app.design.files import write_design
+from app.design.samples import sample_design
+from geometry.model.driving import Move, Script
 
 ROOT = Path(__file__).resolve().parents[2]
 RUNS = {
@@ -19,6 +23,11 @@ RUNS = {
     "check": ((["check", "scout.json"], 0), (["check", "misbuilt.json"], 1), (["check", "absent.json"], 2)),
     "table": ((["table", "scout.json", "-o", "scout.csv"], 0),),
     "export": ((["export", "scout.json", "--format", "micropython", "-o", "robot.py"], 0),),
+    "drive": (
+        (["drive", "driven.json", "--script", "script", "--course", "doorway", "-o", "path.csv"], 0),
+        (["drive", "driven.json", "--script", "script", "--course", "slalom"], 1),
+        (["drive", "driven.json", "--script", "absent"], 2),
+    ),
     "schema": ((["schema"], 0),),
 }
 
@@ -31,10 +40,13 @@ def ran(folder: Path, words: list[str]) -> subprocess.CompletedProcess[str]:
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """A folder with two samples."""
+    """A folder with two samples, and one of them with a script."""
     made = tmp_path_factory.mktemp("smoke")
     ran(made, ["samples", "marsh_scout_motors", "-o", "scout.json"])
     ran(made, ["samples", "misbuilt_scout", "-o", "misbuilt.json"])
+    ahead = Script(name="script", moves=(Move(turn=0.0, speed=0.8, until="distance", amount=1_200.0),))
+    driven = add_script(sample_design("marsh_scout_motors"), ahead)
+    write_design(made / "driven.json", driven, overwrite=True)
     return made
 
 
