@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import copysign, floor
+from math import copysign, floor, isnan
 from typing import Literal, NamedTuple
 
 from app.controller.code_outputs import FULL
@@ -30,7 +30,7 @@ AT_REST = Input("drive", 0, 0)
 
 
 def sides(left: float, right: float) -> Input:
-    """Side speeds, as shares of full.
+    """Side speeds, as shares of full; more counts as full, and what is not a number as 0.
 
     Examples
     --------
@@ -46,7 +46,10 @@ def stick(throttle: float, turn: float) -> Input:
 
 
 def _thousandths(share: float) -> int:
-    return int(copysign(floor(abs(share) * FULL + 0.5), share))
+    # As the code does with what is not a number.
+    if isnan(share):
+        return 0
+    return int(copysign(floor(min(abs(share), 1.0) * FULL + 0.5), share))
 
 
 def input_of(move: Move, base: Base) -> Input:

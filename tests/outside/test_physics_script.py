@@ -24,6 +24,7 @@ from geometry.model.design import Design
 from geometry.model.driving import Move, Script
 from tests.app.simulation.driven import code_of, headless, joined
 
+pytestmark = pytest.mark.slow
 STEP = 0.0005
 SCRIPT = Script(
     name="s",

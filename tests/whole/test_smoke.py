@@ -12,6 +12,10 @@ from pathlib import Path
 import pytest
 
 from app.cli.registry import verb_names
+from app.design.driving_edits import add_script
+from app.design.files import write_design
+from app.design.samples import sample_design
+from geometry.model.driving import Move, Script
 
 ROOT = Path(__file__).resolve().parents[2]
 RUNS = {
@@ -24,6 +28,11 @@ RUNS = {
         (["outline", "scout.json", "scout.json", "-o", "other.json"], 2),
     ),
     "measure": ((["measure", "scout.json"], 0), (["measure", "scout.json", "--curves"], 2)),
+    "drive": (
+        (["drive", "driven.json", "--script", "script", "--course", "doorway", "-o", "path.csv"], 0),
+        (["drive", "driven.json", "--script", "script", "--course", "slalom"], 1),
+        (["drive", "driven.json", "--script", "absent"], 2),
+    ),
     "schema": ((["schema"], 0),),
 }
 
@@ -41,11 +50,14 @@ def ran(folder: Path, words: list[str]) -> subprocess.CompletedProcess[str]:
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """A folder with two samples."""
+    """A folder with two samples, and one of them with a script."""
     made = tmp_path_factory.mktemp("smoke")
     ran(made, ["samples", "marsh_scout_motors", "-o", "scout.json"])
     ran(made, ["samples", "misbuilt_scout", "-o", "misbuilt.json"])
     (made / "plate.svg").write_text(PLATE, encoding="utf-8")
+    ahead = Script(name="script", moves=(Move(turn=0.0, speed=0.8, until="distance", amount=1_200.0),))
+    driven = add_script(sample_design("marsh_scout_motors"), ahead)
+    write_design(made / "driven.json", driven, overwrite=True)
     return made
 
 
