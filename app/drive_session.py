@@ -34,6 +34,8 @@ from geometry.progress import part_of
 
 State = Literal["idle", "preparing", "live", "playing", "paused"]
 WAKE_MS = 16
+_TRACK_EVERY = 4
+"""Steps from one point of the track of a script to the next."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,8 +127,9 @@ class DriveSession(QObject):
 
     @property
     def script(self) -> Script | None:
-        """The script that is chosen."""
-        return next((s for s in self.design.driving.scripts if s.name == self.script_name), None)
+        """The script that is chosen, the first one unless another is."""
+        scripts = self.design.driving.scripts
+        return next((s for s in scripts if s.name == self.script_name), scripts[0] if scripts else None)
 
     @property
     def moving(self) -> bool:
@@ -283,7 +286,8 @@ class DriveSession(QObject):
             if self.run.capped:
                 self.refused.emit("The script was stopped: a move of it does not end in time.")
             for block in self.shown.blocks:
-                self.track.add(frame_of(block, len(block) - 1, ()))
+                for row in range(0, len(block), _TRACK_EVERY):
+                    self.track.add(frame_of(block, row, ()))
             self._go("playing")
         elif self.run.live:
             self.recording = Recording()

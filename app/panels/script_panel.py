@@ -34,6 +34,7 @@ from app.panels.form import (
 from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label
+from app.theme import table_palette
 from app.units import LengthUnit, show_length, show_number
 from geometry.model.driving import OF_WAY, UNTILS, WAYS, Move, Script
 
@@ -84,6 +85,8 @@ class ScriptPanel(Panel):
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setTabKeyNavigation(False)
         self.table.verticalHeader().setDefaultSectionSize(_ROW)
+        self.table.verticalHeader().hide()
+        self.table.setPalette(table_palette())
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.table.itemSelectionChanged.connect(self._chosen_changed)
         enable_copy(self.table)
@@ -179,12 +182,16 @@ class ScriptPanel(Panel):
             else f"{script.name}, 1 move"
         )
 
+    def refresh_theme(self) -> None:
+        """Follow a change from light to dark or back."""
+        self.table.setPalette(table_palette())
+
     # What is shown ---------------------------------------------------------------------------
 
     def _index(self) -> int:
         """Number of the chosen script; -1 for none."""
-        names = [script.name for script in self._document.design.driving.scripts]
-        return names.index(self._session.script_name) if self._session.script_name in names else -1
+        script = self._session.script
+        return -1 if script is None else self._document.design.driving.scripts.index(script)
 
     def _move(self) -> int:
         rows = self.table.selectionModel().selectedRows()
@@ -193,8 +200,6 @@ class ScriptPanel(Panel):
     def show_view(self, view: View) -> None:
         """Show the scripts of this design."""
         scripts = view.design.driving.scripts
-        if scripts and self._index() < 0:
-            self._session.script_name = scripts[0].name
         self.none.setVisible(not scripts)
         self.body.setVisible(bool(scripts))
         for button in (self.copy, self.remove):

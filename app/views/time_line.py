@@ -216,6 +216,7 @@ class TimeLine(QWidget):
             self.time.setText("")
             self.told.setText("")
             return
+        self.rewind.setEnabled(True)
         self.curves.show_steps(session.steps)
         whole = "" if session.shown is None else f" of {show_number(session.shown.steps * STEP_US / 1e6, 1)}"
         self.time.setText(f"{show_number(frame.time_s, 1)}{whole} s")

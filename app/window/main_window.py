@@ -21,7 +21,7 @@ from app.window.focus_ring import FocusRing
 from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
 from app.window.undo_keys import UndoKeys
-from app.words.stage_states import Made, lay_out_state
+from app.words.stage_states import Made, drive_state, lay_out_state
 
 
 class MainWindow(Frame):
@@ -32,7 +32,7 @@ class MainWindow(Frame):
         self._told_in_drag = False
         self._last_made: tuple[Made, ...] = ()
         self.fit_watch = FitWatch(document)
-        self._stated: tuple[Facts, tuple[MadeFile, ...], int] | None = None
+        self._stated: tuple[Facts, tuple[MadeFile, ...], int, int | None] | None = None
         self._waiting = settings.taken_out
         self.action = actions.make_actions(self)
         menus.make_menus(self)
@@ -58,6 +58,8 @@ class MainWindow(Frame):
         document.changed.connect(self._offer)
         document.range_changed.connect(self._show_states)
         self.fit_watch.found.connect(self._show_fit)
+        middle.session.state_changed.connect(self._show_drive)
+        middle.session.frame_changed.connect(lambda _frame: self._show_states(document.view))
         document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
         document.undo_stack.indexChanged.connect(self._show_undo)
@@ -141,7 +143,9 @@ class MainWindow(Frame):
     def _show_states(self, view: View) -> None:
         # Another turn of the same chassis changes none of them, and to look up what was made takes its time.
         fit = self.fit_watch.fit
-        of = view.facts, self.filing.settings.made, 0 if fit is None else len(fit.collisions)
+        frame = self.middle.session.frame
+        touches = None if frame is None else len(frame.contacts)
+        of = view.facts, self.filing.settings.made, 0 if fit is None else len(fit.collisions), touches
         if self._stated is not None and of[0] is self._stated[0] and of[1:] == self._stated[1:]:
             return
         self._stated = of
@@ -149,7 +153,14 @@ class MainWindow(Frame):
         self._last_made = made
         states = {spec.key: spec.state(view.facts, made) for spec in STAGES}
         states["lay out"] = lay_out_state(view.facts, of[2])
+        states["drive"] = drive_state(view.facts, touches)
         self.middle.bar.show_states(states)
+
+    def _show_drive(self) -> None:
+        for section in self.sections.values():
+            if section.spec.stage == "drive":
+                section.show_view(self.document.view)
+        self._show_states(self.document.view)
 
     def _show_fit(self) -> None:
         for drawing in (self.canvas, self.middle.elevation):

@@ -68,6 +68,17 @@ def check_state(facts: Facts) -> StageState:
     return StageState("wrong", f"drags{count}")
 
 
+def drive_state(facts: Facts, touches: int | None) -> StageState:
+    """What came of the last drive; None stands for none."""
+    if not facts.design.wheels:
+        return StageState("unused", _FIRST)
+    if touches is None:
+        return StageState("open", "not driven yet")
+    if not touches:
+        return StageState("done", "no touch")
+    return StageState("wrong", "1 touch" if touches == 1 else f"{touches} touches")
+
+
 def build_state(facts: Facts, made: Sequence[Made]) -> StageState:
     """How many of the things that can be made were made from this design."""
     if not facts.design.wheels:
