@@ -78,7 +78,7 @@ class DriveSession(QObject):
     def __init__(self, document: Document) -> None:
         super().__init__(document)
         self._document = document
-        self._design: Design | None = None
+        self._design: Design = document.design
         self._code: RobotCode | None = None
         self._code_of: tuple[Design, frozenset[Part]] | None = None
         self.without: frozenset[Part] = frozenset()
@@ -243,8 +243,8 @@ class DriveSession(QObject):
         """Another design is another robot: what goes on ends."""
         if view.previewing or view.design is self._design:
             return
-        before, self._design = self._design, view.design
-        if before is not None and (self.frame is not None or self.moving):
+        self._design = view.design
+        if self.frame is not None or self.moving:
             self.reset()
         else:
             self.state_changed.emit()
@@ -288,6 +288,7 @@ class DriveSession(QObject):
             for block in self.shown.blocks:
                 for row in range(0, len(block), _TRACK_EVERY):
                     self.track.add(frame_of(block, row, ()))
+            self.seek(0)
             self._go("playing")
         elif self.run.live:
             self.recording = Recording()

@@ -108,7 +108,7 @@ class DriveView(QWidget):
         self.update()
 
     def _state(self) -> None:
-        if self._session.state != "live":
+        if self._session.state in ("idle", "playing", "paused"):
             self._let_go()
         if self._fitted:
             self.fit()
@@ -379,9 +379,9 @@ class DriveView(QWidget):
                 return
             self._fast = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier) or key == Key.Key_Shift
             if key in _DRIVING:
-                self._held.add(key)
                 if self._session.state in ("idle", "paused") and self._view.design.wheels:
                     self._session.start_live()
+                self._held.add(key)
             self._ask()
             return
         super().keyPressEvent(event)

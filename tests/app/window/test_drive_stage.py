@@ -1,0 +1,194 @@
+"""The stage Drive: keys and mouse drive while they are held, a script is edited and played."""
+
+import pytest
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from app.design import driving_edits
+from app.design.samples import sample_design
+from app.simulation.inputs import AT_REST, stick
+from geometry.model.driving import OF_WAY, WAYS
+from tests import mouse
+
+Key = Qt.Key
+
+
+@pytest.fixture
+def window(make_window, make_document, qtbot):
+    made = make_window(make_document(sample_design("marsh_scout_motors")))
+    made.resize(1280, 800)
+    made.go_to_stage("drive")
+    QApplication.processEvents()
+    yield made
+    made.middle.session.close()
+
+
+@pytest.fixture
+def session(window):
+    return window.middle.session
+
+
+def enter(field, text):
+    field.setFocus()
+    field.selectAll()
+    field.insert(text)
+    QTest.keyClick(field, Key.Key_Return)
+
+
+def live(session, qtbot):
+    qtbot.waitUntil(lambda: session.state == "live", timeout=20_000)
+
+
+def test_the_course_stands_in_the_place_of_the_plan(window):
+    assert window.middle.drive.isVisible()
+    assert window.middle.time_line.isVisible()
+    assert not window.canvas.isVisible()
+    assert window.middle.bar.buttons["drive"].accessibleName() == "Drive: not driven yet"
+    window.go_to_stage("check")
+    assert window.canvas.isVisible()
+    assert not window.middle.drive.isVisible()
+
+
+@pytest.mark.parametrize(
+    ("keys", "asked"),
+    [
+        ([Key.Key_Up], stick(0.5, 0.0)),
+        ([Key.Key_W, Key.Key_A], stick(0.5, 0.5)),
+        ([Key.Key_Down, Key.Key_Right], stick(-0.5, -0.5)),
+    ],
+)
+def test_keys_drive_while_they_are_held(window, session, qtbot, keys, asked):
+    view = window.middle.drive
+    view.setFocus()
+    for key in keys:
+        QTest.keyPress(view, key)
+    live(session, qtbot)
+    assert view.asked() == asked
+    QTest.keyPress(view, Key.Key_Space)
+    assert view.asked() in (AT_REST, stick(0.0, 0.0))
+    assert session.state == "paused"
+
+
+def test_the_robot_moves_ahead_and_stops_when_the_key_is_let_go(window, session, qtbot):
+    view = window.middle.drive
+    view.setFocus()
+    session.start_live()
+    live(session, qtbot)
+    QTest.keyPress(view, Key.Key_Up)
+    qtbot.waitUntil(lambda: session.frame.pose[0] > 20.0, timeout=10_000)
+    QTest.keyRelease(view, Key.Key_Up)
+    qtbot.waitUntil(lambda: abs(session.frame.twist[0]) < 1e-6, timeout=10_000)
+    assert session.frame.pose[0] > 20.0
+    assert len(session.track.points) > 0
+
+
+def test_leaving_the_stage_or_the_keyboard_lets_go_of_the_sticks(window, session, qtbot):
+    view = window.middle.drive
+    view.setFocus()
+    session.start_live()
+    live(session, qtbot)
+    QTest.keyPress(view, Key.Key_Up)
+    assert session.asked != AT_REST
+    window.middle.time_line.curves.setFocus()
+    assert view.asked() in (AT_REST, stick(0.0, 0.0))
+    window.go_to_stage("check")
+    assert session.state == "paused"
+
+
+def test_a_drag_of_the_mouse_is_one_stick(window, session, qtbot):
+    view, middle = window.middle.drive, QPointF(300, 300)
+    session.start_live()
+    live(session, qtbot)
+    mouse.press_at(view, middle)
+    mouse.move_to(view, middle + QPointF(-40, -80))
+    assert view.asked() == stick(0.9, 0.45)  # as far as the stick goes, on its circle
+    mouse.release_at(view, middle + QPointF(-40, -80))
+    assert view.asked() in (AT_REST, stick(0.0, 0.0))
+
+
+def test_a_script_is_made_edited_and_played(window, session, qtbot):
+    document, panel = window.document, window.panels["script"]
+    assert panel.none.isVisibleTo(panel)
+    panel.add.click()
+    assert [s.name for s in document.design.driving.scripts] == ["script"]
+    panel.until.activated.emit(1)
+    enter(panel.amount, "150")
+    panel.add_move.click()
+    assert len(document.design.driving.scripts[0].moves) == 2
+    enter(panel.fields["turn"], "-0.5")
+    move = document.design.driving.scripts[0].moves[1]
+    assert (move.turn, move.until, move.amount) == (-0.5, "distance", 150.0)
+    panel.up.click()
+    assert document.design.driving.scripts[0].moves[0].turn == -0.5
+    assert panel.table.item(0, 0).text() == "turn -0.5"
+    window.middle.time_line.play.click()
+    qtbot.waitUntil(lambda: session.state == "playing", timeout=20_000)
+    window.middle.time_line.play.click()
+    assert session.state == "paused"
+    assert window.middle.bar.buttons["drive"].accessibleName() == "Drive: no touch"
+    count = document.undo_stack.count()
+    for _ in range(count):
+        window.action["undo"].trigger()
+    assert document.design.driving.scripts == ()
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_move_shows_the_numbers_of_its_way_alone(window, way):
+    panel = window.panels["script"]
+    panel.add.click()
+    panel.by.activated.emit(WAYS.index(way))
+    QApplication.processEvents()
+    move = window.document.design.driving.scripts[0].moves[0]
+    assert move.by == way
+    shown = {key for key, box in panel.fields.items() if box.isVisibleTo(panel)}
+    assert shown == set(OF_WAY[way])
+
+
+def test_a_ready_course_is_driven_and_kept(window, session):
+    panel, document = window.panels["drive"], window.document
+    names = [panel.course.itemText(i) for i in range(panel.course.count())]
+    assert names[0] == "empty plane"
+    panel.course.setCurrentIndex(names.index("doorway"))
+    panel.course.activated.emit(names.index("doorway"))
+    assert session.course.name == "doorway"
+    panel.keep.click()
+    assert [c.name for c in document.design.driving.courses] == ["doorway"]
+    assert document.undo_stack.count() == 1
+    assert not panel.keep.isEnabled()
+
+
+def test_speed_and_ramp_are_set_and_undone(window):
+    panel, document = window.panels["drive"], window.document
+    enter(panel.speed, "250")
+    enter(panel.ramp, "1.5")
+    assert (document.design.driving.full_speed_mm_s, document.design.driving.ramp_s) == (250.0, 1.5)
+    window.action["undo"].trigger()
+    window.action["undo"].trigger()
+    assert document.design.driving.full_speed_mm_s == 300.0
+
+
+def test_a_part_that_the_code_lacks_is_greyed_and_says_so(window):
+    panel, document = window.panels["drive"], window.document
+    assert panel.parts["hold"].isEnabled()
+    document.edit("Without", lambda d: d.edited(controller=d.controller.edited(hold=False)))
+    assert not panel.parts["hold"].isEnabled()
+    assert "leaves it out" in panel.parts["hold"].toolTip()
+
+
+def test_no_wheels_grey_what_drives(make_window, make_document):
+    window = make_window(make_document())
+    window.go_to_stage("drive")
+    assert not window.middle.time_line.drive.isEnabled()
+    assert not window.middle.time_line.play.isEnabled()
+    QTest.keyPress(window.middle.drive, Key.Key_Up)
+    assert window.middle.session.state == "idle"
+    window.middle.session.close()
+
+
+def test_a_chassis_of_another_file_is_driven_from_its_own_start(window, session, qtbot):
+    session.start_live()
+    live(session, qtbot)
+    window.document.start(driving_edits.add_script(sample_design("marsh_scout_six")))
+    assert (session.state, session.frame) == ("idle", None)
+    assert session.script.name == "script"
