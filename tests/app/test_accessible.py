@@ -35,7 +35,10 @@ from app.dialogs.sharing import AdviceDialog
 from app.panels.chart import Chart
 from app.settings import Settings
 from app.views.canvas import PlanCanvas
+from app.views.drive_view import DriveView
+from app.views.elevation import ElevationView
 from app.views.plan_picture import PlanPicture
+from app.views.time_line import Curves
 from app.window.find import Finder
 from app.window.stages import STAGES, is_shown
 from app.window.start_page import StartPage
@@ -55,7 +58,7 @@ CONTROLS = (
 )
 # Roles of a mere area: nothing says what can be done there. Qt has no way to give what is drawn another.
 BARE = {ROLE.NoRole, ROLE.Client, ROLE.Pane}
-DRAWN = (PlanCanvas, Chart)
+DRAWN = (PlanCanvas, Chart, ElevationView, DriveView, Curves)
 DESIGNS = {
     "motors": sample_design("marsh_scout_motors"),
     "caster": sample_design("creek_tricycle"),

@@ -6,6 +6,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QAbstractButton, QLabel, QTableView, QWidget
 
+from app.design.part_edits import add_part
 from app.design.references import references_to
 from app.panels.number_field import NumberField
 from app.panels.registry import PANELS
@@ -39,7 +40,8 @@ def name_of(stop: QWidget) -> str:
 def shown(window, qtbot):
     window.resize(1280, 800)
     window.show()
-    window.document.select(references_to("wheel", {0}))
+    window.document.edit("Add part", lambda d: add_part(d, "battery", 0.0, 0.0))
+    window.document.select((*references_to("wheel", {0}), *references_to("part", {0})))
     qtbot.waitExposed(window)
     return window
 
