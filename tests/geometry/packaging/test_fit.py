@@ -196,8 +196,10 @@ def test_a_fixed_wheel_sweeps_nothing_and_a_caster_all_round():
     beside = box(x=0.0, y=31.0, bottom=0.0, size=(100.0, 20.0, 60.0))
     fixed = wheel(kind="fixed")
     assert found(chassis(beside, wheels=[fixed], body=NO_BODY)) == ()
-    caster = wheel(kind="caster", travel_min_deg=-1.0, travel_max_deg=1.0)
-    assert len(found(chassis(beside, wheels=[caster], body=NO_BODY))) == 1
+    # Its wheel trails: to the left it comes only by turning to the right, and the other way round.
+    caster = wheel(kind="caster", trail_mm=30.0, travel_min_deg=-1.0, travel_max_deg=1.0)
+    both = [box(f"b{y}", y=y, bottom=0.0, size=(10.0, 10.0, 60.0)) for y in (40.0, -40.0)]
+    assert len(found(chassis(*both, wheels=[caster], body=NO_BODY))) == 2
 
 
 def test_a_wheel_beside_its_kingpin_sweeps_further():
