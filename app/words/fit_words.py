@@ -27,14 +27,7 @@ _SHOWN_LEAST = 0.01
 
 
 def thing_words(design: Design, thing: Thing) -> str:
-    """Name one of two that collide.
-
-    Examples
-    --------
-    >>> from app.design.samples import sample_design
-    >>> thing_words(sample_design("marsh_scout_six"), Thing("wheel", 1))
-    'the wheel front right'
-    """
+    """Name one of two that collide, such as ``the wheel front right``."""
     match thing.kind:
         case "part":
             return design.packaging.parts[thing.index].name

@@ -187,16 +187,14 @@ def _refined(
 def _ends(enter: Floats, leave: Floats, join: float) -> list[int]:
     """Numbers of the intervals at whose ends, from 0 on, their union ends for a while, in order."""
     real = np.flatnonzero(np.isfinite(leave) & (leave > 0))
+    if not real.size:
+        return []
     order = real[np.argsort(enter[real])]
-    found: list[int] = []
-    last = -1
-    for n in order:
-        if last >= 0 and enter[n] > leave[last] + join:
-            found.append(last)
-            last = int(n)
-        elif last < 0 or leave[n] > leave[last]:
-            last = int(n)
-    return [*found, last] if last >= 0 else found
+    first, last = enter[order], leave[order]
+    reach = np.maximum.accumulate(last)
+    farthest = np.maximum.accumulate(np.where(last >= reach, np.arange(len(order)), 0))
+    gaps = np.flatnonzero(first[1:] > reach[:-1] + join)
+    return [int(order[farthest[n]]) for n in (*gaps, len(order) - 1)]
 
 
 def _ends_of_pair(shapes: Shapes, ranges: list[Range], needed: float) -> list[float]:
