@@ -258,19 +258,23 @@ def _made_sure(across: list[float], near: Near) -> list[float]:
     """
     least, found = min(across) + _COARSE, list(across)
     for way, shift in enumerate(across):
-        if shift > least:
-            continue
-
-        def moved(by: Floats, way: int = way) -> Bools:
-            return near(np.zeros(len(by)), by * DIRECTIONS[way])
-
-        start, step = shift + SHRUNK, _FIRST_STEP
-        while moved(np.array([start]))[0]:
-            if not moved(np.array([start + step]))[0]:
-                found[way] = start + _end(lambda by, start=start: moved(start + by), step)
-                break
-            start, step = start + step, 2.0 * step
+        if shift <= least:
+            found[way] = _lengthened(shift, DIRECTIONS[way], near)
     return found
+
+
+def _lengthened(shift: float, direction: complex, near: Near) -> float:
+    """The shift along a direction, lengthened where it does not suffice."""
+
+    def moved(by: Floats) -> Bools:
+        return near(np.zeros(len(by)), np.asarray(by * direction, dtype=np.complex128))
+
+    start, step = shift + SHRUNK, _FIRST_STEP
+    if not moved(np.array([start]))[0]:
+        return shift
+    while moved(np.array([start + step]))[0]:
+        start, step = start + step, 2.0 * step
+    return start + _end(lambda by: moved(start + by), step)
 
 
 def _least(across: list[float], near: Near, up: float, down: float) -> Way:
