@@ -17,7 +17,7 @@ import numpy as np
 from geometry.axes import Bools, Floats
 from geometry.packaging.pairs import SLACK, Pairs
 from geometry.packaging.walls import AtBody
-from geometry.shapes.rectangles import DIRECTIONS, Points, Rectangles, holds, ways_along
+from geometry.shapes.rectangles import DIRECTIONS, Points, Rectangles, gap_between, holds, ways_along
 from geometry.shapes.sweeps import SHRUNK
 
 _ANGLES, _ANGLES_OF_TWO, _FINER, _ROUNDS = 65, 17, 17, 4
@@ -82,6 +82,44 @@ def way_of_pair(pairs: Pairs, k: int, *, travel: bool) -> Way:
     if any(turning):
         across = _made_sure(across, near)
     return _least(across, near, float(h.high[j] - h.low[i]) + w, float(h.high[i] - h.low[j]) + w)
+
+
+def ways_of_pairs(pairs: Pairs, travel: Bools) -> list[Way]:
+    """The ways out of K pairs, all that stand still and upright at once.
+
+    Parameters
+    ----------
+    pairs : Pairs
+        K pairs of solids.
+    travel : ndarray of bool, (K,)
+        Which are too near somewhere in the travel, as in `way_of_pair`.
+    """
+    round_ = pairs.solids.heights.round_
+    first, second = pairs.turning
+    slow = first | second | (round_[pairs.one] > 0) | (round_[pairs.other] > 0)
+    some = pairs.take(~slow)
+    quick = iter(_ways_of_upright(some)) if len(some.one) else iter(())
+    return [
+        way_of_pair(pairs, k, travel=bool(travel[k])) if alone else next(quick)
+        for k, alone in enumerate(slow)
+    ]
+
+
+def _ways_of_upright(pairs: Pairs) -> list[Way]:
+    """The ways out of upright things that stand still: all six in closed form."""
+    s, h, wanted = pairs.solids, pairs.solids.heights, pairs.wanted
+    one, other = pairs.shapes()
+    one = one.turned(s.about[pairs.one], pairs.angle[pairs.one])
+    other = other.turned(s.about[pairs.other], pairs.angle[pairs.other])
+    across = ways_along(one, other, np.maximum(pairs.needed(), 0.0))
+    apart = gap_between(one, other).clip(0.0)
+    left = np.sqrt(np.maximum(wanted**2 - apart**2, 0.0))
+    up = h.high[pairs.other] - h.low[pairs.one] + left
+    down = h.high[pairs.one] - h.low[pairs.other] + left
+    shifts = np.concatenate([across, up[:, None], down[:, None]], axis=1)
+    best = np.round(shifts, 9).argmin(axis=1)
+    least = np.take_along_axis(shifts, best[:, None], axis=1)[:, 0]
+    return [Way("xyz"[n // 2], float(by) * (1.0 - 2.0 * (n % 2))) for n, by in zip(best, least, strict=True)]
 
 
 def way_from_body(at: AtBody, k: int, *, travel: bool) -> Way:

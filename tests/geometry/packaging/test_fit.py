@@ -297,3 +297,11 @@ def test_a_wheel_out_of_its_travel_still_collides_at_this_turn():
     assert one.now
     assert one.depth == pytest.approx(9.0)
     assert np.isfinite(one.depth)
+
+
+def test_as_many_parts_as_there_may_be_in_one_place_are_all_told():
+    heap = [box(f"p{i}", x=float(i % 7), y=float(i % 5)) for i in range(200)]
+    pairs = found(chassis(*heap, body=NO_BODY))
+    assert len(pairs) == 200 * 199 // 2
+    assert {one.axis for one in pairs} == {"z"}
+    assert {round(one.depth, 6) for one in pairs} == {10.0}
