@@ -305,3 +305,10 @@ def test_as_many_parts_as_there_may_be_in_one_place_are_all_told():
     assert len(pairs) == 200 * 199 // 2
     assert {one.axis for one in pairs} == {"z"}
     assert {round(one.depth, 6) for one in pairs} == {10.0}
+
+
+def test_a_clearance_is_also_kept_to_the_bulge_of_a_wheel_below():
+    # The part's lower corner, 28.5 ahead at height 48, is hypot(28.5, 18) - 30 = 3.71 from the tread.
+    over = box(x=28.5 + 20.0, bottom=48.0, size=(40.0, 20.0, 30.0), clearance_mm=4.0)
+    assert len(found(chassis(over, wheels=[wheel(kind="fixed")], body=NO_BODY))) == 1
+    assert found(chassis(over.edited(clearance_mm=1.9), wheels=[wheel(kind="fixed")], body=NO_BODY)) == ()
