@@ -27,14 +27,7 @@ _SHOWN_LEAST = 0.01
 
 
 def thing_words(design: Design, thing: Thing) -> str:
-    """Name one of two that collide.
-
-    Examples
-    --------
-    >>> from app.design.samples import sample_design
-    >>> thing_words(sample_design("marsh_scout_six"), Thing("wheel", 1))
-    'the wheel front right'
-    """
+    """Name one of two that collide, such as ``the wheel front right``."""
     match thing.kind:
         case "part":
             return design.packaging.parts[thing.index].name
@@ -149,9 +142,12 @@ def _collision_values(design: Design, one: Collision) -> dict[str, Any]:
 
 
 def _thing_values(design: Design, thing: Thing) -> dict[str, Any]:
-    names = {"part": design.packaging.parts, "wheel": design.wheels}.get(thing.kind)
-    name = {"name": names[thing.index].name} if names is not None else {}
-    return {"kind": thing.kind, "index": thing.index, **name}
+    values: dict[str, Any] = {"kind": thing.kind, "index": thing.index}
+    if thing.kind == "part":
+        values["name"] = design.packaging.parts[thing.index].name
+    elif thing.kind == "wheel":
+        values["name"] = design.wheels[thing.index].name
+    return values
 
 
 def _balance_values(design: Design, balance: Balance) -> dict[str, Any]:

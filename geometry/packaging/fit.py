@@ -16,7 +16,7 @@ from geometry.packaging.openings import first_refused, passage
 from geometry.packaging.pairs import Pairs, near_pairs
 from geometry.packaging.solids import Solids, hull_of, knows_heights, may_touch, solids_of
 from geometry.packaging.walls import AtBody, near_body
-from geometry.packaging.ways_out import Way, way_from_body, way_of_pair
+from geometry.packaging.ways_out import Way, way_from_body, ways_of_pairs
 from geometry.packaging.weights import Balance, balance_of
 
 ThingKind = Literal["part", "wheel", "floor", "wall", "roof", "opening"]
@@ -129,11 +129,12 @@ def _of_pairs(pairs: Pairs) -> list[Collision]:
         return []
     pairs, now, ever, clearance = pairs.take(some), now[some], ever[some], clearance[some]
     wheel, first = pairs.first_angle()
+    ways = ways_of_pairs(pairs, ever)
     return [
         _collision(
             (_thing(pairs.solids, int(pairs.one[k])), _thing(pairs.solids, int(pairs.other[k]))),
             (float(clearance[k]), float(pairs.wanted[k])),
-            way_of_pair(pairs, k, travel=bool(ever[k])),
+            ways[k],
             (bool(now[k]), int(wheel[k]), float(first[k])),
         )
         for k in range(len(now))

@@ -17,7 +17,7 @@ import numpy as np
 from geometry.axes import Bools, Floats
 from geometry.packaging.pairs import SLACK, Pairs
 from geometry.packaging.walls import AtBody
-from geometry.shapes.rectangles import DIRECTIONS, Points, Rectangles, holds, ways_along
+from geometry.shapes.rectangles import DIRECTIONS, Points, Rectangles, gap_between, holds, ways_along
 from geometry.shapes.sweeps import SHRUNK
 
 _ANGLES, _ANGLES_OF_TWO, _FINER, _ROUNDS = 65, 17, 17, 4
@@ -82,6 +82,44 @@ def way_of_pair(pairs: Pairs, k: int, *, travel: bool) -> Way:
     if any(turning):
         across = _made_sure(across, near)
     return _least(across, near, float(h.high[j] - h.low[i]) + w, float(h.high[i] - h.low[j]) + w)
+
+
+def ways_of_pairs(pairs: Pairs, travel: Bools) -> list[Way]:
+    """The ways out of K pairs, all that stand still and upright at once.
+
+    Parameters
+    ----------
+    pairs : Pairs
+        K pairs of solids.
+    travel : ndarray of bool, (K,)
+        Which are too near somewhere in the travel, as in `way_of_pair`.
+    """
+    round_ = pairs.solids.heights.round_
+    first, second = pairs.turning
+    slow = first | second | (round_[pairs.one] > 0) | (round_[pairs.other] > 0)
+    some = pairs.take(~slow)
+    quick = iter(_ways_of_upright(some)) if len(some.one) else iter(())
+    return [
+        way_of_pair(pairs, k, travel=bool(travel[k])) if alone else next(quick)
+        for k, alone in enumerate(slow)
+    ]
+
+
+def _ways_of_upright(pairs: Pairs) -> list[Way]:
+    """The ways out of upright things that stand still: all six in closed form."""
+    s, h, wanted = pairs.solids, pairs.solids.heights, pairs.wanted
+    one, other = pairs.shapes()
+    one = one.turned(s.about[pairs.one], pairs.angle[pairs.one])
+    other = other.turned(s.about[pairs.other], pairs.angle[pairs.other])
+    across = ways_along(one, other, np.maximum(pairs.needed(), 0.0))
+    apart = gap_between(one, other).clip(0.0)
+    left = np.sqrt(np.maximum(wanted**2 - apart**2, 0.0))
+    up = h.high[pairs.other] - h.low[pairs.one] + left
+    down = h.high[pairs.one] - h.low[pairs.other] + left
+    shifts = np.concatenate([across, up[:, None], down[:, None]], axis=1)
+    best = np.round(shifts, 9).argmin(axis=1)
+    least = np.take_along_axis(shifts, best[:, None], axis=1)[:, 0]
+    return [Way("xyz"[n // 2], float(by) * (1.0 - 2.0 * (n % 2))) for n, by in zip(best, least, strict=True)]
 
 
 def way_from_body(at: AtBody, k: int, *, travel: bool) -> Way:
@@ -187,16 +225,14 @@ def _refined(
 def _ends(enter: Floats, leave: Floats, join: float) -> list[int]:
     """Numbers of the intervals at whose ends, from 0 on, their union ends for a while, in order."""
     real = np.flatnonzero(np.isfinite(leave) & (leave > 0))
+    if not real.size:
+        return []
     order = real[np.argsort(enter[real])]
-    found: list[int] = []
-    last = -1
-    for n in order:
-        if last >= 0 and enter[n] > leave[last] + join:
-            found.append(last)
-            last = int(n)
-        elif last < 0 or leave[n] > leave[last]:
-            last = int(n)
-    return [*found, last] if last >= 0 else found
+    first, last = enter[order], leave[order]
+    reach = np.maximum.accumulate(last)
+    farthest = np.maximum.accumulate(np.where(last >= reach, np.arange(len(order)), 0))
+    gaps = np.flatnonzero(first[1:] > reach[:-1] + join)
+    return [int(order[farthest[n]]) for n in (*gaps, len(order) - 1)]
 
 
 def _ends_of_pair(shapes: Shapes, ranges: list[Range], needed: float) -> list[float]:
@@ -260,19 +296,23 @@ def _made_sure(across: list[float], near: Near) -> list[float]:
     """
     least, found = min(across) + _COARSE, list(across)
     for way, shift in enumerate(across):
-        if shift > least:
-            continue
-
-        def moved(by: Floats, way: int = way) -> Bools:
-            return near(np.zeros(len(by)), by * DIRECTIONS[way])
-
-        start, step = shift + SHRUNK, _FIRST_STEP
-        while moved(np.array([start]))[0]:
-            if not moved(np.array([start + step]))[0]:
-                found[way] = start + _end(lambda by, start=start: moved(start + by), step)
-                break
-            start, step = start + step, 2.0 * step
+        if shift <= least:
+            found[way] = _lengthened(shift, DIRECTIONS[way], near)
     return found
+
+
+def _lengthened(shift: float, direction: complex, near: Near) -> float:
+    """The shift along a direction, lengthened where it does not suffice."""
+
+    def moved(by: Floats) -> Bools:
+        return near(np.zeros(len(by)), np.asarray(by * direction, dtype=np.complex128))
+
+    start, step = shift + SHRUNK, _FIRST_STEP
+    if not moved(np.array([start]))[0]:
+        return shift
+    while moved(np.array([start + step]))[0]:
+        start, step = start + step, 2.0 * step
+    return start + _end(lambda by: moved(start + by), step)
 
 
 def _least(across: list[float], near: Near, up: float, down: float) -> Way:

@@ -19,6 +19,8 @@ GRAVITY = 9.81
 # Loads below this share of the weight are none; the same of places, relative to the largest distance.
 _NOTHING = 1e-12
 _STEPS = 200
+# Wheels that stand nearer than this to the centre stand right below it [mm].
+_ONE_PLACE = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,7 +91,7 @@ def spring_loads(x: npt.ArrayLike, y: npt.ArrayLike, centre: npt.ArrayLike, weig
     cx, cy = np.asarray(centre, dtype=np.float64)
     if not len(px):
         return None
-    size = max(float(np.hypot(px - cx, py - cy).max()), 1e-300)
+    size = max(float(np.hypot(px - cx, py - cy).max()), _ONE_PLACE)
     rows = np.stack([np.ones(len(px)), (px - cx) / size, (py - cy) / size])
     wanted = np.array([1.0, 0.0, 0.0])
     plane = np.linalg.lstsq(rows @ rows.T, wanted, rcond=1e-12)[0]

@@ -8,6 +8,7 @@ from app.design.samples import sample_design
 from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
 from geometry.model.wheel import Wheel
+from tests.unpacked import unpacked
 
 # Comment ends, quotes, escapes, trigraphs, words of C and Python, no letters at all, and a bidi override.
 NASTY_NAMES = (
@@ -195,7 +196,7 @@ def unlike_wheels() -> Design:
 
 def nastily_named() -> Design:
     """Names that try to break out of comments, strings and identifiers."""
-    design = sample_design("marsh_scout_motors")
+    design = unpacked(sample_design("marsh_scout_motors"))
     new = {w.name: NASTY_NAMES[i] for i, w in enumerate(design.wheels)}
 
     def renamed(motor: SteerMotor | DriveMotor, name: str) -> SteerMotor | DriveMotor:

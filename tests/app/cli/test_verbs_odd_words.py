@@ -38,6 +38,7 @@ ODD = (
 )
 OPTIONS = {
     "check": ("--rows", "--turn"),
+    "fit": ("--turn",),
     "table": ("--rows", "--turn"),
     "export": (
         *(f"--{name}" for name, _, _ in export._OPTIONS),

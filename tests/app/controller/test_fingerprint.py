@@ -9,6 +9,7 @@ from app.design.samples import sample_design
 from geometry.model.controller import Controller
 from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
+from geometry.model.packaging import Packaging
 from geometry.model.wheel import Wheel
 from tests.strategies import motored_designs
 
@@ -41,6 +42,7 @@ def renamed(design: Design) -> Design:
         return one.edited(name=name, wheels=tuple(g.edited(wheel=new[g.wheel]) for g in one.wheels))
 
     return design.edited(
+        packaging=Packaging(),
         wheels=tuple(w.edited(name=new[w.name]) for w in design.wheels),
         steer_motors=tuple(motor(m, f"s {i}") for i, m in enumerate(design.steer_motors)),
         drive_motors=tuple(motor(m, f"d {i}") for i, m in enumerate(design.drive_motors)),

@@ -13,6 +13,7 @@ from geometry.errors import CommandError
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from tests.strategies import designs, turns
+from tests.unpacked import unpacked
 
 SCOUT = sample_design("marsh_scout_six")
 
@@ -136,7 +137,7 @@ def test_a_name_in_other_letters_gives_its_number_and_takes_no_latin_name():
 
 
 def test_a_motor_whose_name_ascii_cannot_tell_is_called_a_motor():
-    design = sample_design("marsh_scout_motors")
+    design = unpacked(sample_design("marsh_scout_motors"))
     first, *others = design.steer_motors
     design = design.edited(steer_motors=(first.edited(name="левый"), *others))
     columns = table_of(design, [0.0]).columns

@@ -8,8 +8,8 @@ from app.design.facts import _READ_BY_ROBOT, Facts
 from app.design.samples import sample_design
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
-from geometry.model.packaging import Packaging
 from tests.bent import BentLaw, with_laws
+from tests.unpacked import unpacked
 
 SCOUT = sample_design("marsh_scout_motors")
 BODY = ((0.0, 0.0), (90.0, 0.0), (0.0, 90.0))
@@ -17,11 +17,6 @@ BODY = ((0.0, 0.0), (90.0, 0.0), (0.0, 90.0))
 
 def wider(design: Design) -> Design:
     return design.edited(wheels=(design.wheels[0].edited(width_mm=31.0), *design.wheels[1:]))
-
-
-def loose(design: Design) -> Design:
-    """The design without its parts, of which some are its motors."""
-    return design.edited(packaging=Packaging())
 
 
 @pytest.mark.parametrize(
@@ -56,8 +51,8 @@ def test_a_preview_looks_at_fewer_turns_with_the_same_robot() -> None:
     [
         wider(SCOUT),
         SCOUT.edited(base_axle_x_mm=3.0),
-        loose(SCOUT).edited(steer_motors=SCOUT.steer_motors[:1]),
-        loose(SCOUT).edited(drive_motors=()),
+        unpacked(SCOUT).edited(steer_motors=SCOUT.steer_motors[:1]),
+        unpacked(SCOUT).edited(drive_motors=()),
         SCOUT.edited(aligned_within_deg=0.1),
         SCOUT.edited(slight_drag_within_deg=9.0),
     ],

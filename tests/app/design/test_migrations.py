@@ -9,6 +9,7 @@ from app.design.samples import sample_design
 from geometry.model.design import Design
 from geometry.model.motors import Gearing
 from sample_chassis import SAMPLES
+from tests.unpacked import unpacked
 
 
 def test_old_formats_go_through_every_step_in_order():
@@ -59,14 +60,18 @@ def test_a_key_that_came_late_is_left_out_at_its_default_and_raises_the_version_
     assert json.loads(design_text(named))["version"] == 5
 
 
-def test_every_sample_is_written_with_version_2_so_that_older_programs_open_it() -> None:
+def test_every_sample_is_written_with_the_lowest_version_so_that_older_programs_open_it() -> None:
     for sample in SAMPLES:
-        assert json.loads(design_text(sample_design(sample.key)))["version"] == 2
+        design = sample_design(sample.key)
+        version = 4 if design.packaging.parts else 2
+        assert json.loads(design_text(design))["version"] == version
+        assert json.loads(design_text(unpacked(design)))["version"] == 2
+    assert sample_design("marsh_scout_motors").packaging.parts
 
 
 def geared(kind: str, **gearing: object) -> Design:
     """The motored sample with the first wheel of its first motor geared in another way."""
-    design = sample_design("marsh_scout_motors")
+    design = unpacked(sample_design("marsh_scout_motors"))
     first, *others = getattr(design, kind)
     held = Gearing(wheel=first.wheels[0].wheel, **gearing)
     changed = first.edited(wheels=(held, *first.wheels[1:]))

@@ -6,6 +6,7 @@ from app.controller.programme import programme_of
 from app.design.samples import sample_design
 from app.export.c_header import render
 from tests.app.export.robots import BARE, flipping, sample
+from tests.unpacked import unpacked
 
 ALL = [(method, spacing) for method in ("table", "formula") for spacing in ("free", "even")]
 
@@ -77,7 +78,7 @@ def test_a_part_that_is_left_out_leaves_no_trace(part):
 
 @pytest.mark.parametrize("name", ["*/ int x; /*", "/*/", "*/*", "**//", "a\\", "??/", "\u202e", "/", "*"])
 def test_no_name_ends_or_opens_a_comment(name):
-    design = sample_design("marsh_scout_motors")
+    design = unpacked(sample_design("marsh_scout_motors"))
     motor = design.steer_motors[0].edited(name=name)
     named = render(programme_of(design.edited(name=name, steer_motors=(motor, *design.steer_motors[1:]))))
     assert named.count("/*") == named.count("*/") == render(programme_of(design)).count("*/")

@@ -28,6 +28,7 @@ from tests.app.export.robots import (
     worst_allowed,
 )
 from tests.strategies import motored_designs
+from tests.unpacked import unpacked
 from tests.whole.odd_robots import MORE
 
 ALL = [(s.key, method) for s in SAMPLES for method in ("table", "formula")]
@@ -222,7 +223,7 @@ def test_every_name_begins_with_the_prefix():
     "name", ['"', "'''", '"""', "*/ x", "\\", "#", "${p}", "$head", "%end", "左", "\u202e", "x\u2028y", "a\\"]
 )
 def test_names_of_any_kind_break_neither_code_nor_comment(name):
-    design = sample_design("marsh_scout_motors")
+    design = unpacked(sample_design("marsh_scout_motors"))
     motor = design.steer_motors[0].edited(name=name)
     design = design.edited(name=name, steer_motors=(motor, *design.steer_motors[1:]))
     programme = programme_of(design)

@@ -35,6 +35,21 @@ def test_walls_are_named_by_the_side_that_they_face(x, y, side):
     assert f"the {side} wall" in said(chassis(box("pump", x, y)))
 
 
+@pytest.mark.parametrize(
+    ("place", "way"),
+    [
+        ({"x": 35.0}, "5 mm backward"),
+        ({"x": -35.0}, "5 mm forward"),
+        ({"y": 17.0}, "3 mm to the right"),
+        ({"y": -17.0}, "3 mm to the left"),
+        ({"bottom": 38.0}, "2 mm down"),
+        ({"bottom": 22.0}, "2 mm up"),
+    ],
+)
+def test_the_way_out_is_told_by_its_direction(place, way):
+    assert said(chassis(box("pump"), box("valve", **place), body=())).endswith(f"pump {way}")
+
+
 def test_an_opening_that_is_missed_is_named_with_its_face():
     axle = rod("axle", y=74.0, bottom=47.0, size=(60.0, 6.0), turn_deg=90.0)
     hole = Opening(face="left", x_mm=2.0, z_mm=50.0, diameter_mm=6.0)

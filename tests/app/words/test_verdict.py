@@ -187,6 +187,7 @@ OF_SAMPLES = {
         ),
     ),
     "marsh_scout_motors": ("good", "With these motors: aligned at every turn checked.", EXACT),
+    "crowded_scout": ("good", "With these motors: aligned at every turn checked.", EXACT),
     "misbuilt_scout": (
         "bad",
         "Drags over part of the range, by up to 1000 mm per metre.",

@@ -196,8 +196,10 @@ def test_a_fixed_wheel_sweeps_nothing_and_a_caster_all_round():
     beside = box(x=0.0, y=31.0, bottom=0.0, size=(100.0, 20.0, 60.0))
     fixed = wheel(kind="fixed")
     assert found(chassis(beside, wheels=[fixed], body=NO_BODY)) == ()
-    caster = wheel(kind="caster", travel_min_deg=-1.0, travel_max_deg=1.0)
-    assert len(found(chassis(beside, wheels=[caster], body=NO_BODY))) == 1
+    # Its wheel trails: to the left it comes only by turning to the right, and the other way round.
+    caster = wheel(kind="caster", trail_mm=30.0, travel_min_deg=-1.0, travel_max_deg=1.0)
+    both = [box(f"b{y}", y=y, bottom=0.0, size=(10.0, 10.0, 60.0)) for y in (40.0, -40.0)]
+    assert len(found(chassis(*both, wheels=[caster], body=NO_BODY))) == 2
 
 
 def test_a_wheel_beside_its_kingpin_sweeps_further():
@@ -295,3 +297,18 @@ def test_a_wheel_out_of_its_travel_still_collides_at_this_turn():
     assert one.now
     assert one.depth == pytest.approx(9.0)
     assert np.isfinite(one.depth)
+
+
+def test_as_many_parts_as_there_may_be_in_one_place_are_all_told():
+    heap = [box(f"p{i}", x=float(i % 7), y=float(i % 5)) for i in range(200)]
+    pairs = found(chassis(*heap, body=NO_BODY))
+    assert len(pairs) == 200 * 199 // 2
+    assert {one.axis for one in pairs} == {"z"}
+    assert {round(one.depth, 6) for one in pairs} == {10.0}
+
+
+def test_a_clearance_is_also_kept_to_the_bulge_of_a_wheel_below():
+    # The part's lower corner, 28.5 ahead at height 48, is hypot(28.5, 18) - 30 = 3.71 from the tread.
+    over = box(x=28.5 + 20.0, bottom=48.0, size=(40.0, 20.0, 30.0), clearance_mm=4.0)
+    assert len(found(chassis(over, wheels=[wheel(kind="fixed")], body=NO_BODY))) == 1
+    assert found(chassis(over.edited(clearance_mm=1.9), wheels=[wheel(kind="fixed")], body=NO_BODY)) == ()

@@ -104,11 +104,11 @@ def test_a_round_well_holds_a_wheel_that_turns_all_round():
 def test_a_wheel_through_the_side_wall_needs_the_wall_open_only_above_the_floor():
     # Half out of the left wall; it stands from 0 to 60, the wall from 23 on, the floor below.
     fixed = wheel(kind="fixed", y=84.0)
-    side = oblong(length=60.0, width=60.0, z_mm=30.0)
+    side = oblong(length=60.0, width=38.0, z_mm=42.0)
     floor = oblong("floor", length=60.0, width=30.0, y_mm=84.0)
     assert told(chassis(wheels=[fixed], openings=(side, floor))) == []
     assert [one[1] for one in told(chassis(wheels=[fixed], openings=(floor,)))] == ["wall 0"]
-    low = oblong(length=60.0, width=58.0, z_mm=30.0)
+    low = oblong(length=60.0, width=36.0, z_mm=41.0)
     assert [one[1] for one in told(chassis(wheels=[fixed], openings=(low, floor)))] == ["opening 0"]
 
 

@@ -261,7 +261,7 @@ def check_ways(design, seen):
 def test_a_shift_by_the_way_out_restores_the_clearance_and_less_does_not():
     random = np.random.default_rng(41)
     seen = {}
-    for _ in range(effort(14, 150)):
+    for _ in range(effort(11, 150)):
         wheels = random_wheels(random, 2, 90.0)
         parts = [random_part(random, f"p{i}", spread=90.0) for i in range(7)]
         body = BODY if random.random() < 0.6 else ()

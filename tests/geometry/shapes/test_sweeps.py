@@ -115,6 +115,14 @@ def test_two_sweeps_are_as_far_apart_as_their_regions():
     assert 0.05 < (found < 0).mean() < 0.6
 
 
+def test_two_sweeps_may_be_nearest_where_a_flat_side_passes_a_corner_between_the_ends():
+    # A flat side that stays 30 from the origin; within, a corner reaches 2 + hypot(20, 1) at the most.
+    around = Sweeps(rectangles([40.0], 0.0, 10.0, 5.0), np.zeros(1, complex), *np.radians([[-60.0], [60.0]]))
+    pin = Sweeps(rectangles([17.0], 0.0, 5.0, 1.0), np.array([2 + 0j]), *np.radians([[-30.0], [30.0]]))
+    for found in (gap_of_sweeps(around, pin), gap_of_sweeps(pin, around)):
+        assert found[0] == pytest.approx(28.0 - np.hypot(20.0, 1.0), abs=2 * EXACT)
+
+
 def test_one_sweep_within_the_other_is_no_gap():
     small = Sweeps(rectangles([20.0], 0.0, 1.0, 1.0), np.array([20 + 0j]), np.zeros(1), np.ones(1))
     large = Sweeps(rectangles([20.0], 0.0, 15.0, 4.0), np.zeros(1, complex), *np.radians([[-60.0], [60.0]]))
