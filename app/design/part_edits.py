@@ -5,12 +5,13 @@ Every function raises `DesignError` when the edited design breaks a rule.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from typing import Any, Literal
 
 from app.design.edits import ON_CENTRE_LINE_MM, PARTNER_WITHIN_MM
 from geometry.model.design import Design
-from geometry.model.packaging import SIZES, Opening, Part, PartKind, Shape
+from geometry.model.packaging import SIZES, Opening, Packaging, Part, PartKind, Shape
 from geometry.model.part_outline import box_of, plan_size, tall
 from geometry.packaging.weights import load_shares
 
@@ -25,7 +26,8 @@ _USUAL: dict[PartKind, tuple[float, float, float]] = {
     "gear box": (30.0, 30.0, 30.0),
     "other": (40.0, 40.0, 20.0),
 }
-_LONGEST_NAME = 40
+# How far a body of which nothing is known stands above the wheels below it [mm].
+_ABOVE_WHEELS = 5.0
 
 
 # Parts ------------------------------------------------------------------------------------
@@ -35,6 +37,8 @@ def add_part(design: Design, kind: PartKind, x_mm: float, y_mm: float) -> Design
     """Add a box of a usual size on the floor of the body, with a fresh name such as "battery 2"."""
     length, width, height = _USUAL[kind]
     packaging = design.packaging
+    if packaging == Packaging():
+        packaging = _first_heights(design)
     part = {
         "name": _fresh(design, kind),
         "kind": kind,
@@ -45,7 +49,29 @@ def add_part(design: Design, kind: PartKind, x_mm: float, y_mm: float) -> Design
         "width_mm": width,
         "height_mm": height,
     }
-    return _with_parts(design, (*packaging.parts, part))
+    return _with_parts(
+        design, (*packaging.parts, part), floor_mm=packaging.floor_mm, roof_mm=packaging.roof_mm
+    )
+
+
+def _first_heights(design: Design) -> Packaging:
+    """Heights of a body of which none were given: above the wheels where one stands below it."""
+    usual = Packaging()
+    if not design.body_mm or not design.wheels:
+        return usual
+    x, y = [corner[0] for corner in design.body_mm], [corner[1] for corner in design.body_mm]
+    below = [
+        wheel.diameter_mm
+        for wheel in design.wheels
+        if min(x) < wheel.x_mm + wheel.diameter_mm / 2
+        and wheel.x_mm - wheel.diameter_mm / 2 < max(x)
+        and min(y) < wheel.y_mm + wheel.width_mm / 2
+        and wheel.y_mm - wheel.width_mm / 2 < max(y)
+    ]
+    if not below or max(below) <= usual.floor_mm:
+        return usual
+    floor = math.ceil(max(below)) + _ABOVE_WHEELS
+    return usual.edited(floor_mm=floor, roof_mm=floor + usual.roof_mm - usual.floor_mm)
 
 
 def change_parts(design: Design, indices: Iterable[int], *, mirror: bool = False, **fields: Any) -> Design:

@@ -47,6 +47,16 @@ def test_a_new_part_stands_on_the_floor_with_a_name_of_its_own():
     assert {part.bottom_mm for part in design.packaging.parts} == {floor}
 
 
+def test_the_first_part_finds_the_body_above_the_wheels_that_stand_below_it():
+    below = SCOUT.edited(body_mm=((200.0, 140.0), (-200.0, 140.0), (-200.0, -140.0), (200.0, -140.0)))
+    packaging = part_edits.add_part(below, "battery", 0.0, 0.0).packaging
+    assert packaging.floor_mm == max(w.diameter_mm for w in SCOUT.wheels) + 5.0
+    assert packaging.roof_mm == packaging.floor_mm + 100.0
+    assert packaging.parts[0].bottom_mm == packaging.floor_mm + packaging.wall_mm
+    set_by_hand = part_edits.change_packaging(below, floor_mm=10.0)
+    assert part_edits.add_part(set_by_hand, "battery", 0.0, 0.0).packaging.floor_mm == 10.0
+
+
 @given(with_parts())
 def test_parts_are_written_and_read_again_as_they_are(design):
     assert design_from_text(design_text(design)) == design
