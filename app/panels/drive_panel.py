@@ -59,11 +59,18 @@ class DrivePanel(Panel):
             "Time in which a drive motor goes from rest to full. 0 to 60 s.",
             lambda v: self._ask("ramp_s", v),
         )
+        self.period = self._maker.make(
+            NUMBER,
+            "Controller's period, ms",
+            "Time from one step of the robot's controller to the next. A whole number from 2 to 50 ms.",
+            self._ask_period,
+        )
         form = QFormLayout()
         form.addRow("Course", self.course)
         form.addRow(self.keep)
         add_row(form, self.speed)
         add_row(form, self.ramp)
+        add_row(form, self.period)
         self.parts: dict[Part, QCheckBox] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 4, 12, 8)
@@ -109,6 +116,7 @@ class DrivePanel(Panel):
         self.speed.show_value(view.design.driving.full_speed_mm_s)
         self.ramp.show_value(view.design.driving.ramp_s)
         controller = view.design.controller
+        self.period.show_value(controller.period_ms)
         for part, box in self.parts.items():
             has = bool(getattr(controller, part))
             box.setEnabled(has)
@@ -132,6 +140,14 @@ class DrivePanel(Panel):
             "Change how it drives",
             lambda d: driving_edits.change_driving(d, **{key: value}),
             merge_key=f"driving {key}",
+        )
+
+    def _ask_period(self, value: float) -> bool:
+        whole = int(value) if value == int(value) else value
+        return self._document.edit(
+            "Change the controller's period",
+            lambda d: d.edited(controller=d.controller.edited(period_ms=whole)),
+            merge_key="period",
         )
 
     def _choose_course(self, index: int) -> None:

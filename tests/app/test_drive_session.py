@@ -7,14 +7,15 @@ from app.design import driving_edits, edits
 from app.design.samples import sample_design
 from app.drive_session import session_of
 from app.simulation.inputs import stick
-from geometry.model.driving import Move, Script
+from geometry.model.driving import Driving, Move, Script
 
 AHEAD = Script(name="ahead", moves=(Move(turn=0.0, speed=0.5, until="distance", amount=200.0),))
 
 
 @pytest.fixture
 def driven(make_document, qtbot):
-    document = make_document(driving_edits.add_script(sample_design("marsh_scout_motors"), AHEAD))
+    bare = sample_design("marsh_scout_motors").edited(driving=Driving())
+    document = make_document(driving_edits.add_script(bare, AHEAD))
     session = session_of(document)
     yield session
     session.close()

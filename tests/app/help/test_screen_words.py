@@ -86,6 +86,7 @@ MADE_OF = {
     "add pair": "a pair of wheels",
     "body mass, kg": "body mass",
     "ramp, s": "ramp",
+    "controller's period, ms": "controller's period",
     "go to drive by": "drive",
     "go to script": "script",
     "drive by": "drive",

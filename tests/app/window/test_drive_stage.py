@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QApplication
 from app.design import driving_edits
 from app.design.samples import sample_design
 from app.simulation.inputs import AT_REST, stick
-from geometry.model.driving import OF_WAY, WAYS
+from geometry.model.driving import OF_WAY, WAYS, Driving
 from tests import mouse
 
 Key = Qt.Key
@@ -16,7 +16,7 @@ Key = Qt.Key
 
 @pytest.fixture
 def window(make_window, make_document, qtbot):
-    made = make_window(make_document(sample_design("marsh_scout_motors")))
+    made = make_window(make_document(sample_design("marsh_scout_motors").edited(driving=Driving())))
     made.resize(1280, 800)
     made.go_to_stage("drive")
     QApplication.processEvents()
@@ -166,6 +166,19 @@ def test_speed_and_ramp_are_set_and_undone(window):
     window.action["undo"].trigger()
     window.action["undo"].trigger()
     assert document.design.driving.full_speed_mm_s == 300.0
+
+
+def test_the_period_is_a_whole_number_of_milliseconds(window):
+    panel, document = window.panels["drive"], window.document
+    enter(panel.period, "20")
+    assert document.design.controller.period_ms == 20
+    enter(panel.period, "7.5")
+    assert document.design.controller.period_ms == 20
+    assert "whole number" in panel.period.reason.text()
+    enter(panel.period, "51")
+    assert "at most 50" in panel.period.reason.text()
+    window.action["undo"].trigger()
+    assert document.design.controller.period_ms == 5
 
 
 def test_a_part_that_the_code_lacks_is_greyed_and_says_so(window):
