@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -96,8 +97,21 @@ class FitList(QWidget):
             item.setToolTip(plain_tip(line))
             item.setForeground(colour(current_theme().bad))
             self.list.addItem(item)
+        self._fit_height()
+
+    def _fit_height(self) -> None:
+        """As tall as the words are at this width."""
+        self.list.doItemsLayout()
         rows = [self.list.sizeHintForRow(i) for i in range(self.list.count())]
-        self.list.setFixedHeight(min(sum(rows) + 6, _TALLEST))
+        tall = min(sum(rows) + 6, _TALLEST)
+        if tall != self.list.minimumHeight():
+            self.list.setFixedHeight(tall)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Words wrap otherwise at another width."""
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            QTimer.singleShot(0, self, self._fit_height)  # once the list has its width
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""

@@ -22,7 +22,7 @@ from app.plain import plain_tip
 from app.theme import colour, current_theme, mixed, pen, sized
 from app.units import LengthUnit, show_length
 from app.views.gestures import snap_step
-from app.views.parts import draw_warning, placed_outline
+from app.views.parts import draw_opening, draw_warning, placed_outline
 from geometry.model.design import Design
 from geometry.model.packaging import Part
 from geometry.model.part_outline import box_of, tall, way_of
@@ -201,6 +201,7 @@ class ElevationView(QWidget):
         painter.setPen(pen(theme.line))
         painter.drawLine(0, 0, self.width(), 0)
         self._draw_body(painter, sight)
+        self._draw_openings(painter, sight)
         self._draw_parts(painter)
         self._draw_wheels(painter)
         painter.setPen(pen(theme.edge, 1.4))
@@ -251,6 +252,17 @@ class ElevationView(QWidget):
             painter.setPen(pen(theme.body_line, 0.8))
             painter.setBrush(colour(theme.paper))
             painter.drawRect(_box(sight, min(inside), max(inside), packaging.floor_mm + wall, top))
+
+    def _draw_openings(self, painter: QPainter, sight: Sight) -> None:
+        """Draw the holes in the faces that are looked at, dashed."""
+        faces = ("left", "right") if self._from == "side" else ("front", "rear")
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(pen(current_theme().faint, 1.2, Qt.PenStyle.DashLine))
+        for opening in self._view.design.packaging.openings:
+            if opening.face in faces:
+                along = opening.x_mm if self._from == "side" else opening.y_mm
+                at = QPointF(sight.px(along), sight.py(opening.z_mm))
+                draw_opening(painter, opening, at, sight.scale, upright=False)
 
     def _draw_parts(self, painter: QPainter) -> None:
         theme, chosen = current_theme(), set(selected(self._view.selection, "part"))

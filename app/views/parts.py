@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPolygonF
 
 from app.design.references import Reference, selected
@@ -15,8 +15,8 @@ from app.views.camera import Camera
 from app.views.lettering import lettering
 from app.views.scene import Scene, polygon
 from geometry.axes import Floats
-from geometry.model.packaging import Part
-from geometry.model.part_outline import outline_of, plan_size
+from geometry.model.packaging import Opening, Part
+from geometry.model.part_outline import outline_of, plan_size, tall
 from geometry.plane import points_outside
 
 _LEAST_PX = 10.0
@@ -40,13 +40,17 @@ def placed_outline(view: View, part: Part) -> Floats:
 
 
 def draw_parts(painter: QPainter, scene: Scene) -> None:
-    """Draw every part, with its name where there is room."""
+    """Draw holes and every part, with its name where there is room."""
+    if not scene.options.parts:
+        return
+    _draw_openings(painter, scene)
     parts = scene.view.design.packaging.parts
-    if not parts or not scene.options.parts:
+    if not parts:
         return
     theme, chosen = scene.theme, set(selected(scene.view.selection, "part"))
     letters = lettering(scene.font, scene.ratio)
-    for i, part in enumerate(parts):
+    # What lies higher covers what is below it.
+    for i, part in sorted(enumerate(parts), key=lambda one: one[1].bottom_mm + tall(one[1])):
         points = scene.camera.to_screen(placed_outline(scene.view, part))
         shape = polygon(points)
         painter.setBrush(colour(theme.part, 215))
@@ -65,11 +69,33 @@ def draw_parts(painter: QPainter, scene: Scene) -> None:
         if hit:
             draw_warning(painter, scene.theme, QPointF(0.5 * (low[0] + high[0]), high[1] - 8.0))
         room = high[0] - low[0] - _NAME_ROOM_PX
-        tall = letters.heights["small"]
-        if scene.options.labels and room > 3 * tall and high[1] - low[1] > tall:
+        high_px = letters.heights["small"]
+        if scene.options.labels and room > 3 * high_px and high[1] - low[1] > high_px:
             text = letters.elided(part.name, "small", float(round(room)))
-            at = 0.5 * (low[0] + high[0] - letters.width(text, "small")), 0.5 * (low[1] + high[1] - tall)
+            at = 0.5 * (low[0] + high[0] - letters.width(text, "small")), 0.5 * (low[1] + high[1] - high_px)
             letters.draw(painter, text, "small", (float(at[0]), float(at[1])), (theme.ink, theme.part))
+
+
+def _draw_openings(painter: QPainter, scene: Scene) -> None:
+    """Draw the holes in floor and roof, dashed."""
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(pen(scene.theme.faint, 1.2, Qt.PenStyle.DashLine))
+    for opening in scene.view.design.packaging.openings:
+        if opening.face not in ("floor", "roof"):
+            continue
+        at = QPointF(*scene.camera.to_screen((opening.x_mm, opening.y_mm)).tolist())
+        draw_opening(painter, opening, at, scene.camera.scale, upright=True)
+
+
+def draw_opening(painter: QPainter, opening: Opening, at: QPointF, scale: float, *, upright: bool) -> None:
+    """Draw a hole about its middle [px]; `upright` where its length runs up the screen."""
+    if opening.diameter_mm is not None:
+        radius = 0.5 * opening.diameter_mm * scale
+        painter.drawEllipse(at, radius, radius)
+        return
+    along, across = (0.5 * scale * (size or 0.0) for size in (opening.length_mm, opening.width_mm))
+    wide, tall = (across, along) if upright else (along, across)
+    painter.drawRect(QRectF(at.x() - wide, at.y() - tall, 2 * wide, 2 * tall))
 
 
 def draw_warning(painter: QPainter, theme: Theme, at: QPointF) -> None:
