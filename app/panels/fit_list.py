@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QRect, QSize, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -25,6 +25,7 @@ from geometry.model.design import Design
 from geometry.packaging.fit import Collision, Fit
 
 _MOST_SHOWN = 20
+_PADDING, _MOST_TALL = 8, 10_000
 _TALLEST = 220
 """As tall as the list of collisions becomes [px]."""
 
@@ -101,9 +102,15 @@ class FitList(QWidget):
 
     def _fit_height(self) -> None:
         """As tall as the words are at this width."""
-        self.list.doItemsLayout()
-        rows = [self.list.sizeHintForRow(i) for i in range(self.list.count())]
-        tall = min(sum(rows) + 6, _TALLEST)
+        metrics, wide = self.list.fontMetrics(), max(self.list.viewport().width() - _PADDING, 40)
+        whole = 0
+        for i in range(self.list.count()):
+            item = self.list.item(i)
+            words = QRect(0, 0, wide, _MOST_TALL)
+            high = metrics.boundingRect(words, Qt.TextFlag.TextWordWrap, item.text()).height() + _PADDING
+            item.setSizeHint(QSize(wide, high))
+            whole += high
+        tall = min(whole + _PADDING, _TALLEST)
         if tall != self.list.minimumHeight():
             self.list.setFixedHeight(tall)
 
