@@ -150,6 +150,10 @@ class StageBar(QWidget):
             button.defaultAction().setIcon(icon(button.objectName()))
         self.update()
 
+    def minimumSizeHint(self) -> QSize:
+        """Less than the buttons take now: they follow the window, which else could not be made smaller."""
+        return QSize(400, LOW_HEIGHT)
+
     def fit(self, window: QSize, *, low: bool) -> None:
         """Take the height and the widths that suit a window."""
         narrow = window.width() < _NARROW_WINDOW

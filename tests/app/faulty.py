@@ -11,6 +11,7 @@ from app.design.samples import sample_design
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from tests.app.scouts import FRONT, LEFT, RIGHT, drive_motor, scout, steer_motor
+from tests.unpacked import unpacked
 
 
 def fixed(name: str, x: float, y: float, **more: Any) -> Wheel:
@@ -57,7 +58,7 @@ def short_rear() -> Design:
 
 def geared_unlike() -> Design:
     """The sample with four motors, whose front left wheel turns 2 % further than it should."""
-    design = sample_design("marsh_scout_motors")
+    design = unpacked(sample_design("marsh_scout_motors"))
     right, left = design.steer_motors
     front, rear = left.wheels
     more = front.edited(ratio=1.02 * front.turns, train=())

@@ -17,6 +17,7 @@ PACKAGES = ("app", "geometry")
 MAY_HAVE_QT = {
     "app.dialogs",
     "app.document",
+    "app.drive_session",
     "app.icons",
     "app.jobs",
     "app.main",
