@@ -48,8 +48,12 @@ def enter(field, text):
 
 
 def go_to(window, key):
-    number = window.sections[key].spec.shortcut[-1]
-    QTest.keyClick(window.windowHandle(), getattr(Key, f"Key_{number}"), Qt.KeyboardModifier.AltModifier)
+    known = re.fullmatch(r"Alt\+(\d)", window.sections[key].spec.shortcut or "")
+    if known is None:
+        window.go_to(key)
+    else:
+        number = getattr(Key, f"Key_{known[1]}")
+        QTest.keyClick(window.windowHandle(), number, Qt.KeyboardModifier.AltModifier)
     QApplication.processEvents()
 
 
