@@ -19,6 +19,7 @@ from PySide6.QtGui import (
     QPixmap,
     QPolygonF,
     QResizeEvent,
+    QShowEvent,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
@@ -97,10 +98,17 @@ class DriveView(QWidget):
         """Draw this chassis from now on."""
         other = view.design is not self._view.design
         self._view = view
+        if not self.isVisible():
+            return  # a drag on the plan must not pay for it
         if self._fitted and other:
             self.fit()
-        if self.isVisible():
-            self.update()
+        self.update()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Take up what was changed meanwhile."""
+        super().showEvent(event)
+        if self._fitted:
+            self.fit()
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
