@@ -89,6 +89,7 @@ MADE_OF = {
     "controller's period, ms": "controller's period",
     "go to drive by": "drive",
     "go to script": "script",
+    "go to course": "course",
     "drive by": "drive",
     "mass, kg": "mass",
     "up mm": "up",
