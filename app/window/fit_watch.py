@@ -12,8 +12,8 @@ from app.document import Document
 if TYPE_CHECKING:
     from geometry.packaging.fit import Fit
 
-WAIT_MS = 60
-"""Changes within this time are looked at together."""
+WAIT_MS, WAIT_IN_DRAG_MS = 60, 250
+"""Changes within this time are looked at together; in a drag it must not take much of each second."""
 
 
 class FitWatch(QObject):
@@ -31,15 +31,15 @@ class FitWatch(QObject):
         """Parts and wheels that collide."""
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.setInterval(WAIT_MS)
         self._timer.timeout.connect(self.look)
         document.changed.connect(self._soon)
         document.closed.connect(self._timer.stop)
         self._soon()
 
     def _soon(self) -> None:
-        if not self._timer.isActive():
-            self._timer.start()
+        wait = WAIT_IN_DRAG_MS if self._document.view.previewing else WAIT_MS
+        if not self._timer.isActive() or wait < self._timer.remainingTime():
+            self._timer.start(wait)
 
     def look(self) -> None:
         """Look now."""
