@@ -13,6 +13,7 @@ import tempfile
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -21,14 +22,18 @@ from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt
 from PySide6.QtGui import QImage, QImageWriter, QPainter
 from PySide6.QtWidgets import QApplication, QComboBox
 
+from app.design import driving_edits
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.document import Document
+from app.panels.part_table import PartTable
 from app.settings import Settings
 from app.theme import LIGHT, apply_appearance, colour
 from app.window.main_window import MainWindow
 from app.window.start_page import StartPage
+from geometry.driving.ready_courses import radius_of_eight
+from geometry.model.driving import Move, Script
 
 PLACE = Path(__file__).parents[1] / "app" / "help"
 WIDE = 680
@@ -36,11 +41,18 @@ WIDE = 680
 
 
 def window_with(
-    sample: str, *, turn: float, panel: str, select: int | None = None, size: tuple[int, int] = (1024, 640)
+    sample: str,
+    *,
+    turn: float,
+    panel: str,
+    select: int | None = None,
+    size: tuple[int, int] = (1024, 640),
+    before: Callable[[MainWindow], None] = lambda _window: None,
+    **preferences: Any,
 ) -> QImage:
-    """The window as it shows one sample, with one panel in sight."""
+    """The window as it shows one sample, with one panel in sight, after what is done `before`."""
     document = Document(sample_design(sample))
-    window = MainWindow(document, Settings(appearance="light", welcome_dismissed=True))
+    window = MainWindow(document, Settings(appearance="light", welcome_dismissed=True, **preferences))
     window.resize(*size)
     window.show()
     document.select(references_to("wheel", set() if select is None else {select}))
@@ -49,6 +61,7 @@ def window_with(
     for box in window.panels[panel].findChildren(QComboBox):
         box.setCurrentIndex(max(box.findText("Drag", Qt.MatchFlag.MatchStartsWith), box.currentIndex()))
     window.canvas.fit()
+    before(window)
     settle()
     focus = window.focusWidget()
     if focus is not None:
@@ -66,6 +79,35 @@ def settle() -> None:
     """Let all that waits happen."""
     for _ in range(20):
         QApplication.processEvents()
+
+
+def _collision_in_sight(window: MainWindow) -> None:
+    """Show the side view, and of the section on parts what collides."""
+    parts = window.panel("parts", PartTable)
+    window.fit_watch.look()
+    settle()
+    window.middle.side.area.ensureWidgetVisible(parts.fit, 0, 50)
+
+
+def _driven(window: MainWindow) -> None:
+    """Drive a figure of eight about two posts, and stop on its second ring."""
+    design = window.document.design
+    radius = radius_of_eight(design)
+    rings = [
+        Move(by="radius", radius_mm=side * radius, speed=1.0, until="heading", amount=360.0)
+        for side in (1, -1)
+    ]
+    script = Script(name="figure of eight", moves=tuple(rings))
+    window.document.edit("Add a script", lambda d: driving_edits.add_script(d, script))
+    session = window.middle.session
+    session.choose(course="figure of eight", script=script.name)
+    session.play()
+    while session.state == "preparing":
+        settle()
+    session.pause()
+    if session.shown is not None:
+        session.seek(round(0.85 * session.shown.steps))
+    window.middle.drive.fit()
 
 
 def _numbers() -> QImage:
@@ -104,6 +146,10 @@ PICTURES: dict[str, Callable[[], QImage]] = {
     "robot-4-motors.png": partial(window_with, "marsh_scout_motors", turn=0.3, panel="motors"),
     "robot-5-check.png": partial(window_with, "misbuilt_scout", turn=0.3, panel="plot", size=(1024, 720)),
     "robot-6-build.png": _build,
+    "robot-7-fit.png": partial(
+        window_with, "crowded_scout", turn=0.0, panel="parts", before=_collision_in_sight, elevation="side"
+    ),
+    "robot-8-drive.png": partial(window_with, "marsh_scout_motors", turn=0.0, panel="drive", before=_driven),
 }
 """Every picture of the page of help by its name."""
 README = "window-1280x800-light.png"
