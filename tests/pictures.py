@@ -27,7 +27,6 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.dialogs.controller_export import ControllerExportDialog
 from app.document import Document
-from app.panels.part_table import PartTable
 from app.settings import Settings
 from app.theme import LIGHT, apply_appearance, colour
 from app.window.main_window import MainWindow
@@ -82,11 +81,10 @@ def settle() -> None:
 
 
 def _collision_in_sight(window: MainWindow) -> None:
-    """Show the side view, and of the section on parts what collides."""
-    parts = window.panel("parts", PartTable)
+    """Look for what collides, and have the section on parts at the head of the panel."""
     window.fit_watch.look()
     settle()
-    window.middle.side.area.ensureWidgetVisible(parts.fit, 0, 50)
+    window.middle.side.area.verticalScrollBar().setValue(window.sections["parts"].y())
 
 
 def _driven(window: MainWindow) -> None:
