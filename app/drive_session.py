@@ -172,7 +172,7 @@ class DriveSession(QObject):
             return
         script = self.script
         if script is None:
-            self.refused.emit("There is no script yet: press Record and drive, or add a script.")
+            self.refused.emit("There is no script yet: drive and keep it as a script, or add one.")
             return
         self.reset()
         self._prepare(partial(self._run_through, script))

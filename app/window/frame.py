@@ -108,7 +108,7 @@ class Frame(QMainWindow):
         if self.at_start:
             self.pages.setCurrentWidget(self.middle)
             self._show_own_windows(shown=True)
-            self.canvas.setFocus()
+            self.middle.drawing.setFocus()
             self.page_changed.emit()
 
     # Whatever is opened brings the chassis into sight: `document.opened` is joined to `show_work`.
@@ -157,14 +157,17 @@ class Frame(QMainWindow):
         focus = self.focusWidget()
         inside = [n for n, (area, _) in enumerate(parts) if focus is not None and area.isAncestorOf(focus)]
         here = inside[0] if inside else -1
-        parts[(here + 1) % len(parts)][1].setFocus()
+        goal = parts[(here + 1) % len(parts)][1]
+        goal.setFocus()
+        if self.middle.side.area.isAncestorOf(goal):
+            self.middle.side.area.ensureWidgetVisible(goal, 0, 0)
 
     def _parts(self) -> list[tuple[QWidget, QWidget]]:
         """Each part of the window with the widget that takes the keyboard there."""
         middle = self.middle
         open_head = next((s.head for s in self.sections.values() if s.isVisible()), middle.side.verdict.worst)
         return [
-            (middle.plan, self.canvas),
+            (middle.drive if middle.driving else middle.plan, middle.drawing),
             (middle.side, open_head),
             (middle.turn, middle.turn.slider),
             (middle.bar, middle.bar.buttons[middle.side.stage]),

@@ -48,7 +48,7 @@ class MainWindow(Frame):
         self._undo_keys = UndoKeys(self, [self.action["undo"], self.action["redo"]])
         self.resize(1280, 760)
         self._restore()
-        self.canvas.setFocus()
+        self.middle.drawing.setFocus()
 
     def _join(self) -> None:
         document, middle = self.document, self.middle

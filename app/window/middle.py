@@ -15,6 +15,7 @@ from app.drive_session import session_of
 from app.panels.registry import Stage
 from app.panels.turn_panel import TurnPanel
 from app.settings import Settings
+from app.views.canvas import PlanCanvas
 from app.views.drive_view import DriveView
 from app.views.elevation import ElevationView
 from app.views.scene import PlanOptions
@@ -104,6 +105,16 @@ class Middle(QWidget):
         """The stage that is shown."""
         return next(spec for spec in STAGES if spec.key == self.side.stage)
 
+    @property
+    def driving(self) -> bool:
+        """Whether the course stands in the place of the plan."""
+        return self.side.stage == "drive"
+
+    @property
+    def drawing(self) -> PlanCanvas | DriveView:
+        """The large drawing that is in sight: the plan, or the course."""
+        return self.drive if self.driving else self.canvas
+
     def offer(self, actions: Mapping[str, QAction]) -> None:
         """Take the actions that bars and tool groups offer."""
         self._actions = actions
@@ -175,6 +186,7 @@ class Middle(QWidget):
         if not driving:
             self.session.stop()
         kept = self.drive.hasFocus() or (driving and self.canvas.hasFocus())
+        self.note.stand_on(self.drawing)
         self.plan.setVisible(not driving)
         self.drive.setVisible(driving)
         self.time_line.setVisible(driving)

@@ -6,6 +6,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.design import driving_edits
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.simulation.inputs import AT_REST, stick
 from geometry.model.driving import OF_WAY, WAYS, Driving
@@ -205,3 +206,52 @@ def test_a_chassis_of_another_file_is_driven_from_its_own_start(window, session,
     window.document.start(driving_edits.add_script(sample_design("marsh_scout_six")))
     assert (session.state, session.frame) == ("idle", None)
     assert session.script.name == "script"
+
+
+def test_what_is_refused_is_said_over_the_course(window):
+    window.document.message.emit("No.")
+    note = window.middle.note
+    assert note.isVisible()
+    assert note.parentWidget() is window.middle.drive
+    window.go_to_stage("check")
+    assert note.text == "No."
+    assert note.parentWidget() is window.canvas
+    assert note.isVisible()
+
+
+def test_zoom_and_fit_work_on_the_course(window):
+    plan, course = window.canvas.camera, window.middle.drive.camera
+    window.action["zoom_in"].trigger()
+    assert window.middle.drive.camera.scale > course.scale
+    window.action["fit"].trigger()
+    assert window.middle.drive.camera == course
+    assert window.canvas.camera == plan
+
+
+@pytest.mark.parametrize("key", ["delete", "mirror", "add", "add_corner", "fixed", "driven", "measure"])
+def test_what_works_on_the_plan_is_refused_where_it_is_not_in_sight(window, key):
+    window.document.select(references_to("wheel", (0,)))
+    before = window.document.design
+    window.action[key].trigger()
+    assert window.document.design == before
+    assert "not in sight" in window.middle.note.text
+    window.go_to_stage("lay out")
+    window.middle.note.clear()
+    window.action[key].trigger()
+    assert "not in sight" not in window.middle.note.text
+
+
+def test_the_keyboard_comes_to_the_course_and_not_to_the_hidden_plan(window):
+    window.middle.turn.turn.setFocus()
+    for _ in range(8):
+        QTest.keyClick(window.windowHandle(), Key.Key_F6)
+        focus = QApplication.focusWidget()
+        assert focus.isVisible()
+        assert focus is not window.canvas
+        if focus is window.middle.drive:
+            break
+    else:
+        pytest.fail("F6 never comes to the course")
+    window.show_start()
+    window.show_work()
+    assert QApplication.focusWidget() is window.middle.drive
