@@ -150,7 +150,9 @@ class DriveView(QWidget):
             points += [(float(a), float(b)) for outline in outlines_of(obstacle) for a, b in outline]
         line = self._session.track.points
         if len(line):
-            points += [tuple(line[:, :2].min(axis=0).tolist()), tuple(line[:, :2].max(axis=0).tolist())]
+            # The robot stands at each end of its track.
+            points += [tuple((line[:, :2].min(axis=0) - reach).tolist())]
+            points += [tuple((line[:, :2].max(axis=0) + reach).tolist())]
         if course is None and self._session.shown is None:
             points += [(-1_000.0, -1_000.0), (1_000.0, 1_000.0)]
         self._look(self._camera.fitted(points, _FIT_MARGIN))
@@ -213,8 +215,16 @@ class DriveView(QWidget):
             if away or abs(py - 0.5 * self.height()) > near * self.height():
                 self._fitted = False
                 self._look(self._camera.panned(0.5 * self.width() - px, 0.5 * self.height() - py))
+        elif self._fitted and not self._sees(frame):
+            self.fit()
         if self.isVisible():
             self.update()
+
+    def _sees(self, frame: Frame) -> bool:
+        """Whether all of the robot is in sight."""
+        px, py = self._camera.to_screen(frame.pose[:2]).tolist()
+        near = 0.5 * self._view.facts.size * self._camera.scale
+        return near <= px <= self.width() - near and near <= py <= self.height() - near
 
     # Drawing ---------------------------------------------------------------------------------
 

@@ -157,6 +157,8 @@ class MainWindow(Frame):
         self.middle.bar.show_states(states)
 
     def _show_drive(self) -> None:
+        if self.middle.session.state == "preparing":
+            self.middle.note.clear()  # what was refused before has no say in the drive that begins
         for section in self.sections.values():
             if section.spec.stage == "drive":
                 section.show_view(self.document.view)
