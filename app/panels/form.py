@@ -193,7 +193,7 @@ class ScrolledArea(QScrollArea):
             bar.actionTriggered.connect(self._leave_alone)
             bar.rangeChanged.connect(self._moved)
 
-    def _watch(self, _before: QWidget | None, now: QWidget | None) -> None:
+    def _watch(self, before: QWidget | None, now: QWidget | None) -> None:
         if self._watched is not None and isValid(self._watched):
             self._watched.removeEventFilter(self._keys)
         for row in self._rows:
@@ -210,6 +210,10 @@ class ScrolledArea(QScrollArea):
                 self._rows.append(around)
                 around.installEventFilter(self._moves)
                 around = around.parentWidget()
+            # Qt itself scrolls to what a key goes to from within alone. A click is on what is in sight.
+            from_outside = before is not None and isValid(before) and not self.isAncestorOf(before)
+            if from_outside and QApplication.mouseButtons() == Qt.MouseButton.NoButton:
+                self._moved()
 
     def _leave_alone(self, _act: int = 0) -> None:
         self._follows = False

@@ -157,10 +157,7 @@ class Frame(QMainWindow):
         focus = self.focusWidget()
         inside = [n for n, (area, _) in enumerate(parts) if focus is not None and area.isAncestorOf(focus)]
         here = inside[0] if inside else -1
-        goal = parts[(here + 1) % len(parts)][1]
-        goal.setFocus()
-        if self.middle.side.area.isAncestorOf(goal):
-            self.middle.side.area.ensureWidgetVisible(goal, 0, 0)
+        parts[(here + 1) % len(parts)][1].setFocus()
 
     def _parts(self) -> list[tuple[QWidget, QWidget]]:
         """Each part of the window with the widget that takes the keyboard there."""

@@ -93,3 +93,26 @@ def test_a_field_stays_in_sight_where_it_moves_and_the_whole_keeps_its_height(qt
     section.move(0, 100)
     QApplication.processEvents()
     assert in_sight(made, one)
+
+
+def test_what_the_keyboard_comes_to_from_outside_is_brought_into_sight(qtbot):
+    window = QWidget()
+    column = QVBoxLayout(window)
+    outside, inner = QLineEdit(), QWidget()
+    rows = QVBoxLayout(inner)
+    for _ in range(ROWS):
+        rows.addWidget(QLineEdit())
+    made = scrolled(inner)
+    column.addWidget(outside)
+    column.addWidget(made)
+    qtbot.addWidget(window)
+    window.resize(240, 260)
+    window.show()
+    window.activateWindow()
+    QApplication.processEvents()
+    last = field(made, ROWS - 1)
+    QWidget.setTabOrder(last, outside)
+    outside.setFocus()
+    QTest.keyClick(outside, Qt.Key.Key_Backtab)
+    assert last.hasFocus()
+    qtbot.waitUntil(lambda: in_sight(made, last), timeout=2_000)

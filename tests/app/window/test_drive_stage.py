@@ -230,12 +230,12 @@ def test_zoom_and_fit_work_on_the_course(window):
     assert window.canvas.camera == plan
 
 
-@pytest.mark.parametrize("key", ["delete", "mirror", "add", "add_corner", "fixed", "driven", "measure"])
+@pytest.mark.parametrize("key", ["delete", "mirror", "add", "add_corner", "fixed", "driven", "measure", "reverse"])
 def test_what_works_on_the_plan_is_refused_where_it_is_not_in_sight(window, key):
     window.document.select(references_to("wheel", (0,)))
-    before = window.document.design
+    before = window.document.design, window.document.command
     window.action[key].trigger()
-    assert window.document.design == before
+    assert (window.document.design, window.document.command) == before
     assert "not in sight" in window.middle.note.text
     window.go_to_stage("lay out")
     window.middle.note.clear()
