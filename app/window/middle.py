@@ -68,6 +68,7 @@ class Middle(QWidget):
         self.session = session_of(document)
         self.drive, self.time_line = DriveView(self.session, document.view), TimeLine(self.session)
         document.changed.connect(self.drive.show_view)
+        self.time_line.drive.clicked.connect(self._take_sticks)
         for seldom in (self.drive, self.time_line):
             seldom.hide()
         self._looks_from: Literal["", "side", "front"] = ""
@@ -192,6 +193,11 @@ class Middle(QWidget):
         self.time_line.setVisible(driving)
         if kept:
             (self.drive if driving else self.canvas).setFocus()
+
+    def _take_sticks(self) -> None:
+        """Give the keyboard to the course once a drive begins: left with the button, arrows would leave it."""
+        if self.session.moving:
+            self.drive.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_elevation(self) -> None:
         seen = bool(self._looks_from) and self.stage.parts

@@ -230,7 +230,9 @@ def test_zoom_and_fit_work_on_the_course(window):
     assert window.canvas.camera == plan
 
 
-@pytest.mark.parametrize("key", ["delete", "mirror", "add", "add_corner", "fixed", "driven", "measure", "reverse"])
+@pytest.mark.parametrize(
+    "key", ["delete", "mirror", "add", "add_corner", "fixed", "driven", "measure", "reverse"]
+)
 def test_what_works_on_the_plan_is_refused_where_it_is_not_in_sight(window, key):
     window.document.select(references_to("wheel", (0,)))
     before = window.document.design, window.document.command
@@ -324,3 +326,24 @@ def test_a_long_name_is_shortened_beside_the_time_and_none_is_named_for_nothing(
     told.setFixedWidth(120)
     QApplication.processEvents()
     assert told.text().endswith("…")
+
+
+def test_after_the_button_drive_the_arrow_keys_drive(window, session, qtbot):
+    button = window.middle.time_line.drive
+    button.setFocus()
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+    QTest.keyPress(window.windowHandle(), Key.Key_Up)
+    live(session, qtbot)
+    assert session.asked == stick(0.5, 0.0)
+    QTest.keyRelease(window.windowHandle(), Key.Key_Up)
+    button.setFocus()
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert session.state == "paused"
+    assert button.hasFocus()
+
+
+def test_nothing_drives_on_behind_the_start_page(window, session, qtbot):
+    session.start_live()
+    live(session, qtbot)
+    window.show_start()
+    assert session.state == "paused"
