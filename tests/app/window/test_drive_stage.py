@@ -347,3 +347,17 @@ def test_nothing_drives_on_behind_the_start_page(window, session, qtbot):
     live(session, qtbot)
     window.show_start()
     assert session.state == "paused"
+
+
+def test_the_chosen_script_stays_chosen_where_its_new_name_is_undone(window, session):
+    document, panel = window.document, window.panels["script"]
+    panel.add.click()
+    panel.add.click()
+    before = session.script.name
+    enter(panel.name, "round")
+    assert session.script is document.design.driving.scripts[1]
+    document.undo()
+    assert session.script is document.design.driving.scripts[1]
+    assert panel.name.text() == before
+    document.redo()
+    assert session.script.name == "round"
