@@ -222,7 +222,7 @@ class DriveView(QWidget):
 
     def _sees(self, frame: Frame) -> bool:
         """Whether all of the robot is in sight."""
-        px, py = self._camera.to_screen(frame.pose[:2]).tolist()
+        px, py = (float(v) for v in self._camera.to_screen(frame.pose[:2]))
         near = 0.5 * self._view.facts.size * self._camera.scale
         return near <= px <= self.width() - near and near <= py <= self.height() - near
 

@@ -195,7 +195,7 @@ class Middle(QWidget):
             (self.drive if driving else self.canvas).setFocus()
 
     def _take_sticks(self) -> None:
-        """Give the keyboard to the course once a drive begins: left with the button, arrows would leave it."""
+        """Give the keyboard to the course once a drive begins: on the button, arrows would only leave it."""
         if self.session.moving:
             self.drive.setFocus(Qt.FocusReason.OtherFocusReason)
 
