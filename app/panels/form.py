@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
     QApplication,
@@ -210,9 +210,12 @@ class ScrolledArea(QScrollArea):
                 self._rows.append(around)
                 around.installEventFilter(self._moves)
                 around = around.parentWidget()
-            # Qt itself scrolls to what a key goes to from within alone. A click is on what is in sight.
+            # Qt itself scrolls to what a key goes to from within alone. What is clicked stays where it is.
             from_outside = before is not None and isValid(before) and not self.isAncestorOf(before)
-            if from_outside and QApplication.mouseButtons() == Qt.MouseButton.NoButton:
+            corner = self.viewport().mapFromGlobal(self._watched.mapToGlobal(QPoint(0, 0)))
+            place = QRect(corner, self._watched.size())
+            clicked = QApplication.mouseButtons() != Qt.MouseButton.NoButton
+            if from_outside and not (clicked and place.intersects(self.viewport().rect())):
                 self._moved()
 
     def _leave_alone(self, _act: int = 0) -> None:
