@@ -29,7 +29,7 @@ from app.picture.view import View
 from app.simulation.frame import Frame
 from app.simulation.inputs import AT_REST, Input, sides, stick
 from app.theme import colour, current_theme, mixed, pen, sized
-from app.units import LengthUnit, show_length
+from app.units import MM_PER_INCH, LengthUnit, show_length
 from app.views.camera import Camera
 from app.views.ground import nice_step
 from app.views.parts import draw_warning
@@ -247,9 +247,15 @@ class DriveView(QWidget):
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 
+    @property
+    def grid_mm(self) -> float:
+        """From one line of the grid to the next, round in the unit on the screen [mm]."""
+        unit = MM_PER_INCH if self._unit == "inch" else 1.0
+        return nice_step(_LEAST_GRID_PX / self._camera.scale / unit) * unit
+
     def _draw_grid(self, painter: QPainter) -> None:
         camera, theme = self._camera, current_theme()
-        step = nice_step(_LEAST_GRID_PX / camera.scale)
+        step = self.grid_mm
         x_low, y_low = camera.to_chassis(camera.width, camera.height)
         x_high, y_high = camera.to_chassis(0, 0)
         lines = []

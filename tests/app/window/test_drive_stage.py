@@ -1,5 +1,6 @@
 """The stage Drive: keys and mouse drive while they are held, a script is edited and played."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -361,3 +362,11 @@ def test_the_chosen_script_stays_chosen_where_its_new_name_is_undone(window, ses
     assert panel.name.text() == before
     document.redo()
     assert session.script.name == "round"
+
+
+@pytest.mark.parametrize(("unit", "of_mm"), [("mm", 1.0), ("inch", 25.4)])
+def test_the_grid_of_the_course_is_round_in_the_unit_on_the_screen(window, unit, of_mm):
+    window.prefer(length_unit=unit)
+    step = window.middle.drive.grid_mm / of_mm
+    first_digit = step / 10 ** math.floor(math.log10(step) + 1e-9)
+    assert first_digit == pytest.approx(round(first_digit))
