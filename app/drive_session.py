@@ -7,7 +7,7 @@ wakes: the time is taken from a clock.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal
@@ -172,7 +172,7 @@ class DriveSession(QObject):
             return
         script = self.script
         if script is None:
-            self.refused.emit("There is no script yet: press Record and drive, or add a script.")
+            self.refused.emit("There is no script yet: drive and keep it as a script, or add one.")
             return
         self.reset()
         self._prepare(partial(self._run_through, script))
@@ -243,7 +243,10 @@ class DriveSession(QObject):
         """Another design is another robot: what goes on ends."""
         if view.previewing or view.design is self._design:
             return
-        self._design = view.design
+        before, self._design = self._design.driving, view.design
+        now = view.design.driving
+        self.script_name = _renamed(self.script_name, before.scripts, now.scripts)
+        self.course_name = _renamed(self.course_name, before.courses, now.courses)
         if self.frame is not None or self.moving:
             self.reset()
         else:
@@ -341,6 +344,14 @@ class DriveSession(QObject):
     def steps(self) -> int:
         """Steps of the script that were played."""
         return self._steps
+
+
+def _renamed(name: str, before: Sequence[Script | Course], now: Sequence[Script | Course]) -> str:
+    """What the one of this name is called now: undoing a new name must not choose another one."""
+    names = [one.name for one in before]
+    if name not in names or len(now) != len(before) or any(one.name == name for one in now):
+        return name
+    return now[names.index(name)].name
 
 
 def session_of(document: Document) -> DriveSession:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
     QApplication,
@@ -193,7 +193,7 @@ class ScrolledArea(QScrollArea):
             bar.actionTriggered.connect(self._leave_alone)
             bar.rangeChanged.connect(self._moved)
 
-    def _watch(self, _before: QWidget | None, now: QWidget | None) -> None:
+    def _watch(self, before: QWidget | None, now: QWidget | None) -> None:
         if self._watched is not None and isValid(self._watched):
             self._watched.removeEventFilter(self._keys)
         for row in self._rows:
@@ -210,6 +210,13 @@ class ScrolledArea(QScrollArea):
                 self._rows.append(around)
                 around.installEventFilter(self._moves)
                 around = around.parentWidget()
+            # Qt itself scrolls to what a key goes to from within alone. What is clicked stays where it is.
+            from_outside = before is not None and isValid(before) and not self.isAncestorOf(before)
+            corner = self.viewport().mapFromGlobal(self._watched.mapToGlobal(QPoint(0, 0)))
+            place = QRect(corner, self._watched.size())
+            clicked = QApplication.mouseButtons() != Qt.MouseButton.NoButton
+            if from_outside and not (clicked and place.intersects(self.viewport().rect())):
+                self._moved()
 
     def _leave_alone(self, _act: int = 0) -> None:
         self._follows = False

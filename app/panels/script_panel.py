@@ -21,9 +21,11 @@ from app.design import driving_edits
 from app.document import Document
 from app.drive_session import session_of
 from app.panels.form import (
+    ANGLE,
     LENGTH,
     NUMBER,
     FieldMaker,
+    Measure,
     add_row,
     add_with_reason,
     choice,
@@ -103,9 +105,9 @@ class ScriptPanel(Panel):
             for measure, key, name, tip in _NUMBERS
         }
         self.amount = self._maker.make(
-            NUMBER,
+            self._of_until(),
             "Amount",
-            "Seconds, millimetres on the way, or degrees turned, as the move ends. Above 0.",
+            "How long it takes in seconds, how far it goes, or how many degrees it turns. Above 0.",
             lambda v: self._ask("amount", v),
         )
         self.none = plain_label("No script yet. Press Drive and keep what you drove, or add one.")
@@ -114,6 +116,18 @@ class ScriptPanel(Panel):
         self._lay_out()
         self._session.state_changed.connect(self.refresh)
         self.show_view(document.view)
+
+    def _of_until(self) -> Measure:
+        """Seconds, a length or an angle: by what ends the move that is shown."""
+        measures = {"time": NUMBER, "distance": LENGTH, "heading": ANGLE}
+
+        def parsed(text: str, unit: LengthUnit) -> float:
+            return measures[self.until.currentData()].parse(text, unit)
+
+        def shown(value: float, unit: LengthUnit) -> str:
+            return measures[self.until.currentData()].show(value, unit)
+
+        return Measure(parsed, shown, NUMBER.step)
 
     def _buttons(self) -> None:
         self.add = QPushButton("Add script")
@@ -275,7 +289,7 @@ class ScriptPanel(Panel):
         if move is not None:
             set_choice(self.by, WAYS.index(move.by))
             set_choice(self.until, UNTILS.index(move.until))
-            self.amount.show_value(move.amount, (script.name, at))
+            self.amount.show_value(move.amount, (script.name, at, move.until))
 
     def _chosen_changed(self) -> None:
         index = self._index()

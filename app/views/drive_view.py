@@ -29,7 +29,7 @@ from app.picture.view import View
 from app.simulation.frame import Frame
 from app.simulation.inputs import AT_REST, Input, sides, stick
 from app.theme import colour, current_theme, mixed, pen, sized
-from app.units import LengthUnit, show_length
+from app.units import MM_PER_INCH, LengthUnit, show_length
 from app.views.camera import Camera
 from app.views.ground import nice_step
 from app.views.parts import draw_warning
@@ -150,7 +150,9 @@ class DriveView(QWidget):
             points += [(float(a), float(b)) for outline in outlines_of(obstacle) for a, b in outline]
         line = self._session.track.points
         if len(line):
-            points += [tuple(line[:, :2].min(axis=0).tolist()), tuple(line[:, :2].max(axis=0).tolist())]
+            # The robot stands at each end of its track.
+            points += [tuple((line[:, :2].min(axis=0) - reach).tolist())]
+            points += [tuple((line[:, :2].max(axis=0) + reach).tolist())]
         if course is None and self._session.shown is None:
             points += [(-1_000.0, -1_000.0), (1_000.0, 1_000.0)]
         self._look(self._camera.fitted(points, _FIT_MARGIN))
@@ -213,8 +215,16 @@ class DriveView(QWidget):
             if away or abs(py - 0.5 * self.height()) > near * self.height():
                 self._fitted = False
                 self._look(self._camera.panned(0.5 * self.width() - px, 0.5 * self.height() - py))
+        elif self._fitted and not self._sees(frame):
+            self.fit()
         if self.isVisible():
             self.update()
+
+    def _sees(self, frame: Frame) -> bool:
+        """Whether all of the robot is in sight."""
+        px, py = (float(v) for v in self._camera.to_screen(frame.pose[:2]))
+        near = 0.5 * self._view.facts.size * self._camera.scale
+        return near <= px <= self.width() - near and near <= py <= self.height() - near
 
     # Drawing ---------------------------------------------------------------------------------
 
@@ -237,9 +247,15 @@ class DriveView(QWidget):
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 
+    @property
+    def grid_mm(self) -> float:
+        """From one line of the grid to the next, round in the unit on the screen [mm]."""
+        unit = MM_PER_INCH if self._unit == "inch" else 1.0
+        return nice_step(_LEAST_GRID_PX / self._camera.scale / unit) * unit
+
     def _draw_grid(self, painter: QPainter) -> None:
         camera, theme = self._camera, current_theme()
-        step = nice_step(_LEAST_GRID_PX / camera.scale)
+        step = self.grid_mm
         x_low, y_low = camera.to_chassis(camera.width, camera.height)
         x_high, y_high = camera.to_chassis(0, 0)
         lines = []

@@ -73,6 +73,22 @@ class PlanNote(QFrame):
         self._show(text, refusal=False, undo=undo)
         self._timer.start()
 
+    def stand_on(self, plan: QWidget) -> None:
+        """Lie over the foot of another drawing from now on, with what it says."""
+        before = self.parentWidget()
+        if plan is before:
+            return
+        shown = not self.isHidden()
+        if before is not None:
+            before.removeEventFilter(self)
+        self.covered.emit(())
+        self.setParent(plan)
+        plan.installEventFilter(self)
+        if shown:
+            self.show()
+            self._place()
+            self.raise_()
+
     def refuse(self, text: str) -> None:
         """Say why something was refused; it stays until it is cleared."""
         self._timer.stop()

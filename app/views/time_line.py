@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QLineF, QObject, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
@@ -21,6 +21,7 @@ from geometry.axes import Floats
 _LANES = ("Steer", "Speed", "Drag")
 _LEFT = 60.0
 _MOST_POINTS = 600
+_LEAST_DRAG_MM = 0.05
 
 
 class Curves(QWidget):
@@ -155,8 +156,11 @@ class TimeLine(QWidget):
         for button in (self.rewind, self.play, self.drive, self.keep):
             row.addWidget(button)
         row.addWidget(self.time)
-        row.addStretch(1)
-        row.addWidget(self.told)
+        self._words = ""
+        self.told.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.told.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.told.installEventFilter(self)
+        row.addWidget(self.told, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 4, 8, 4)
         column.setSpacing(2)
@@ -214,7 +218,7 @@ class TimeLine(QWidget):
         session = self._session
         if frame is None:
             self.time.setText("")
-            self.told.setText("")
+            self._tell("")
             return
         self.rewind.setEnabled(True)
         self.curves.show_steps(session.steps)
@@ -222,10 +226,25 @@ class TimeLine(QWidget):
         self.time.setText(f"{show_number(frame.time_s, 1)}{whole} s")
         names = [wheel.name for wheel in session.design.wheels]
         if not names or len(frame.drag) != len(names):
-            self.told.setText("")
+            self._tell("")
             return
         most = int(np.argmax(frame.drag))
         worst = f", most {names[most]} {show_length(frame.drag[most], self._unit, of_mm=1)}"
         total = show_length(math.fsum(frame.drag), self._unit, of_mm=1)
         touched = f"; {len(frame.contacts)} touched" if frame.contacts else ""
-        self.told.setText(f"dragged so far {total}{worst}{touched}")
+        if frame.drag[most] < _LEAST_DRAG_MM:
+            worst = ""  # rounding alone would name one
+        self._tell(f"dragged so far {total}{worst}{touched}")
+
+    def _tell(self, words: str) -> None:
+        """Say this beside the time, shortened to the room that there is: a name may be long."""
+        self._words = words
+        mode = Qt.TextElideMode.ElideRight
+        self.told.setText(self.told.fontMetrics().elidedText(words, mode, max(self.told.width(), 0)))
+        self.told.setToolTip(plain_tip(words) if words else "")
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Shorten what is said anew where the room changes."""
+        if event.type() == QEvent.Type.Resize:
+            self._tell(self._words)
+        return super().eventFilter(watched, event)

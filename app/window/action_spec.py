@@ -42,6 +42,8 @@ class ActionSpec:
     """True where a line stands before it."""
     on_plan: bool = False
     """True where the menus of the plan have it too."""
+    needs_plan: bool = False
+    """True where it works on what the plan alone shows: it is refused where the course is in its place."""
     spots: tuple[Spot, ...] = SPOTS
     """What must be under the mouse, or be selected, for the plan's menu to have it."""
     held: Callable[[View], bool] | None = None

@@ -246,6 +246,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         gap=True,
         tool="Add pair",
         on_plan=True,
+        needs_plan=True,
         spots=("ground",),
         alone=("&Add a wheel", "Add wheel"),
     ),
@@ -301,6 +302,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         why_not=why_not.nothing_to_mirror,
         tool="Mirror",
         on_plan=True,
+        needs_plan=True,
         spots=("wheel", "part"),
     ),
     ActionSpec(
@@ -313,6 +315,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         why_not=why_not.nothing_selected,
         tool="Delete",
         on_plan=True,
+        needs_plan=True,
         spots=("wheel", "corner", "part"),
     ),
     ActionSpec(
@@ -322,6 +325,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Add a corner half-way along the edge after the selected one, or along the longest edge.",
         run=lambda w: w.acts.add_corner(),
         on_plan=True,
+        needs_plan=True,
         spots=("corner",),
     ),
     ActionSpec(
@@ -335,6 +339,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         group="Kind of wheel",
         gap=True,
         on_plan=True,
+        needs_plan=True,
         spots=("wheel",),
     ),
     ActionSpec(
@@ -347,6 +352,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         held=lambda view: _all_are(view, "steered"),
         group="Kind of wheel",
         on_plan=True,
+        needs_plan=True,
         spots=("wheel",),
     ),
     ActionSpec(
@@ -359,6 +365,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         held=lambda view: _all_are(view, "caster"),
         group="Kind of wheel",
         on_plan=True,
+        needs_plan=True,
         spots=("wheel",),
     ),
     ActionSpec(
@@ -370,6 +377,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         why_not=why_not.no_wheel_selected,
         held=_all_driven,
         on_plan=True,
+        needs_plan=True,
         spots=("wheel",),
     ),
     ActionSpec(
@@ -382,6 +390,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         why_not=why_not.no_wheel,
         gap=True,
         on_plan=True,
+        needs_plan=True,
         spots=("ground",),
     ),
     ActionSpec(
@@ -392,6 +401,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         shortcut="Ctrl+Shift+W",
         run=lambda w: w.acts.select_worst(),
         why_not=why_not.no_wheel,
+        needs_plan=True,
     ),
     ActionSpec(
         "next_wheel",
@@ -401,6 +411,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         shortcut="Ctrl+.",
         run=lambda w: w.canvas.select_next(1),
         why_not=why_not.no_wheel,
+        needs_plan=True,
     ),
     ActionSpec(
         "symmetry",
@@ -518,6 +529,9 @@ def name_by_symmetry(action: QAction, spec: ActionSpec, *, symmetric: bool) -> N
 
 def _act(window: Frame, spec: ActionSpec, _on: object = None) -> None:
     take_typed(window)
-    spec.run(window)
+    if spec.needs_plan and (reason := why_not.no_plan(window)):
+        window.document.message.emit(reason)
+    else:
+        spec.run(window)
     if spec.held is not None:  # the click set the tick, and what it stands for may have been refused
         window.action[spec.key].setChecked(spec.held(window.document.view))

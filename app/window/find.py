@@ -28,6 +28,7 @@ from app.help.contents import places
 from app.panels import registry
 from app.plain import plain_label, plain_tip
 from app.theme import current_theme
+from app.window import why_not
 from app.window.action_spec import ActionSpec
 from app.window.frame import Frame
 from sample_chassis import SAMPLES
@@ -70,6 +71,8 @@ def _actions(window: Frame, specs: Sequence[ActionSpec]) -> Iterator[Entry]:
             continue
         action = window.action[spec.key]
         reason = "" if spec.why_not is None else spec.why_not(window)
+        if spec.needs_plan:
+            reason = why_not.no_plan(window) or reason
         if window.at_start and not spec.at_start:
             reason = _NO_CHASSIS
         if not reason and not action.isVisible():

@@ -85,6 +85,7 @@ class Frame(QMainWindow):
         """Show the page to begin from; the chassis stays open behind it."""
         document = self.document
         document.cancel_preview()
+        self.middle.session.stop()
         some = (
             document.design != Design()
             or document.path is not None
@@ -108,7 +109,7 @@ class Frame(QMainWindow):
         if self.at_start:
             self.pages.setCurrentWidget(self.middle)
             self._show_own_windows(shown=True)
-            self.canvas.setFocus()
+            self.middle.drawing.setFocus()
             self.page_changed.emit()
 
     # Whatever is opened brings the chassis into sight: `document.opened` is joined to `show_work`.
@@ -164,7 +165,7 @@ class Frame(QMainWindow):
         middle = self.middle
         open_head = next((s.head for s in self.sections.values() if s.isVisible()), middle.side.verdict.worst)
         return [
-            (middle.plan, self.canvas),
+            (middle.drive if middle.driving else middle.plan, middle.drawing),
             (middle.side, open_head),
             (middle.turn, middle.turn.slider),
             (middle.bar, middle.bar.buttons[middle.side.stage]),

@@ -48,7 +48,7 @@ class MainWindow(Frame):
         self._undo_keys = UndoKeys(self, [self.action["undo"], self.action["redo"]])
         self.resize(1280, 760)
         self._restore()
-        self.canvas.setFocus()
+        self.middle.drawing.setFocus()
 
     def _join(self) -> None:
         document, middle = self.document, self.middle
@@ -157,6 +157,8 @@ class MainWindow(Frame):
         self.middle.bar.show_states(states)
 
     def _show_drive(self) -> None:
+        if self.middle.session.state == "preparing":
+            self.middle.note.clear()  # what was refused before has no say in the drive that begins
         for section in self.sections.values():
             if section.spec.stage == "drive":
                 section.show_view(self.document.view)

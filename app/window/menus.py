@@ -109,9 +109,11 @@ def _list_panels(menu: QMenu, window: Frame) -> None:
         window.work_actions.append(go_to)
     menu.addSeparator()
     for section in window.sections.values():
-        out = menu.addAction(f"{section.spec.title} in a window of its own")
+        # Of the window, as the others: one of the menu's own is lost to Python with what stands for the menu.
+        out = QAction(f"{section.spec.title} in a window of its own", window)
         out.setToolTip(plain_tip("For a second screen; closing it puts the section back."))
         out.triggered.connect(section.take_out)
+        menu.addAction(out)
         window.work_actions.append(out)
 
 

@@ -15,6 +15,7 @@ from app.drive_session import session_of
 from app.panels.registry import Stage
 from app.panels.turn_panel import TurnPanel
 from app.settings import Settings
+from app.views.canvas import PlanCanvas
 from app.views.drive_view import DriveView
 from app.views.elevation import ElevationView
 from app.views.scene import PlanOptions
@@ -67,6 +68,7 @@ class Middle(QWidget):
         self.session = session_of(document)
         self.drive, self.time_line = DriveView(self.session, document.view), TimeLine(self.session)
         document.changed.connect(self.drive.show_view)
+        self.time_line.drive.clicked.connect(self._take_sticks)
         for seldom in (self.drive, self.time_line):
             seldom.hide()
         self._looks_from: Literal["", "side", "front"] = ""
@@ -103,6 +105,16 @@ class Middle(QWidget):
     def stage(self) -> StageSpec:
         """The stage that is shown."""
         return next(spec for spec in STAGES if spec.key == self.side.stage)
+
+    @property
+    def driving(self) -> bool:
+        """Whether the course stands in the place of the plan."""
+        return self.side.stage == "drive"
+
+    @property
+    def drawing(self) -> PlanCanvas | DriveView:
+        """The large drawing that is in sight: the plan, or the course."""
+        return self.drive if self.driving else self.canvas
 
     def offer(self, actions: Mapping[str, QAction]) -> None:
         """Take the actions that bars and tool groups offer."""
@@ -175,11 +187,17 @@ class Middle(QWidget):
         if not driving:
             self.session.stop()
         kept = self.drive.hasFocus() or (driving and self.canvas.hasFocus())
+        self.note.stand_on(self.drawing)
         self.plan.setVisible(not driving)
         self.drive.setVisible(driving)
         self.time_line.setVisible(driving)
         if kept:
             (self.drive if driving else self.canvas).setFocus()
+
+    def _take_sticks(self) -> None:
+        """Give the keyboard to the course once a drive begins: on the button, arrows would only leave it."""
+        if self.session.moving:
+            self.drive.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_elevation(self) -> None:
         seen = bool(self._looks_from) and self.stage.parts

@@ -114,6 +114,7 @@ TURN_ACTIONS: tuple[ActionSpec, ...] = (
         run=lambda w: w.acts.reverse(),
         gap=True,
         on_plan=True,
+        needs_plan=True,
         spots=("centre",),
     ),
 )

@@ -10,6 +10,11 @@ from app.window.frame import Frame
 _NO_WHEEL = "There is no wheel yet."
 
 
+def no_plan(window: Frame) -> str:
+    """Of what works on the plan, where the course stands in its place."""
+    return "The plan is not in sight: go to the stage Lay out first." if window.middle.driving else ""
+
+
 def nothing_to_undo(window: Frame) -> str:
     """Of taking a step back."""
     return "" if window.document.undo_stack.canUndo() else "There is nothing to take back."

@@ -93,3 +93,54 @@ def test_a_field_stays_in_sight_where_it_moves_and_the_whole_keeps_its_height(qt
     section.move(0, 100)
     QApplication.processEvents()
     assert in_sight(made, one)
+
+
+def test_what_the_keyboard_comes_to_from_outside_is_brought_into_sight(qtbot):
+    window = QWidget()
+    column = QVBoxLayout(window)
+    outside, inner = QLineEdit(), QWidget()
+    rows = QVBoxLayout(inner)
+    for _ in range(ROWS):
+        rows.addWidget(QLineEdit())
+    made = scrolled(inner)
+    column.addWidget(outside)
+    column.addWidget(made)
+    qtbot.addWidget(window)
+    window.resize(240, 260)
+    window.show()
+    window.activateWindow()
+    QApplication.processEvents()
+    last = field(made, ROWS - 1)
+    QWidget.setTabOrder(last, outside)
+    outside.setFocus()
+    QTest.keyClick(outside, Qt.Key.Key_Backtab)
+    assert last.hasFocus()
+    qtbot.waitUntil(lambda: in_sight(made, last), timeout=2_000)
+
+
+@pytest.mark.parametrize("out_of_sight", [True, False])
+def test_a_click_elsewhere_that_gives_the_keyboard_back_brings_only_what_is_hidden(
+    qtbot, monkeypatch, out_of_sight
+):
+    window = QWidget()
+    column = QVBoxLayout(window)
+    outside, inner = QLineEdit(), QWidget()
+    rows = QVBoxLayout(inner)
+    for _ in range(ROWS):
+        rows.addWidget(QLineEdit())
+    made = scrolled(inner)
+    column.addWidget(outside)
+    column.addWidget(made)
+    qtbot.addWidget(window)
+    window.resize(240, 260)
+    window.show()
+    window.activateWindow()
+    QApplication.processEvents()
+    outside.setFocus()
+    first = field(made, 0)
+    beside = first.height() + (40 if out_of_sight else -4)
+    made.verticalScrollBar().setValue(beside)
+    monkeypatch.setattr(QApplication, "mouseButtons", lambda: Qt.MouseButton.LeftButton)
+    first.setFocus()
+    QApplication.processEvents()
+    assert (made.verticalScrollBar().value() != beside) == out_of_sight

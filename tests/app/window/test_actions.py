@@ -3,6 +3,7 @@
 from collections import Counter
 
 import pytest
+import shiboken6
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtTest import QTest
@@ -352,3 +353,13 @@ def test_the_actions_on_motors_go_to_their_panel_wherever_it_stands(make_window,
     QApplication.processEvents()
     assert len(window.document.design.drive_motors) == 1
     assert window.panels["motors"].isVisible()
+
+
+def test_the_start_page_greys_the_sections_also_where_python_has_lost_their_menu(window):
+    out = window.work_actions[-1]
+    menu = next(m for m in window.findChildren(QMenu) if out in m.actions())
+    shiboken6.invalidate(menu)
+    window.show_start()
+    assert not out.isEnabled()
+    window.show_work()
+    assert out.isEnabled()

@@ -1,14 +1,18 @@
 """The stage Drive: keys and mouse drive while they are held, a script is edited and played."""
 
+import math
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.design import driving_edits
+from app.design import driving_edits, edits
+from app.design.references import references_to
 from app.design.samples import sample_design
 from app.simulation.inputs import AT_REST, stick
-from geometry.model.driving import OF_WAY, WAYS, Driving
+from geometry.model.driving import OF_WAY, UNTILS, WAYS, Driving
 from tests import mouse
 
 Key = Qt.Key
@@ -205,3 +209,164 @@ def test_a_chassis_of_another_file_is_driven_from_its_own_start(window, session,
     window.document.start(driving_edits.add_script(sample_design("marsh_scout_six")))
     assert (session.state, session.frame) == ("idle", None)
     assert session.script.name == "script"
+
+
+def test_what_is_refused_is_said_over_the_course(window):
+    window.document.message.emit("No.")
+    note = window.middle.note
+    assert note.isVisible()
+    assert note.parentWidget() is window.middle.drive
+    window.go_to_stage("check")
+    assert note.text == "No."
+    assert note.parentWidget() is window.canvas
+    assert note.isVisible()
+
+
+def test_zoom_and_fit_work_on_the_course(window):
+    plan, course = window.canvas.camera, window.middle.drive.camera
+    window.action["zoom_in"].trigger()
+    assert window.middle.drive.camera.scale > course.scale
+    window.action["fit"].trigger()
+    assert window.middle.drive.camera == course
+    assert window.canvas.camera == plan
+
+
+@pytest.mark.parametrize(
+    "key", ["delete", "mirror", "add", "add_corner", "fixed", "driven", "measure", "reverse"]
+)
+def test_what_works_on_the_plan_is_refused_where_it_is_not_in_sight(window, key):
+    window.document.select(references_to("wheel", (0,)))
+    before = window.document.design, window.document.command
+    window.action[key].trigger()
+    assert (window.document.design, window.document.command) == before
+    assert "not in sight" in window.middle.note.text
+    window.go_to_stage("lay out")
+    window.middle.note.clear()
+    window.action[key].trigger()
+    assert "not in sight" not in window.middle.note.text
+
+
+def test_the_keyboard_comes_to_the_course_and_not_to_the_hidden_plan(window):
+    window.middle.turn.turn.setFocus()
+    for _ in range(8):
+        QTest.keyClick(window.windowHandle(), Key.Key_F6)
+        focus = QApplication.focusWidget()
+        assert focus.isVisible()
+        assert focus is not window.canvas
+        if focus is window.middle.drive:
+            break
+    else:
+        pytest.fail("F6 never comes to the course")
+    window.show_start()
+    window.show_work()
+    assert QApplication.focusWidget() is window.middle.drive
+
+
+def test_what_ends_a_move_is_typed_in_the_unit_on_the_screen(window):
+    panel, document = window.panels["script"], window.document
+    panel.add.click()
+    window.prefer(length_unit="inch")
+    panel.until.activated.emit(UNTILS.index("distance"))
+    enter(panel.amount, "3")
+    move = document.design.driving.scripts[0].moves[0]
+    assert (move.until, move.amount) == ("distance", pytest.approx(76.2))
+    assert panel.amount.text() == "3 in"
+    panel.until.activated.emit(UNTILS.index("heading"))
+    assert panel.amount.text().endswith("°")
+    enter(panel.amount, "30")
+    panel.until.activated.emit(UNTILS.index("time"))
+    assert panel.amount.text() == "30"
+
+
+def test_a_drive_that_begins_takes_away_what_was_refused_before(window, session, qtbot):
+    window.document.message.emit("No.")
+    session.start_live()
+    live(session, qtbot)
+    assert window.middle.note.text == ""
+
+
+def test_a_script_is_seen_from_end_to_end_with_all_of_the_robot(window, session, qtbot):
+    window.document.edit("Add script", driving_edits.add_script)
+    window.document.edit("Go far", lambda d: driving_edits.change_move(d, 0, 0, until="distance", amount=300))
+    session.play()
+    qtbot.waitUntil(lambda: session.state == "playing", timeout=20_000)
+    session.seek(session.shown.steps)
+    assert session.frame.pose[0] > 280
+    view = window.middle.drive
+    for wheel in window.document.design.wheels:
+        x, y = view.camera.to_screen((session.frame.pose[0] + wheel.x_mm, wheel.y_mm))
+        assert 0 < x < view.width()
+        assert 0 < y < view.height()
+
+
+def test_who_drives_on_is_not_lost_from_sight(window, session, qtbot):
+    view = window.middle.drive
+    session.start_live()
+    live(session, qtbot)
+    session._timer.stop()
+    for _ in range(60):
+        session._take(session.run.advance(250_000, stick(1.0, 0.0)))
+    assert session.frame.pose[0] > 2_000
+    x, y = view.camera.to_screen(session.frame.pose[:2])
+    assert 0 < x < view.width()
+    assert 0 < y < view.height()
+
+
+def test_a_long_name_is_shortened_beside_the_time_and_none_is_named_for_nothing(window, session, qtbot):
+    window.document.edit("Rename", lambda d: edits.change_wheels(d, [0], name="W" * 40))
+    least = window.minimumSizeHint().width()
+    session.start_live()
+    live(session, qtbot)
+    told = window.middle.time_line.told
+    session._timer.stop()
+    session._take(session.run.frame)
+    assert told.text() == "dragged so far 0 mm"
+    window.middle.time_line._show_frame(replace(session.frame, drag=(900.0, *session.frame.drag[1:])))
+    assert told.toolTip() == f"dragged so far 900 mm, most {'W' * 40} 900 mm"
+    assert window.minimumSizeHint().width() == least
+    told.setFixedWidth(120)
+    QApplication.processEvents()
+    assert told.text().endswith("…")
+
+
+def test_after_the_button_drive_the_arrow_keys_drive(window, session, qtbot):
+    button = window.middle.time_line.drive
+    button.setFocus()
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+    QTest.keyPress(window.windowHandle(), Key.Key_Up)
+    live(session, qtbot)
+    assert session.asked == stick(0.5, 0.0)
+    QTest.keyRelease(window.windowHandle(), Key.Key_Up)
+    button.setFocus()
+    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert session.state == "paused"
+    assert button.hasFocus()
+
+
+def test_nothing_drives_on_behind_the_start_page(window, session, qtbot):
+    session.start_live()
+    live(session, qtbot)
+    window.show_start()
+    assert session.state == "paused"
+
+
+def test_the_chosen_script_stays_chosen_where_its_new_name_is_undone(window, session):
+    document, panel = window.document, window.panels["script"]
+    panel.add.click()
+    panel.add.click()
+    before = session.script.name
+    enter(panel.name, "round")
+    assert session.script is document.design.driving.scripts[1]
+    document.undo()
+    assert session.script is document.design.driving.scripts[1]
+    assert panel.name.text() == before
+    document.redo()
+    assert session.script.name == "round"
+
+
+@pytest.mark.parametrize(("unit", "of_mm"), [("mm", 1.0), ("inch", 25.4)])
+def test_the_grid_of_the_course_is_round_in_the_unit_on_the_screen(window, unit, of_mm):
+    window.prefer(length_unit=unit)
+    step = window.middle.drive.grid_mm / of_mm
+    first_digit = step / 10 ** math.floor(math.log10(step) + 1e-9)
+    assert first_digit == pytest.approx(round(first_digit))

@@ -156,3 +156,14 @@ def test_a_window_made_small_and_large_again_keeps_the_keyboard(window):
     press(window, Key.Key_5)
     assert field.text() == f"5{before}"
     assert not window.panels["plot"].isVisible()
+
+
+def test_the_key_that_goes_round_brings_what_it_comes_to_into_sight(window):
+    window.resize(1024, 700)
+    window.show_panel("room")
+    window.middle.side.area.verticalScrollBar().setValue(10_000)
+    QApplication.processEvents()
+    window.canvas.setFocus()
+    press(window, Key.Key_F6)
+    assert QApplication.focusWidget() is window.sections["wheels"].head
+    assert_in_sight(window)
