@@ -15,10 +15,11 @@ from app.design.files import write_design
 from app.design.samples import sample_design
 from app.simulation.path_csv import columns_of
 from geometry.driving.ready_courses import READY
-from geometry.model.driving import Course, Move, Obstacle, Script
+from geometry.model.driving import Course, Driving, Move, Obstacle, Script
 from tests.app.simulation.driven import MIXED, code_of, headless, joined
+from tests.unpacked import unpacked
 
-SCOUT = sample_design("marsh_scout_motors")
+SCOUT = unpacked(sample_design("marsh_scout_motors").edited(driving=Driving()))
 AHEAD = Script(name="ahead", moves=(Move(turn=0.0, speed=1.0, until="distance", amount=600.0),))
 ENDLESS = Script(name="endless", moves=(Move(turn=0.0, speed=0.0, until="distance", amount=600.0),))
 WALL = Obstacle(kind="wall", x_mm=400.0, turn_deg=90.0, length_mm=900.0)

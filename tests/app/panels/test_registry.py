@@ -71,7 +71,7 @@ def test_no_two_rows_share_a_key_a_title_or_a_shortcut():
 def test_a_panel_from_outside_has_a_stage_a_section_a_menu_entry_and_a_key(add, make_window):
     add(rests=False)
     window = make_window()
-    assert list(window.middle.bar.buttons) == ["lay out", "motors", "check", "build", "bench"]
+    assert list(window.middle.bar.buttons) == ["lay out", "motors", "check", "drive", "build", "bench"]
     assert window.sections["tally"].head.text() == "Tally & more"
     assert not window.sections["tally"].isVisible()
     (menu,) = [a.menu() for a in window.findChildren(QAction) if a.text() == "Sec&tions"]
