@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from geometry.model.design import Design
+from geometry.model.driving import Driving
 from geometry.model.packaging import Packaging
 
 
 def unpacked(design: Design) -> Design:
-    """The same wheels and motors without parts, which name motors, and without masses."""
+    """The same wheels and motors without parts, which name motors, masses and scripts."""
     wheels = tuple(wheel.edited(mass_kg=0.0) for wheel in design.wheels)
-    return design.edited(packaging=Packaging(), wheels=wheels)
+    return design.edited(packaging=Packaging(), driving=Driving(), wheels=wheels)

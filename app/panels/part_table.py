@@ -19,6 +19,8 @@ from app.units import LengthUnit, show_length, show_number
 from geometry.model.packaging import PART_KINDS, PartKind
 from geometry.packaging.fit import Fit
 
+_APART_MM = 60.0
+"""How far a new part is from one that stands in its place [mm]."""
 _ALIGN_WORDS = {
     "front": "Front ends",
     "rear": "Rear ends",
@@ -199,4 +201,8 @@ def _middle(view: View) -> tuple[float, float]:
     design = view.design
     places = list(design.body_mm) or [(w.x_mm, w.y_mm) for w in design.wheels] or [(0.0, 0.0)]
     x, y = [p[0] for p in places], [p[1] for p in places]
-    return round(0.5 * (min(x) + max(x))) + 0.0, round(0.5 * (min(y) + max(y))) + 0.0
+    at = round(0.5 * (min(x) + max(x))) + 0.0, round(0.5 * (min(y) + max(y))) + 0.0
+    taken = {(part.x_mm, part.y_mm) for part in design.packaging.parts}
+    while at in taken:
+        at = at[0] - _APART_MM, at[1]
+    return at

@@ -85,7 +85,7 @@ class Frame(QMainWindow):
         """Show the page to begin from; the chassis stays open behind it."""
         document = self.document
         document.cancel_preview()
-        self.middle.session.stop()
+        self.middle.stop_driving()
         some = (
             document.design != Design()
             or document.path is not None

@@ -58,8 +58,7 @@ class MainWindow(Frame):
         document.changed.connect(self._offer)
         document.range_changed.connect(self._show_states)
         self.fit_watch.found.connect(self._show_fit)
-        middle.session.state_changed.connect(self._show_drive)
-        middle.session.frame_changed.connect(lambda _frame: self._show_states(document.view))
+        middle.course_made.connect(self._join_course)
         document.file_changed.connect(self._show_title)
         # A bound method: a lambda would be called while the stack is taken down.
         document.undo_stack.indexChanged.connect(self._show_undo)
@@ -143,7 +142,8 @@ class MainWindow(Frame):
     def _show_states(self, view: View) -> None:
         # Another turn of the same chassis changes none of them, and to look up what was made takes its time.
         fit = self.fit_watch.fit
-        frame = self.middle.session.frame
+        course = self.middle.course_so_far
+        frame = None if course is None else course.session.frame
         touches = None if frame is None else len(frame.contacts)
         of = view.facts, self.filing.settings.made, 0 if fit is None else len(fit.collisions), touches
         if self._stated is not None and of[0] is self._stated[0] and of[1:] == self._stated[1:]:
@@ -155,6 +155,10 @@ class MainWindow(Frame):
         states["lay out"] = lay_out_state(view.facts, of[2])
         states["drive"] = drive_state(view.facts, touches)
         self.middle.bar.show_states(states)
+
+    def _join_course(self) -> None:
+        self.middle.session.state_changed.connect(self._show_drive)
+        self.middle.session.frame_changed.connect(lambda _frame: self._show_states(self.document.view))
 
     def _show_drive(self) -> None:
         if self.middle.session.state == "preparing":

@@ -4,26 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, Literal
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
 from app.document import Document
-from app.drive_session import session_of
 from app.panels.registry import Stage
 from app.panels.turn_panel import TurnPanel
 from app.settings import Settings
 from app.views.canvas import PlanCanvas
-from app.views.drive_view import DriveView
 from app.views.elevation import ElevationView
 from app.views.scene import PlanOptions
-from app.views.time_line import TimeLine
 from app.window.plan_area import PlanArea
 from app.window.side_panel import SidePanel
 from app.window.stage_bar import StageBar
 from app.window.stages import STAGES, StageSpec
+
+if TYPE_CHECKING:
+    from app.drive_session import DriveSession
+    from app.views.drive_view import DriveView
+    from app.views.time_line import TimeLine
 
 LOW = 640
 """Under this height of the window bars are low, and the groups on the plan go [px]."""
@@ -44,10 +47,18 @@ def panel_width(window: int, *, wide: bool) -> int:
     return _WIDEST[1] if wide else _WIDEST[0]
 
 
+class _Course(NamedTuple):
+    session: DriveSession
+    view: DriveView
+    line: TimeLine
+
+
 class Middle(QWidget):
     """What is in sight in each stage, and how the window's size is shared out."""
 
     stage_asked = Signal(str)
+    course_made = Signal()
+    """The course stands in the place of the plan for the first time."""
     widths_changed = Signal()
     """The person moved the line between plan and panel."""
 
@@ -65,20 +76,14 @@ class Middle(QWidget):
         self._options = PlanOptions()
         self.elevation = ElevationView(document)
         self.elevation.hide()
-        self.session = session_of(document)
-        self.drive, self.time_line = DriveView(self.session, document.view), TimeLine(self.session)
-        document.changed.connect(self.drive.show_view)
-        self.time_line.drive.clicked.connect(self._take_sticks)
-        for seldom in (self.drive, self.time_line):
-            seldom.hide()
+        self._document = document
+        self._course: _Course | None = None
         self._looks_from: Literal["", "side", "front"] = ""
         drawings = QWidget()
-        below = QVBoxLayout(drawings)
+        below = self._below = QVBoxLayout(drawings)
         below.setContentsMargins(0, 0, 0, 0)
         below.setSpacing(0)
         below.addWidget(self.plan, 1)
-        below.addWidget(self.drive, 1)
-        below.addWidget(self.time_line)
         below.addWidget(self.elevation)
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
         self.splitter.addWidget(drawings)
@@ -110,6 +115,50 @@ class Middle(QWidget):
     def driving(self) -> bool:
         """Whether the course stands in the place of the plan."""
         return self.side.stage == "drive"
+
+    @property
+    def course_so_far(self) -> _Course | None:
+        """What stands in the place of the plan while driving, where it was wanted before."""
+        return self._course
+
+    def _made_course(self) -> _Course:
+        """The course with its time line; made late, since the robot's code takes long to load."""
+        if self._course is None:
+            from app.drive_session import session_of
+            from app.views.drive_view import DriveView
+            from app.views.time_line import TimeLine
+
+            session = session_of(self._document)
+            view, line = DriveView(session, self._document.view), TimeLine(session)
+            self._course = _Course(session, view, line)
+            self._document.changed.connect(view.show_view)
+            line.drive.clicked.connect(self._take_sticks)
+            for place, widget in enumerate((view, line), 1):
+                widget.hide()
+                self._below.insertWidget(place, widget, 2 - place)
+            view.set_unit(self._options.unit)
+            line.set_unit(self._options.unit)
+            stops = (line.rewind, line.play, line.drive, line.keep, line.curves)
+            for before, after in pairwise((self.canvas, view, *stops)):
+                QWidget.setTabOrder(before, after)
+            self._fit_line(self.window().size())
+            self.course_made.emit()
+        return self._course
+
+    @property
+    def session(self) -> DriveSession:
+        """The drive that is shown."""
+        return self._made_course().session
+
+    @property
+    def drive(self) -> DriveView:
+        """The course from above."""
+        return self._made_course().view
+
+    @property
+    def time_line(self) -> TimeLine:
+        """What stands below the course."""
+        return self._made_course().line
 
     @property
     def drawing(self) -> PlanCanvas | DriveView:
@@ -178,12 +227,22 @@ class Middle(QWidget):
         self.bar.fit(window, low=low)
         self.turn.fit(window, low=low)
         self.plan.fit(low=low)
-        tall = window.height() >= _SOME_LINES
-        self.time_line.setFixedHeight(_LINES if tall else _FEW_LINES)
+        self._fit_line(window)
         self.elevation.setFixedHeight(_TALL_ELEVATION if window.height() >= _TALL else _ELEVATION)
+
+    def _fit_line(self, window: QSize) -> None:
+        if self._course is not None:
+            self._course.line.setFixedHeight(_LINES if window.height() >= _SOME_LINES else _FEW_LINES)
+
+    def stop_driving(self) -> None:
+        """Let go of the sticks."""
+        if self._course is not None:
+            self._course.session.stop()
 
     def _show_drive(self, *, driving: bool) -> None:
         """Show the course in place of the plan; who leaves it lets go of the sticks."""
+        if not driving and self._course is None:
+            return
         if not driving:
             self.session.stop()
         kept = self.drive.hasFocus() or (driving and self.canvas.hasFocus())
@@ -220,8 +279,10 @@ class Middle(QWidget):
         """Show what the person prefers."""
         for drawing in (self.canvas, self.elevation):
             drawing.symmetric, drawing.snapping = settings.symmetry, settings.snap
-        for measured in (self.elevation, self.drive, self.time_line):
-            measured.set_unit(settings.length_unit)
+        self.elevation.set_unit(settings.length_unit)
+        if self._course is not None:
+            self._course.view.set_unit(settings.length_unit)
+            self._course.line.set_unit(settings.length_unit)
         self._looks_from = settings.elevation
         self._show_elevation()
         self._show_options(
@@ -238,7 +299,9 @@ class Middle(QWidget):
         """Follow a change from light to dark or back."""
         self.bar.refresh_theme()
         self.plan.refresh_theme()
-        for drawing in (self.elevation, self.drive, self.time_line):
-            drawing.refresh_theme()
+        self.elevation.refresh_theme()
+        if self._course is not None:
+            self._course.view.refresh_theme()
+            self._course.line.refresh_theme()
         self.side.refresh_theme()
         self.turn.slider.update()

@@ -125,6 +125,14 @@ def test_the_button_adds_a_part_of_each_kind_and_selects_it(loaded, kind):
     assert table.model.rowCount() == 3
 
 
+def test_a_second_new_part_stands_beside_the_first(loaded):
+    table = panel(loaded, "parts")
+    for _ in range(3):
+        table.add_part("other")
+    places = [(part.x_mm, part.y_mm) for part in parts(loaded)]
+    assert len(set(places)) == len(places)
+
+
 def test_the_table_selects_and_is_selected(loaded):
     table = panel(loaded, "parts")
     table.table.selectRow(1)

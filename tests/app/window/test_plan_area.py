@@ -29,6 +29,7 @@ def test_each_stage_offers_its_tools(window, stage):
     plan = resized(window, 1280, 800)
     assert [button.defaultAction().objectName() for button in plan.tools.buttons] == offered(window, stage)
     assert [button.defaultAction().objectName() for button in plan.zoom.buttons] == [
+        "measure",
         "fit",
         "zoom_out",
         "zoom_in",
