@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication
 
+from app.window.section import OwnWindow
 from tests.whole.driver_choice import Chooser
 from tests.whole.driver_hand import Act, Key, Mouse, chord, front
 from tests.whole.driver_watch import Watch
@@ -67,6 +68,10 @@ def to_the_window(watch: Watch) -> Iterator[Act]:
         if n > _FEW_ESCAPES and (place := _free_place(watch)) is not None:
             # A part of the window that has a window of its own stays beside it.
             yield Act("click on the menu bar, to come back to the window", _clicked(place))
+            continue
+        if n > _FEW_ESCAPES and isinstance(front(), OwnWindow):
+            # Windows lie over all of the menu bar: who cannot click beside this one closes it.
+            yield Act("key Ctrl+W, to close the window of a section", (chord("Ctrl+W"),))
             continue
         yield Act("key Esc, to come back to the window", (_ESCAPE,))
     yield watch.blame(f"{_MOST_ESCAPES} times Esc do not lead back to the window")

@@ -5,11 +5,15 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import pytest
+from PySide6.QtWidgets import QWidget
 
+from app.window.section import OwnWindow
 from tests.board import lacks, required
 from tests.effort import DRIVES, effort
+from tests.whole import driver_course
 from tests.whole.driver_screen import ROOT, own_screen, why_not
 
 SEEDS = (1, 2, 3, 4)
@@ -120,3 +124,19 @@ def test_a_run_that_dies_tells_its_last_acts(tmp_path, capsys):
     (tmp_path / "acts.txt").write_text("1: key Tab\n2: key F1\n", encoding="utf-8")
     assert ended(-11, tmp_path) == 1
     assert "the program ended with -11 at act 2" in capsys.readouterr().out
+
+
+def test_who_cannot_click_beside_a_window_of_a_section_closes_it(qtbot, monkeypatch):
+    main, panel = QWidget(), QWidget()
+    own = OwnWindow(main, "Parts", panel)
+    qtbot.addWidget(main)
+    in_front = [own]
+    monkeypatch.setattr(driver_course, "front", lambda: in_front[0])
+    monkeypatch.setattr(driver_course, "_free_place", lambda _watch: None)
+    told = []
+    for act in driver_course.to_the_window(SimpleNamespace(window=main)):
+        told.append(act.words)
+        if "Ctrl+W" in act.words:
+            in_front[0] = main
+    assert told[-1] == "key Ctrl+W, to close the window of a section"
+    assert len(told) < driver_course._MOST_ESCAPES
