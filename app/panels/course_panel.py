@@ -22,7 +22,7 @@ from app.panels.form import (
 )
 from app.panels.panel import Panel
 from app.picture.view import View
-from app.plain import plain_label
+from app.plain import plain_label, plain_tip
 from app.units import LengthUnit
 from geometry.model.driving import OBSTACLE_KINDS, OF_OBSTACLE, Course, Obstacle
 
@@ -106,7 +106,7 @@ class CoursePanel(Panel):
         self.adds = {}
         for n, kind in enumerate(OBSTACLE_KINDS):
             button = self.adds[kind] = QPushButton(f"Add {kind}")
-            button.setToolTip(f"Add a {kind} ahead of the start.")
+            button.setToolTip(plain_tip(f"Add a {kind} ahead of the start."))
             button.clicked.connect(lambda _on=False, k=kind: self._add(k))
             adding.addWidget(button, 0, n)
         self.delete = QPushButton("Delete obstacle")

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from PySide6.QtCore import QItemSelection, QItemSelectionModel, QSortFilterProxyModel, Qt
+from PySide6.QtCore import QItemSelection, QItemSelectionModel, QSortFilterProxyModel, Qt, QTimer
 from PySide6.QtGui import QResizeEvent, QStandardItemModel
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QVBoxLayout
 
@@ -269,6 +269,10 @@ class WheelTable(Panel):
         self.unseen.setContentsMargins(12, 2, 12, 4)
         self.unseen.setFont(sized(self.font(), "small"))
         self.unseen.hide()
+        self._unseen_later = QTimer(self)
+        self._unseen_later.setSingleShot(True)
+        self._unseen_later.setInterval(0)
+        self._unseen_later.timeout.connect(self._tell_unseen)
         layout.addWidget(self.unseen)
         self.show_view(document.view)
 
@@ -286,7 +290,8 @@ class WheelTable(Panel):
         super().resizeEvent(event)
         for place, column in enumerate(self.COLUMNS):
             self.table.setColumnHidden(place, event.size().width() < column.from_width)
-        self._tell_unseen()
+        # Later, and not from within: what is shown below may change the width, and with it what is told.
+        self._unseen_later.start()
 
     def _tell_unseen(self) -> None:
         """Say below which columns there is no room for, and how to see them."""

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QAbstractItemModel, QPoint, Qt
+from PySide6.QtCore import QAbstractItemModel, QAbstractListModel, QPoint, Qt
 from PySide6.QtGui import QAction, QHelpEvent, QTextDocument
 from PySide6.QtGui import Qt as GuiQt
 from PySide6.QtWidgets import (
@@ -97,12 +97,14 @@ def texts_of(top: QWidget):
 
 
 def model_tips(model: QAbstractItemModel):
+    # The model of a plain list keeps its one column to itself.
+    columns = 1 if isinstance(model, QAbstractListModel) else model.columnCount()
     for role in (Role.ToolTipRole, Role.StatusTipRole, Role.WhatsThisRole):
         for row in range(model.rowCount()):
-            for column in range(model.columnCount()):
+            for column in range(columns):
                 yield str(model.index(row, column).data(role) or "")
         for way, count in (
-            (Qt.Orientation.Horizontal, model.columnCount()),
+            (Qt.Orientation.Horizontal, columns),
             (Qt.Orientation.Vertical, model.rowCount()),
         ):
             for section in range(count):
@@ -201,7 +203,9 @@ def test_no_panel_takes_a_name_for_rich_text(marked_window):
             window.panels["motors"].choose(kind, motor)
             found += look_over(window)
     made = MadeFile(what="code", design="0", name=document.design.name[:40], place=f"robots/{marked(97)}")
+    window.show_panel("build")
     window.panels["build"].show_made([made])
+    QApplication.processEvents()
     found += look_over(window)
     # The verdict, the wheel's title, what was made, the motor's wheels, and the tips of the tables.
     places = (

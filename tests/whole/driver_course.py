@@ -46,8 +46,8 @@ def _there_and_back(watch: Watch) -> Iterator[Act]:
     """Undo to the start, redo to where it was, and blame what differs."""
     yield from to_the_window(watch)
     window = watch.window
-    if window is None or front() is not window:
-        return
+    if window is None or front() is not window or window.at_start:
+        return  # on the start page nothing is undone
     document = window.document
     stack = document.undo_stack
     end, steps = document.design, stack.index()

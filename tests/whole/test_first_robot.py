@@ -70,7 +70,7 @@ def test_an_own_six_wheeler_with_four_motors_and_its_code_take_twelve_clicks(win
         QTest.keyClicks(field, text)
         QTest.keyClick(field, Qt.Key.Key_Tab)
     hand.choose(form.motors, "Share")
-    assert (form.steer.value(), form.drive.value()) == (2, 2)
+    assert (form.steer.value, form.drive.value) == (2, 2)
     hand.click(form.make)
     qtbot.waitUntil(lambda: not window.at_start, timeout=60_000)
     design = window.document.design

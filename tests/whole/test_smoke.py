@@ -33,6 +33,7 @@ RUNS = {
         (["drive", "driven.json", "--script", "script", "--course", "slalom"], 1),
         (["drive", "driven.json", "--script", "absent"], 2),
     ),
+    "fit": ((["fit", "scout.json"], 0), (["fit", "absent.json"], 2)),
     "schema": ((["schema"], 0),),
 }
 

@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from app.design import edits
 from app.design.references import references_to, selected_wheels
 from app.design.samples import sample_design
-from app.panels.form import copy_rows
+from app.panels.form import copy_rows, scrolled
 from app.panels.wheel_table import PLACE_COLUMNS, STATE_MARKS, TURN_COLUMNS, TurnTable, WheelModel
 from geometry.kinematics.alignment import alignment_of
 from geometry.kinematics.ideal import solve
@@ -226,10 +226,23 @@ def test_a_narrow_table_leaves_columns_away_and_copies_them_all_the_same(qtbot, 
     copy_rows(table.table)
     heads = QGuiApplication.clipboard().text().splitlines()[0].split("\t")
     assert [head.split()[0] for head in heads] == HEADS
-    assert table.unseen.isVisible() == bool(lost)
+    qtbot.waitUntil(lambda: table.unseen.isVisible() == bool(lost))
     if lost:
         told = table.unseen.text().removeprefix("No room for ").partition(":")[0]
         assert set(told.replace(" and ", ", ").split(", ")) == lost
+
+
+def test_a_line_below_that_takes_width_away_is_told_of_no_end(qtbot, make_document):
+    """In a frame that scrolls, the line below may bring a bar, which takes width, which brings the line."""
+    table = TurnTable(make_document(sample_design(KEYS[0])))
+    area = scrolled(table, both_ways=True)
+    qtbot.addWidget(area)
+    area.show()
+    for width in range(430, 450):
+        for height in (table.sizeHint().height() + 4, table.sizeHint().height() - 4):
+            area.resize(width, height)
+            qtbot.wait(2)
+    assert table.unseen.text()
 
 
 def test_a_table_without_rows_says_nothing_of_columns(qtbot, make_document):
