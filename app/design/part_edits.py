@@ -13,7 +13,6 @@ from app.design.edits import ON_CENTRE_LINE_MM, PARTNER_WITHIN_MM
 from geometry.model.design import Design
 from geometry.model.packaging import SIZES, Opening, Packaging, Part, PartKind, Shape
 from geometry.model.part_outline import box_of, plan_size, tall
-from geometry.packaging.weights import load_shares
 
 Align = Literal["front", "rear", "left", "right", "middle", "centre line", "bottom"]
 ALIGNS: tuple[Align, ...] = ("front", "rear", "left", "right", "middle", "centre line", "bottom")
@@ -257,6 +256,8 @@ def let_touch(design: Design, one: int, other: int, *, allowed: bool) -> Design:
 
 def take_load_shares(design: Design) -> Design:
     """Give each wheel the load share that its weight makes; left as it is where no weights are known."""
+    from geometry.packaging.weights import load_shares  # late: the window opens without it
+
     shares = load_shares(design)
     if shares is None:
         return design
