@@ -68,6 +68,7 @@ class Middle(QWidget):
         self.plan = PlanArea(document)
         self.canvas, self.note, self.where = self.plan.canvas, self.plan.note, self.plan.where
         self.side = SidePanel(document, self.canvas)
+        self.side.drawing = lambda: self.drawing
         self.verdict, self.first_steps = self.side.verdict, self.side.first_steps
         self.turn = TurnPanel(document)
         self.widths: dict[Stage, int] = {}
@@ -248,6 +249,7 @@ class Middle(QWidget):
         kept = self.drive.hasFocus() or (driving and self.canvas.hasFocus())
         self.note.stand_on(self.drawing)
         self.plan.setVisible(not driving)
+        self.plan.setEnabled(not driving)  # what is hidden takes no key, whoever hands it the keyboard
         self.drive.setVisible(driving)
         self.time_line.setVisible(driving)
         if kept:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import TypeVar
 
 from PySide6.QtCore import QCoreApplication, QEvent, Qt, Signal
@@ -34,7 +34,8 @@ class SidePanel(QWidget):
 
     def __init__(self, document: Document, plan: QWidget) -> None:
         super().__init__()
-        self._plan = plan
+        self.drawing: Callable[[], QWidget] = lambda: plan
+        """Gives the drawing in sight beside it, which takes the keyboard of what is hidden."""
         self._document = document
         self.stage: Stage = "lay out"
         self.verdict = VerdictBar(document)
@@ -127,7 +128,7 @@ class SidePanel(QWidget):
         """Move the keyboard away from what is hidden: what is typed next would change it unseen."""
         focus = self.window().focusWidget()
         if focus is not None and any(s.isAncestorOf(focus) for s in hidden):
-            self._plan.setFocus(Qt.FocusReason.OtherFocusReason)
+            self.drawing().setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_view(self, view: View) -> None:
         for section in self.sections.values():
