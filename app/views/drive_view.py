@@ -60,8 +60,6 @@ class DriveView(QWidget):
         self._unit: LengthUnit = "mm"
         self._camera = Camera()
         self._fitted = True
-        self.follow = False
-        """Whether the robot stays in the middle."""
         self._held: set[int] = set()
         self._fast = False
         self._stick: tuple[QPointF, QPointF] | None = None
@@ -207,14 +205,6 @@ class DriveView(QWidget):
             self._forget_track()
             if self._fitted:
                 self.fit()
-        elif self.follow:
-            x, y, _ = frame.pose
-            px, py = self._camera.to_screen((x, y)).tolist()
-            near = 0.25
-            away = abs(px - 0.5 * self.width()) > near * self.width()
-            if away or abs(py - 0.5 * self.height()) > near * self.height():
-                self._fitted = False
-                self._look(self._camera.panned(0.5 * self.width() - px, 0.5 * self.height() - py))
         elif self._fitted and not self._sees(frame):
             self.fit()
         if self.isVisible():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import Self
 
 import numpy as np
@@ -11,7 +10,7 @@ from pydantic import Field, model_validator
 from geometry.errors import Problem
 from geometry.model.controller import Controller
 from geometry.model.driving import Driving
-from geometry.model.frozen import BrokenRule, Frozen, Name
+from geometry.model.frozen import BrokenRule, Frozen, Name, same_name_problems
 from geometry.model.motors import MOST_MOTORS, DriveMotor, SteerMotor, motor_problems
 from geometry.model.packaging import Packaging
 from geometry.model.wheel import Position, Wheel
@@ -73,7 +72,7 @@ class Design(Frozen):
     @model_validator(mode="after")
     def _check(self) -> Self:
         broken = [
-            *_name_problems(self.wheels),
+            *same_name_problems("wheels", [wheel.name for wheel in self.wheels]),
             *_place_problems(self.wheels),
             *_body_problems(self.body_mm),
             *_reference_problems(self),
@@ -94,21 +93,6 @@ class Design(Frozen):
     def index_of(self, name: str) -> int:
         """Return the position of the wheel of that name, which must exist."""
         return next(i for i, wheel in enumerate(self.wheels) if wheel.name == name)
-
-
-def _name_problems(wheels: tuple[Wheel, ...]) -> list[Problem]:
-    counts = Counter(wheel.name.casefold() for wheel in wheels)
-    if len(counts) == len(wheels):
-        return []
-    first: dict[str, int] = {}
-    broken = []
-    for i, wheel in enumerate(wheels):
-        key = wheel.name.casefold()
-        if key in first:
-            rule = f"must differ from wheels[{first[key]}].name; capitals do not count"
-            broken.append(Problem(f"wheels[{i}].name", rule, repr(wheel.name)))
-        first.setdefault(key, i)
-    return broken
 
 
 def _place_problems(wheels: tuple[Wheel, ...]) -> list[Problem]:

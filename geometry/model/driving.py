@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from geometry.errors import Problem
-from geometry.model.frozen import BrokenRule, Frozen, Name
+from geometry.model.frozen import BrokenRule, Frozen, Name, same_name_problems
 
 Way = Literal["turn", "radius", "speeds", "stick"]
 WAYS: tuple[Way, ...] = ("turn", "radius", "speeds", "stick")
@@ -132,8 +130,8 @@ class Driving(Frozen):
     @model_validator(mode="after")
     def _check(self) -> Self:
         broken = [
-            *_name_problems("scripts", self.scripts),
-            *_name_problems("courses", self.courses),
+            *same_name_problems("scripts", [script.name for script in self.scripts]),
+            *same_name_problems("courses", [course.name for course in self.courses]),
         ]
         if broken:
             raise BrokenRule(*broken)
@@ -151,19 +149,4 @@ def _given_problems(
         elif value is not None and key not in wanted:
             rule = f"must be null for {what}, which has {' and '.join(wanted)}"
             broken.append(Problem(key, rule, f"{value:g}"))
-    return broken
-
-
-def _name_problems(key: str, named: Sequence[Script | Course]) -> list[Problem]:
-    counts = Counter(one.name.casefold() for one in named)
-    if len(counts) == len(named):
-        return []
-    first: dict[str, int] = {}
-    broken = []
-    for i, one in enumerate(named):
-        name = one.name.casefold()
-        if name in first:
-            rule = f"must differ from {key}[{first[name]}].name; capitals do not count"
-            broken.append(Problem(f"{key}[{i}].name", rule, repr(one.name)))
-        first.setdefault(name, i)
     return broken

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Sequence
 from typing import Annotated, Any, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -203,3 +204,18 @@ def _model_in(annotation: Any) -> type[Frozen] | None:
         if found is not None:
             return found
     return None
+
+
+def same_name_problems(key: str, names: Sequence[str]) -> list[Problem]:
+    """Return a problem for each name in the list at `key` that an earlier item has already.
+
+    Capitals do not count.
+    """
+    first: dict[str, int] = {}
+    broken = []
+    for i, name in enumerate(names):
+        earlier = first.setdefault(name.casefold(), i)
+        if earlier != i:
+            rule = f"must differ from {key}[{earlier}].name; capitals do not count"
+            broken.append(Problem(f"{key}[{i}].name", rule, repr(name)))
+    return broken

@@ -6,13 +6,12 @@ The outline of the body itself is `Design.body_mm`.
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from geometry.errors import Problem
-from geometry.model.frozen import BrokenRule, Frozen, Name
+from geometry.model.frozen import BrokenRule, Frozen, Name, same_name_problems
 from geometry.model.wheel import Position
 
 PartKind = Literal["controller", "battery", "motor", "gear box", "other"]
@@ -138,7 +137,7 @@ class Packaging(Frozen):
 
     @model_validator(mode="after")
     def _check(self) -> Self:
-        broken = [*_name_problems(self.parts), *_pair_problems(self)]
+        broken = [*same_name_problems("parts", [part.name for part in self.parts]), *_pair_problems(self)]
         if self.roof_mm <= self.floor_mm + 2 * self.wall_mm:
             rule = f"must be above floor_mm by more than two walls, {self.floor_mm + 2 * self.wall_mm:g}"
             broken.append(Problem("roof_mm", rule, f"{self.roof_mm:g}"))
@@ -149,21 +148,6 @@ class Packaging(Frozen):
         if broken:
             raise BrokenRule(*broken)
         return self
-
-
-def _name_problems(parts: tuple[Part, ...]) -> list[Problem]:
-    counts = Counter(part.name.casefold() for part in parts)
-    if len(counts) == len(parts):
-        return []
-    first: dict[str, int] = {}
-    broken = []
-    for i, part in enumerate(parts):
-        key = part.name.casefold()
-        if key in first:
-            rule = f"must differ from parts[{first[key]}].name; capitals do not count"
-            broken.append(Problem(f"parts[{i}].name", rule, repr(part.name)))
-        first.setdefault(key, i)
-    return broken
 
 
 def _pair_problems(packaging: Packaging) -> list[Problem]:
