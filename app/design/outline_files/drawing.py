@@ -31,6 +31,7 @@ SAME_MM = 1e-6
 """Ends nearer than this are one point [mm]."""
 MOST_TOLD = 8
 """Sentences of one kind; of more only the number is told."""
+_LONGEST_NAME = 80
 LEAST_SCALE, MOST_SCALE = 1e-4, 1e4
 
 
@@ -42,6 +43,19 @@ def shortened(lines: list[str]) -> tuple[str, ...]:
     """The first of many sentences, and how many more there are."""
     more = len(lines) - MOST_TOLD
     return (*lines[:MOST_TOLD], *((f"And {more} more like that.",) if more > 0 else ()))
+
+
+def shown_name(text: str) -> str:
+    """A name in a file as it can be shown, printed and saved: not endless, and Unicode throughout.
+
+    Examples
+    --------
+    >>> len(shown_name("deck" * 100))
+    80
+    """
+    # What is no text in the file's encoding comes as half a pair, which nothing can write.
+    whole = "".join("\ufffd" if "\ud800" <= c <= "\udfff" else c for c in text[: _LONGEST_NAME + 1])
+    return whole if len(whole) <= _LONGEST_NAME else f"{whole[: _LONGEST_NAME - 1]}\u2026"
 
 
 @dataclass(frozen=True)
@@ -186,7 +200,8 @@ class Drawing:
 
     def told(self) -> tuple[str, ...]:
         """What was left out, joined, mended or not stated, one sentence each."""
-        said = [f"Left out: {count} × {what}." for what, count in sorted(self.left_out.items())]
+        left_out = [f"Left out: {count} × {what}." for what, count in sorted(self.left_out.items())]
+        said = list(shortened(left_out))
         said += shortened([path.told() for path in self.open_paths])
         joined = [outline.gap_mm for outline in self.outlines if outline.gap_mm > SAME_MM]
         if joined:

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from app.design.outline_files.curves import Arc, Curve, Floats, Lines, Spline
-from app.design.outline_files.drawing import MM_PER_UNIT, DrawingError, Path, Sketch
+from app.design.outline_files.curves import Arc, Curve, CurveError, Floats, Lines, Spline
+from app.design.outline_files.drawing import MM_PER_UNIT, DrawingError, Path, Sketch, shown_name
 from app.units import radians
 from geometry.model.frozen import short
 
@@ -67,7 +67,7 @@ _WORDS = {
     "RAY": "endless line",
     "VIEWPORT": "window on a sheet",
 }
-# What ezdxf raises on files that break its rules, beside its own errors.
+# What ezdxf raises on files that break its rules, beside its own errors, not all of which are among these.
 _BROKEN = (
     ArithmeticError,
     AttributeError,
@@ -75,7 +75,7 @@ _BROKEN = (
     TypeError,
     ValueError,
     AssertionError,
-    RecursionError,
+    RuntimeError,
     struct.error,
 )
 
@@ -100,37 +100,35 @@ def read_dxf(data: bytes, name: str) -> Sketch:
     DrawingError
         If it is no DXF drawing, or holds far more than an outline.
     """
-    document, mended = _loaded(data, name)
-    reader = _Reader(document, name)
+    # Late: a start of the program does without.
+    from ezdxf.lldxf.const import DXFError
+
+    broken = (DXFError, *_BROKEN)
     try:
-        entities = list(document.modelspace())
-    except _BROKEN as error:
+        document, mended = _loaded(data)
+        reader = _Reader(document, name, broken)
+        reader.visit(list(document.modelspace()), np.eye(3), np.zeros(3), None, ())
+        unit, mm = _unit_of(document)
+    except broken as error:
         raise _no_drawing(name, error) from None
-    reader.visit(entities, np.eye(3), np.zeros(3), None, ())
-    unit, mm = _unit_of(document)
     notes = []
     if mended:
         notes.append(f"The file breaks rules of its format in {mended} places; what could be read is shown.")
     return Sketch(name, tuple(reader.paths), dict(reader.left_out), unit, mm, (*notes, *reader.notes))
 
 
-def _loaded(data: bytes, name: str) -> tuple[Drawing, int]:
+def _loaded(data: bytes) -> tuple[Drawing, int]:
     """The document, and how many faults of the file were mended in it."""
-    # Late: a start of the program does without.
     from ezdxf import recover
     from ezdxf.document import Drawing as Document
-    from ezdxf.lldxf.const import DXFError
     from ezdxf.lldxf.tagger import binary_tags_loader
 
     log = logging.getLogger("ezdxf")
     log.addHandler(logging.NullHandler())  # else its warnings go to the terminal
     log.propagate = False
-    try:
-        if data.startswith(BINARY):
-            return Document.load(binary_tags_loader(data)), 0
-        document, auditor = recover.read(io.BytesIO(data))
-    except (DXFError, *_BROKEN) as error:
-        raise _no_drawing(name, error) from None
+    if data.startswith(BINARY):
+        return Document.load(binary_tags_loader(data)), 0
+    document, auditor = recover.read(io.BytesIO(data))
     return document, len(auditor.errors) + len(auditor.fixes)
 
 
@@ -151,8 +149,8 @@ def _unit_of(document: Drawing) -> tuple[str, float]:
 class _Reader:
     """Goes through entities and the blocks within them."""
 
-    def __init__(self, document: Drawing, name: str) -> None:
-        self._document, self._name = document, name
+    def __init__(self, document: Drawing, name: str, broken: tuple[type[Exception], ...]) -> None:
+        self._document, self._name, self._broken = document, name, broken
         self.paths: list[Path] = []
         self.left_out: Counter[str] = Counter()
         self.notes: list[str] = []
@@ -190,7 +188,7 @@ class _Reader:
             self._count()
             try:
                 self._take(entity, matrix, shift, inherited, within)
-            except _BROKEN:
+            except self._broken:
                 self.left_out[f"broken {_words(entity)}"] += 1
 
     def _count(self, more: int = 1) -> None:
@@ -216,8 +214,8 @@ class _Reader:
             curves, closed = _READ[kind](entity)
             if curves:
                 moved = tuple(curve.moved(matrix[:2], shift[:2]) for curve in curves)
-                place = f"(handle {entity.dxf.get('handle', '?')})"
-                self.paths.append(Path(layer, moved, closed, kind.lower(), place))
+                place = f"(handle {shown_name(str(entity.dxf.get('handle', '?')))})"
+                self.paths.append(Path(shown_name(layer), moved, closed, kind.lower(), place))
             else:
                 self.left_out[_words(entity)] += 1
         else:
@@ -362,8 +360,11 @@ def _evaluator(curve: BSpline) -> Any:
     order, knots, weights = curve.order, list(curve.knots()), list(curve.weights()) or None
 
     def evaluated(controls: Floats, t: Floats) -> Floats:
-        made = Made([tuple(point) for point in controls.tolist()], order, knots, weights)
-        return np.array([(p.x, p.y) for p in made.points(t.tolist())])
+        try:
+            made = Made([tuple(point) for point in controls.tolist()], order, knots, weights)
+            return np.array([(p.x, p.y) for p in made.points(t.tolist())])
+        except (ArithmeticError, ValueError):
+            raise CurveError("holds knots or weights that give no curve") from None
 
     return evaluated
 

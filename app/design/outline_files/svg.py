@@ -10,7 +10,7 @@ from xml.parsers import expat
 import numpy as np
 
 from app.design.outline_files.curves import Curve
-from app.design.outline_files.drawing import MM_PER_UNIT, DrawingError, Path, Sketch
+from app.design.outline_files.drawing import MM_PER_UNIT, DrawingError, Path, Sketch, shortened, shown_name
 from app.design.outline_files.svg_path import (
     Affine,
     SvgError,
@@ -30,7 +30,6 @@ from geometry.model.frozen import short
 MOST_PATHS = 20_000
 MOST_ELEMENTS = 100_000
 _DEEPEST = 60
-_LONGEST_LAYER = 60
 _LEAST_UNIT, _MOST_UNIT = 1e-6, 1e6
 # Units are the same where they differ by rounding alone.
 _SAME = 1e-9
@@ -89,7 +88,7 @@ def read_svg(data: bytes, name: str) -> Sketch:
     unit, mm, first = _unit_of(root, name)
     reader.group(root, first, _NO_GROUP, ())
     return Sketch(
-        name, tuple(reader.paths), dict(reader.left_out), unit, mm, tuple(reader.notes), y_down=True
+        name, tuple(reader.paths), dict(reader.left_out), unit, mm, shortened(reader.notes), y_down=True
     )
 
 
@@ -307,7 +306,7 @@ def _hidden(element: _Element) -> bool:
 def _layer_of(element: _Element, around: str) -> str:
     labels = (value for key, value in element.attributes.items() if key.endswith(" label"))
     name = next(labels, "") or element.attributes.get("id", "")
-    return name[:_LONGEST_LAYER] if name.strip() else around
+    return shown_name(name) if name.strip() else around
 
 
 def _place(element: _Element) -> str:

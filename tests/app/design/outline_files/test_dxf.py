@@ -7,6 +7,8 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
+from ezdxf import recover
+from ezdxf.lldxf.const import DXFStructureError
 from scipy.interpolate import BSpline
 
 from app.design.outline_files.drawing import DrawingError
@@ -379,3 +381,63 @@ def test_an_empty_block_that_is_repeated_a_billion_times_is_refused(spacing):
 
     with pytest.raises(DrawingError, match="far more than an outline"):
         drawn(draw)
+
+
+def test_a_layer_without_an_end_and_out_of_its_encoding_can_be_shown_and_written():
+    document = ezdxf.new("R2010")
+    document.modelspace().add_circle((0, 0), 5, dxfattribs={"layer": "DECK"})
+    document.modelspace().add_line((0, 0), (90, 0), dxfattribs={"layer": "LONG"})
+    text = io.StringIO()
+    document.write(text)
+    endless = b"\xff\xfe" + b"L" * 5000
+    data = (
+        text.getvalue()
+        .encode()
+        .replace(b"\nDECK\n", b"\nDE\xffCK\n")
+        .replace(b"\nLONG\n", b"\n" + endless + b"\n")
+    )
+    found = laid_out(sketch_of(data, "a.dxf"))
+    deck, long = found.layers[0], found.open_paths[0].layer
+    assert deck == "DE\ufffdCK"
+    assert long.startswith("\ufffd")
+    assert len(long) == 80
+    assert long.endswith("…")
+    "\n".join(found.told()).encode()
+
+
+def test_a_file_with_nothing_closed_and_names_without_end_is_refused_in_few_words():
+    def draw(msp, document):
+        for i in range(40):
+            msp.add_line((0, i), (90, i), dxfattribs={"layer": f"{i}" + "L" * 240})
+
+    with pytest.raises(DrawingError, match="no closed outline") as told:
+        drawn(draw)
+    assert len(str(told.value)) < 3_000
+
+
+@pytest.mark.parametrize("at", ["layers", "modelspace", "header"])
+def test_what_the_library_refuses_late_is_told_as_a_broken_file(monkeypatch, at):
+    document = ezdxf.new("R2000")
+    document.modelspace().add_circle((0, 0), 5)
+    text = io.StringIO()
+    document.write(text)
+
+    class Broken:
+        def __init__(self, document):
+            self._document = document
+
+        def __getattr__(self, name):
+            if name == at:
+                raise DXFStructureError("a tag of no kind \udcff")
+            return getattr(self._document, name)
+
+    read = recover.read
+
+    def broken(stream):
+        document, auditor = read(stream)
+        return Broken(document), auditor
+
+    monkeypatch.setattr(recover, "read", broken)
+    with pytest.raises(DrawingError, match="cannot be read as a DXF drawing") as told:
+        sketch_of(text.getvalue().encode(), "a.dxf")
+    str(told.value).encode()
