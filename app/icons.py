@@ -5,14 +5,13 @@ from __future__ import annotations
 from functools import lru_cache
 
 from PySide6.QtCore import QByteArray, QRectF, Qt
-from PySide6.QtGui import QIcon, QPainter, QPixmap
+from PySide6.QtGui import QGuiApplication, QIcon, QPainter, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 
 from app.theme import current_theme
 
 SIZE = 16
 """Side of the grid on which they are drawn."""
-_RATIOS = (1, 2, 3)
 _TYRES = "".join(
     f'<rect x="{x}" y="{y}" width="3" height="5" rx="1" fill="{{c}}"/>' for x in (1, 12) for y in (1.5, 9.5)
 )
@@ -115,11 +114,12 @@ def icon(key: str, *, faint: bool = False) -> QIcon:
     """An icon for buttons and menus in the colours of now: plain, switched on, and greyed."""
     theme = current_theme()
     made = QIcon()
-    for ratio in _RATIOS:
+    # Of other screens than there are, which come later, Qt makes them larger or smaller.
+    for ratio in {screen.devicePixelRatio() for screen in QGuiApplication.screens()}:
         for mode, state, colour in (
             (QIcon.Mode.Normal, QIcon.State.Off, theme.faint if faint else theme.ink),
             (QIcon.Mode.Normal, QIcon.State.On, theme.accent),
             (QIcon.Mode.Disabled, QIcon.State.Off, theme.faint),
         ):
-            made.addPixmap(shared_picture(key, colour, theme.panel, float(ratio)), mode, state)
+            made.addPixmap(shared_picture(key, colour, theme.panel, ratio), mode, state)
     return made

@@ -28,7 +28,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 _ASKED_IN = {
     "ask_export": "app.window.file_actions",
-    "ask_advice": "app.window.edit_actions",
+    "ask_advice": "app.dialogs.sharing",
     "ask_controller_export": "app.window.file_actions",
     "ask_picture": "app.window.file_actions",
     "ask_outline": "app.window.file_actions",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QRect, QSize, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
@@ -20,9 +22,10 @@ from app.document import Document
 from app.plain import plain_label, plain_tip
 from app.theme import colour, current_theme
 from app.units import LengthUnit
-from app.words.fit_words import balance_lines, collision_words
 from geometry.model.design import Design
-from geometry.packaging.fit import Collision, Fit
+
+if TYPE_CHECKING:
+    from geometry.packaging.fit import Collision, Fit
 
 _MOST_SHOWN = 20
 _PADDING, _MOST_TALL = 8, 10_000
@@ -50,7 +53,7 @@ class FitList(QWidget):
         self._document = document
         self._unit: LengthUnit = "mm"
         self._fit: Fit | None = None
-        self._design: Design | None = None
+        self._design = document.design
         self.list = QListWidget()
         self.list.setAccessibleName("Collisions")
         self.list.setWordWrap(True)
@@ -74,17 +77,20 @@ class FitList(QWidget):
         self._unit = unit
         self._show()
 
-    def show_fit(self, fit: Fit | None) -> None:
-        """Show what was found of the design that is shown."""
-        self._fit, self._design = fit, self._document.view.design
+    def show_fit(self, fit: Fit | None, design: Design) -> None:
+        """Show what was found of a design; the one that is shown may be another by now."""
+        self._fit, self._design = fit, design
         self._show()
 
     def _show(self) -> None:
         fit, design = self._fit, self._design
         self.list.setVisible(fit is not None and not fit.fits)
-        if fit is None or design is None:
+        if fit is None:
             self.state.setText("Looking for collisions …")
             return
+        # Late, here and below: the window opens sooner without it.
+        from app.words.fit_words import collision_words
+
         count = len(fit.collisions)
         told = "1 collision:" if count == 1 else f"{count} collisions, the deepest first:"
         self.state.setText(told if count else "Nothing collides, at this turn or over all travel.")
@@ -140,6 +146,7 @@ class Stance(QWidget):
         self._document = document
         self._unit: LengthUnit = "mm"
         self._fit: Fit | None = None
+        self._design = document.design
         self.words = plain_label()
         self.words.setWordWrap(True)
         self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -157,14 +164,16 @@ class Stance(QWidget):
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
         self._unit = unit
-        self.show_fit(self._fit)
+        self.show_fit(self._fit, self._design)
 
-    def show_fit(self, fit: Fit | None) -> None:
-        """Show how the design that is shown stands; nothing where it has no masses."""
-        self._fit = fit
+    def show_fit(self, fit: Fit | None, design: Design) -> None:
+        """Show how a design stands; nothing where it has no masses."""
+        self._fit, self._design = fit, design
         balance = None if fit is None else fit.balance
         self.setVisible(balance is not None)
         if balance is not None:
-            lines = balance_lines(self._document.view.design, balance, self._unit)
+            from app.words.fit_words import balance_lines
+
+            lines = balance_lines(design, balance, self._unit)
             self.words.setText("\n".join(" ".join(line.split()) for line in lines))
             self.use.setEnabled(balance.loads is not None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtWidgets import QGridLayout, QMenu, QPushButton, QVBoxLayout, QWidget
 
@@ -16,8 +16,11 @@ from app.panels.wheel_table import Column, WheelTable
 from app.picture.view import View
 from app.plain import plain_tip
 from app.units import LengthUnit, show_length, show_number
+from geometry.model.design import Design
 from geometry.model.packaging import PART_KINDS, PartKind
-from geometry.packaging.fit import Fit
+
+if TYPE_CHECKING:
+    from geometry.packaging.fit import Fit
 
 _APART_MM = 60.0
 """How far a new part is from one that stands in its place [mm]."""
@@ -136,10 +139,10 @@ class PartTable(WheelTable):
         if hasattr(self, "remove"):  # the table shows itself before the buttons are made
             self._show_buttons(view)
 
-    def show_fit(self, fit: Fit | None) -> None:
-        """Show what collides, and how the chassis stands."""
-        self.fit.show_fit(fit)
-        self.stance.show_fit(fit)
+    def show_fit(self, fit: Fit | None, design: Design) -> None:
+        """Show what collides in a design, and how it stands."""
+        self.fit.show_fit(fit, design)
+        self.stance.show_fit(fit, design)
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""

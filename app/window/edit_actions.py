@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from app.design import body_edits, edits, motor_edits, part_edits, selection_edits
 from app.design.references import Reference, references_to, selected, selected_wheels
-from app.dialogs.sharing import ask_advice
 from app.document import Document
 from app.picture.view import View
 from app.views.canvas import PlanCanvas
@@ -122,6 +121,9 @@ class Acts:
         """Show ways to share steer motors, and take up the one that the person chose."""
         document = self._document
         document.cancel_preview()
+        # Late: the window opens sooner without it.
+        from app.dialogs.sharing import ask_advice
+
         groups = ask_advice(self._canvas.window(), document.design, document.length_unit)
         if groups is not None:
             count = "1 steer motor" if len(groups) == 1 else f"{len(groups)} steer motors"

@@ -8,12 +8,15 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.design.references import Reference
 from app.document import Document
+from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from geometry.packaging.fit import Fit
 
 WAIT_MS, WAIT_IN_DRAG_MS = 60, 250
 """Changes within this time are looked at together; in a drag it must not take much of each second."""
+_WAIT_AT_START_MS = 250
+"""What is in sight comes first."""
 
 
 class FitWatch(QObject):
@@ -27,6 +30,8 @@ class FitWatch(QObject):
         self._document = document
         self.fit: Fit | None = None
         """None before the first look."""
+        self.design: Design = document.design
+        """What was looked at: the design that is shown may be another by now."""
         self.struck: frozenset[Reference] = frozenset()
         """Parts and wheels that collide."""
         self._timer = QTimer(self)
@@ -34,7 +39,7 @@ class FitWatch(QObject):
         self._timer.timeout.connect(self.look)
         document.changed.connect(self._soon)
         document.closed.connect(self._timer.stop)
-        self._soon()
+        self._timer.start(_WAIT_AT_START_MS)
 
     def _soon(self) -> None:
         wait = WAIT_IN_DRAG_MS if self._document.view.previewing else WAIT_MS
@@ -49,6 +54,6 @@ class FitWatch(QObject):
 
         self._timer.stop()
         view = self._document.view
-        self.fit = fit_of(view.robot, view.design, view.heading)
+        self.fit, self.design = fit_of(view.robot, view.design, view.heading), view.design
         self.struck = frozenset(reference for one in self.fit.collisions for reference in struck(one))
         self.found.emit(self.fit)

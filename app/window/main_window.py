@@ -178,7 +178,7 @@ class MainWindow(Frame):
     def _show_fit_in_panel(self) -> None:
         from app.panels.part_table import PartTable
 
-        self.panel("parts", PartTable).show_fit(self.fit_watch.fit)
+        self.panel("parts", PartTable).show_fit(self.fit_watch.fit, self.fit_watch.design)
 
     def _made_states(self) -> tuple[Made, ...]:
         found = [latest(self.filing.settings.made, what, self.document.design) for what in WHATS]

@@ -194,6 +194,16 @@ class Section(QWidget):
         """The panel where it was wanted before."""
         return self._panel
 
+    def make(self) -> None:
+        """Make the panel, if it was not wanted so far, and say what it holds."""
+        if not self.panel.isVisible():
+            self.show_view(self._document.view)
+
+    @property
+    def waits(self) -> bool:
+        """Whether it is in the stage of now, folded, and its panel was not wanted so far."""
+        return self._here and self._panel is None
+
     @property
     def unfolded(self) -> bool:
         """Whether the panel is to be seen."""
@@ -250,8 +260,8 @@ class Section(QWidget):
         self.changed.emit()
 
     def show_view(self, view: View) -> None:
-        """Say in the head what the panel holds; at rest only."""
-        if self._here and not view.previewing:
+        """Say in the head what the panel holds, once it is made; at rest only."""
+        if self._here and self._panel is not None and not view.previewing:
             self.head.show_summary(self.panel.summary(view))
 
     def refresh_theme(self) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import TypeVar
 
-from PySide6.QtCore import QCoreApplication, QEvent, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from app.document import Document
@@ -21,6 +21,8 @@ from app.window.section import Section
 _BAR = 8
 _LEAST = 240
 """As narrow as the line beside it may make it [px]."""
+_SOON_MS = 120
+"""Until folded sections say in their heads what they hold: what is in sight comes first."""
 P = TypeVar("P", bound=Panel)
 
 
@@ -70,7 +72,11 @@ class SidePanel(QWidget):
         layout.addWidget(self.verdict)
         layout.addWidget(self.area, 1)
         self.unfold_only(self.first_unfolded())
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self._make_one)
         document.changed.connect(self._show_view)
+        document.closed.connect(self._soon.stop)
         self.show_stage(self.stage)
         self._show_colours()
 
@@ -123,6 +129,14 @@ class SidePanel(QWidget):
             section.show_here(here=section.spec.stage == stage)
             section.show_view(self._document.view)
         self.area.verticalScrollBar().setValue(0)
+        self._soon.start(_SOON_MS)
+
+    def _make_one(self) -> None:
+        """Make the panel of one folded section, whose head then says what it holds; the rest in a moment."""
+        waiting = [section for section in self.sections.values() if section.waits]
+        if waiting:
+            waiting[0].make()
+            self._soon.start(0)
 
     def _leave(self, hidden: Iterable[Section]) -> None:
         """Move the keyboard away from what is hidden: what is typed next would change it unseen."""

@@ -8,8 +8,9 @@ from typing import Any
 from app.controller.motor_outputs import STEER_SUFFIX, MotorOutputs, drive_unit, outputs_of
 from app.design.facts import Facts
 from app.units import degrees, show_angle, show_number
+from app.words.notices import notices
 from app.words.off_course import off_course_words, turning_words
-from app.words.remedies import notices, remedy
+from app.words.remedies import remedy
 from geometry.turn_range.range_check import AtTurns, WheelAtTurn
 from geometry.turn_range.sweep import JUMPS, Landmark
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from app.design.facts import Facts
-from app.design.motor_edits import MotorKind, holder_of
 from app.units import LengthUnit, show_angle, show_length
+from app.words.notices import NAMED, some_names
 from geometry.kinematics.alignment import CALM
 from geometry.model.design import Design
 from geometry.turn_range.causes import (
@@ -28,8 +28,6 @@ from geometry.turn_range.causes import (
 )
 from geometry.turn_range.range_check import AtTurns, WheelAtTurn, at_turns
 
-# More wheels than that are not listed in a sentence.
-_NAMED = 4
 _ON_SCREEN = (
     ("clear base_axle_x_mm", 'untick "Choose the base axle"'),
     ("largest_turn", "the largest turn"),
@@ -65,24 +63,6 @@ def on_screen(text: str) -> str:
     for key, words in _ON_SCREEN:
         text = text.replace(key, words)
     return text
-
-
-def notices(facts: Facts) -> tuple[str, ...]:
-    """What is taken for granted where motors are given but not for all, as sentences."""
-    told, design = [], facts.design
-    if design.steer_motors:
-        bare = [w.name for w in design.wheels if w.kind == "steered" and _unheld(design, "steer", w.name)]
-        if bare:
-            told.append(f"No steer motor turns {', '.join(bare)}: taken at the ideal angle.")
-    if design.drive_motors:
-        bare = [w.name for w in design.wheels if w.driven and _unheld(design, "drive", w.name)]
-        if bare:
-            told.append(f"No drive motor drives {', '.join(bare)}: taken at the ideal speed.")
-    return tuple(told)
-
-
-def _unheld(design: Design, kind: MotorKind, wheel: str) -> bool:
-    return holder_of(design, kind, wheel) is None
 
 
 def remedy_words(design: Design, cause: Cause, unit: LengthUnit = "mm") -> str:
@@ -172,7 +152,7 @@ def _axles(design: Design, wheel: int, part: AxlesApart, unit: LengthUnit) -> st
     ]
     listed = some_names(each)
     if part.sort == "toe":
-        toed = ", ".join(design.wheels[n].name for n in part.toed[:_NAMED])
+        toed = ", ".join(design.wheels[n].name for n in part.toed[:NAMED])
         if wheel in part.toed:
             return (
                 f"Toe turns the axles of {toed} off the turn centre, and moves their contacts ({listed}): "
@@ -249,11 +229,6 @@ def _who_pulls(design: Design, part: OtherWheels, unit: LengthUnit) -> str:
 
 def _names(design: Design, wheels: Sequence[int]) -> str:
     return ", ".join(design.wheels[n].name for n in wheels)
-
-
-def some_names(names: Sequence[str]) -> str:
-    """The first few names, and whether there are others."""
-    return ", ".join(names[:_NAMED]) + (", and others" if len(names) > _NAMED else "")
 
 
 def _lower(sentence: str) -> str:

@@ -13,8 +13,8 @@ from app.design.facts import Facts
 from app.picture.view import View, WheelRow
 from app.units import LengthUnit, show_angle, show_length, show_number
 from app.words.lengths import show_drag
+from app.words.notices import notices, some_names
 from app.words.off_course import off_course_words, turning_words
-from app.words.remedies import notices, on_screen, remedy, some_names
 from geometry.kinematics.alignment import ALIGNED
 from geometry.turn_range.range_check import CentreError, WheelAtTurn
 from geometry.turn_range.sweep import LandmarkKind
@@ -89,11 +89,18 @@ def what_to_do(facts: Facts, unit: LengthUnit) -> tuple[str, ...]:
         told = [
             f"{wheels}, most {name} at turn {show_number(worst.turn, 3)} (slip {slip}{miss}).",
             # Each remedy is proved by trials: that is for the end of a drag.
-            "" if facts.previewing else on_screen(remedy(facts, worst, unit)),
+            "" if facts.previewing else _remedy(facts, worst, unit),
             _off_course_too(facts, worst, unit),
             f"Yet {_EXACT}." if check.exact else "",
         ]
     return tuple(filter(None, [*told, *notices(facts)]))
+
+
+def _remedy(facts: Facts, worst: WheelAtTurn, unit: LengthUnit) -> str:
+    # Late: a window that opens with a good chassis looks for no causes.
+    from app.words.remedies import on_screen, remedy
+
+    return on_screen(remedy(facts, worst, unit))
 
 
 def longest_lines(facts: Facts, unit: LengthUnit) -> tuple[str, str]:

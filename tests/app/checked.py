@@ -9,7 +9,8 @@ import numpy.typing as npt
 from app.controller.motor_outputs import MotorOutputs, outputs_of
 from app.design.facts import Facts
 from app.units import LengthUnit
-from app.words.remedies import cause, notices, remedy
+from app.words.notices import notices
+from app.words.remedies import cause, remedy
 from geometry.model.design import Design
 from geometry.turn_range.causes import Cause
 from geometry.turn_range.range_check import AtTurns, RangeCheck, WheelAtTurn, at_turns

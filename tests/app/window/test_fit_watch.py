@@ -92,3 +92,21 @@ def test_nothing_on_the_chassis_is_no_fault(make_window, make_document):
     window = make_window(make_document())
     window.fit_watch.look()
     assert window.fit_watch.fit.fits
+
+
+@pytest.mark.parametrize("made_before", [True, False])
+def test_what_was_found_of_the_design_before_is_told_in_its_own_names(crowded, made_before):
+    document = crowded.document
+    if made_before:
+        crowded.go_to("parts")
+    document.edit("Empty it", lambda d: part_edits.delete_parts(d, range(len(d.packaging.parts))))
+    document.edit("Leave no wheel", lambda d: d.edited(wheels=(), steer_motors=(), drive_motors=()))
+    assert crowded.fit_watch.design is not document.design
+    crowded.go_to("parts")
+    table = crowded.panels["parts"]
+    crowded.filing.change_settings(length_unit="inch")
+    assert table.fit.list.count() == 1
+    table.fit.list.itemClicked.emit(table.fit.list.item(0))
+    assert not document.selection, "chosen by a name of the design before"
+    crowded.fit_watch.look()
+    assert table.fit.list.count() == 0

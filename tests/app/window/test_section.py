@@ -145,6 +145,10 @@ def test_a_second_wish_for_a_window_brings_the_first_to_the_front(section):
 def test_the_head_tells_what_the_panel_holds_and_what_a_click_does(section, document):
     section.show_view(document.view)
     head = section.head
+    assert (head.text(), head.summary) == ("Tally", "")
+    assert section.waits
+    section.make()
+    assert not section.waits
     assert (head.text(), head.summary) == ("Tally", "6 wheels")
     assert (head.accessibleName(), head.accessibleDescription()) == ("Tally", "6 wheels")
     assert head.toolTip() == "Tally: 6 wheels. Unfold it."
@@ -154,7 +158,7 @@ def test_the_head_tells_what_the_panel_holds_and_what_a_click_does(section, docu
 
 
 def test_the_summary_waits_for_the_end_of_a_drag(section, document):
-    section.show_view(document.view)
+    section.make()
     fewer = document.design.edited(wheels=document.design.wheels[:4])
     document.preview(lambda _d: fewer)
     assert section.head.summary == "6 wheels"
