@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QFont, QMouseEvent
+from PySide6.QtGui import QColor, QFont, QMouseEvent, QPalette
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.picture.view import View
@@ -189,8 +189,11 @@ class MousePlace(QWidget):
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        theme = current_theme()
-        self.label.setStyleSheet(f"background: {theme.paper}; color: {theme.faint};")
+        # By the palette: a label with a style sheet counts as see-through, and the plan is drawn below it.
+        theme, palette = current_theme(), self.label.palette()
+        palette.setColor(QPalette.ColorRole.Window, QColor(theme.paper))
+        palette.setColor(QPalette.ColorRole.WindowText, QColor(theme.faint))
+        self.label.setPalette(palette)
 
     def _place(self) -> None:
         plan, hint = self.parentWidget(), self.sizeHint()

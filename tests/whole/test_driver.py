@@ -48,7 +48,7 @@ FAULTS = {
     ),
     "a window that is not drawn": ("self.setUpdatesEnabled(False)", "not one pixel of the screen changed"),
     "a field out of sight": (
-        "[field.setFixedHeight(0) for field in self.findChildren(NumberField)]",
+        "self.middle.side.panels; [f.setFixedHeight(0) for f in self.findChildren(NumberField)]",
         "px are in sight",
     ),
     "an undo that leaves something": (

@@ -1,7 +1,7 @@
 """What lies over the foot of the plan: what was refused stays, what was done goes, and can be undone."""
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QStatusBar
 
@@ -105,7 +105,29 @@ def test_the_place_of_the_mouse_stands_in_the_corner_and_goes_with_it(window):
     assert not where.isVisible()
 
 
-def mouse_left():
-    from PySide6.QtCore import QEvent
+class Paints(QObject):
+    """Counts how often a widget is asked to draw itself."""
 
+    def __init__(self, widget):
+        super().__init__(widget)
+        self.count = 0
+        widget.installEventFilter(self)
+
+    def eventFilter(self, watched, event):
+        self.count += event.type() == QEvent.Type.Paint
+        return super().eventFilter(watched, event)
+
+
+def test_another_place_of_the_mouse_draws_nothing_of_the_plan_anew(window):
+    plan, where = window.canvas, window.middle.where
+    mouse.hover(plan, 20.0, 5.0)
+    QApplication.processEvents()
+    paints, before = Paints(plan), where.text
+    mouse.hover(plan, 20.0, 9.0)
+    QApplication.processEvents()
+    assert where.text not in ("", before)
+    assert paints.count == 0
+
+
+def mouse_left():
     return QEvent(QEvent.Type.Leave)
