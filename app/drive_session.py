@@ -239,7 +239,7 @@ class DriveSession(QObject):
         """What the driver asks for from now on."""
         self.asked = asked
 
-    def keep(self, recording: Recording | None = None, name: str = "driven") -> bool:
+    def keep(self, name: str = "driven", recording: Recording | None = None) -> bool:
         """Keep what was driven live, the last unless another is given, as a script; one step to undo."""
         kept = recording or next(iter(self.driven), None)
         if kept is None:

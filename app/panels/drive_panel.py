@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QFormLayout, QLabel, QPushBu
 from app.design import driving_edits
 from app.document import Document
 from app.drive_session import DriveSession, Hand, session_of
-from app.panels.form import LENGTH, NUMBER, FieldMaker, add_row, choice, set_choice
+from app.panels.form import LENGTH, NUMBER, FieldMaker, add_row, add_unseen_label, choice, set_choice
 from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
@@ -83,8 +83,6 @@ class DrivePanel(Panel):
             self._ask_period,
         )
         form = QFormLayout()
-        form.addRow("Drive by", self.hand)
-        form.addRow(self.pad)
         form.addRow("Course", self.course)
         form.addRow(self.keep)
         add_row(form, self.speed)
@@ -93,7 +91,10 @@ class DrivePanel(Panel):
         self.parts: dict[Part, QCheckBox] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 4, 12, 8)
+        column.addWidget(self.hand)
+        add_unseen_label(self.hand)
         column.addWidget(about)
+        column.addWidget(self.pad)
         column.addLayout(form)
         head = plain_label("What the robot's code does; untick a part to see what it is good for:")
         head.setWordWrap(True)
@@ -149,7 +150,7 @@ class DrivePanel(Panel):
         one = list(_HANDS).index("one stick")
         item = self.hand.model().item(one)  # type: ignore[attr-defined]  # that of a list of texts
         item.setEnabled(session.mixes)
-        item.setToolTip("" if session.mixes else _NO_MIXING)
+        item.setToolTip(plain_tip("" if session.mixes else _NO_MIXING))
         set_choice(self.hand, list(_HANDS).index(_hand_of(session)))
         self.pad.setText(_pad_words(session))
         self.pad.setVisible(bool(self.pad.text()))

@@ -338,7 +338,8 @@ class DriveView(QWidget):
         elif session.state == "idle" and session.frame is None and self._view.design.wheels:
             words = "Press Drive, then use the arrow keys or drag the mouse; or play a script."
             if session.hand != "keys":
-                words = "Push a stick of the game pad to drive; or play a script."
+                there = "Push a stick of the game pad to drive" if session.pads else "Plug in a game pad"
+                words = f"{there}; or play a script."
         elif not self._view.design.wheels:
             words = "No wheels yet: lay out the chassis first."
         elif session.frame is not None and session.frame.holding:

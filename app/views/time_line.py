@@ -214,8 +214,8 @@ class TimeLine(QWidget):
         )
         driven, still = session.driven, session.state in ("idle", "paused")
         self.keep.setEnabled(bool(driven) and still)
-        long = f", the last {show_number(driven[0].seconds, 1)} s" if driven and still else ""
-        self.keep.setToolTip(f"Keep what was driven by hand{long} as a script of the chassis.")
+        long = f" last, {show_number(driven[0].seconds, 1)} s" if driven and still else ""
+        self.keep.setToolTip(plain_tip(f"Keep what was driven by hand{long}, as a script of the chassis."))
         self.earlier.setVisible(len(driven) > 1)
         self.earlier.setEnabled(still)
         self.rewind.setEnabled(session.frame is not None)
@@ -227,7 +227,7 @@ class TimeLine(QWidget):
         self._earlier_menu.clear()
         for count, recording in enumerate(self._session.driven[1:], 1):
             words = f"Keep the drive {count} before the last, {show_number(recording.seconds, 1)} s"
-            self._earlier_menu.addAction(words, partial(self._session.keep, recording))
+            self._earlier_menu.addAction(words, partial(self._session.keep, recording=recording))
 
     def _show_frame(self, frame: Frame | None) -> None:
         session = self._session
