@@ -80,8 +80,8 @@ class PadHand(QObject):
     def _drive(self, pads: dict[int, PadState]) -> None:
         session = self._session
         still = session.state in ("idle", "paused")
-        if session.state == "playing" or (still and self._used is not None):
-            # A script has the robot, or the drive ended otherwise: a stick that is still pushed is no wish.
+        if still and self._used is not None:
+            # The drive ended by other means, or a script did: a stick that is still pushed is no wish.
             self._let_go()
             return
         at_rest = {number for number, pad in pads.items() if not _pushes(self._asked_of(pad))}

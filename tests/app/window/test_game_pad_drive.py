@@ -249,7 +249,8 @@ def test_a_script_is_not_taken_over_by_a_pad(window, session, hand, pygame, qtbo
     hand.look()
     assert session.state == "playing"
     session.pause()
-    hand.look()
+    for _ in range(3):
+        hand.look()
     assert session.state == "paused"
     session.play()
     pad.buttons[0] = True
@@ -275,6 +276,11 @@ def test_a_drive_that_ends_by_an_error_is_not_begun_again_by_the_same_push(
         hand.look()
     assert session.state == "paused"
     assert window.middle.note.text == "no more"
+    pad.push()
+    hand.look()
+    pad.push(y=-1.0)
+    hand.look()
+    assert session.state == "preparing"
 
 
 # What is chosen --------------------------------------------------------------------------------
