@@ -45,8 +45,6 @@ class DrivePanel(Panel):
         self._session = session_of(document)
         self._maker = FieldMaker(document)
         self._unit: LengthUnit = "mm"
-        about = plain_label(_ABOUT)
-        about.setWordWrap(True)
         self.course = choice(
             "Course", "What stands in the way; ready ones are as large as the chassis needs them."
         )
@@ -82,13 +80,24 @@ class DrivePanel(Panel):
             "Time from one step of the robot's controller to the next. A whole number from 2 to 50 ms.",
             self._ask_period,
         )
+        self.parts: dict[Part, QCheckBox] = {}
+        self.told: QLabel = plain_label()
+        self.told.setWordWrap(True)
+        self._lay_out()
+        self._session.state_changed.connect(self.refresh)
+        self._session.frame_changed.connect(self._show_frame)
+        self._session.refused.connect(document.message)
+        self.show_view(document.view)
+
+    def _lay_out(self) -> None:
+        about = plain_label(_ABOUT)
+        about.setWordWrap(True)
         form = QFormLayout()
         form.addRow("Course", self.course)
         form.addRow(self.keep)
         add_row(form, self.speed)
         add_row(form, self.ramp)
         add_row(form, self.period)
-        self.parts: dict[Part, QCheckBox] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 4, 12, 8)
         column.addWidget(self.hand)
@@ -105,13 +114,7 @@ class DrivePanel(Panel):
             box.setToolTip(plain_tip(tip))
             box.clicked.connect(self._leave_out)
             column.addWidget(box)
-        self.told: QLabel = plain_label()
-        self.told.setWordWrap(True)
         column.addWidget(self.told)
-        self._session.state_changed.connect(self.refresh)
-        self._session.frame_changed.connect(self._show_frame)
-        self._session.refused.connect(document.message)
-        self.show_view(document.view)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
