@@ -3,6 +3,7 @@
     python3 .start             open the window
     python3 .start tests       pass the tests, no screen needed
     python3 .start tests quick those that take less than a minute
+    python3 .start gamepad     open the window, and have game pads drive in it
     python3 .start check FILE  any other words go to the program
     python3 .start dev         only set up, with all tools of the developers
 
@@ -30,7 +31,7 @@ MOST_PROCESSES = 8
 OLDEST = (3, 11)
 # All of geometry, the closed forms and the physics from elsewhere, and each verb once.
 QUICK = ["-m", "not slow", "geometry", "tests/geometry", "tests/outside", "tests/whole/test_smoke.py"]
-EXTRAS_OF = {"tests": ["test"], "dev": ["dev", "test"]}
+EXTRAS_OF = {"tests": ["test"], "dev": ["dev", "test"], "gamepad": ["gamepad"]}
 
 
 class CannotStartError(Exception):
@@ -49,6 +50,8 @@ def plan(words):
         return EXTRAS_OF["tests"], "tests", words[1:]
     if first == "dev":
         return EXTRAS_OF["dev"], "nothing", []
+    if first == "gamepad":
+        return EXTRAS_OF["gamepad"], "program", words[1:]
     return [], "program", words
 
 

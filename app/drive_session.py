@@ -33,7 +33,11 @@ from geometry.model.driving import Course, Script
 from geometry.progress import part_of
 
 State = Literal["idle", "preparing", "live", "playing", "paused"]
+Hand = Literal["keys", "one stick", "two sticks"]
+"""By what somebody drives: keys and mouse alone, or a game pad beside them."""
 WAKE_MS = 16
+MOST_DRIVEN = 6
+"""How many live drives wait to be kept as scripts; beyond them the oldest goes."""
 _TRACK_EVERY = 4
 """Steps from one point of the track of a script to the next."""
 
@@ -93,6 +97,12 @@ class DriveSession(QObject):
         self.shown: Shown | None = None
         self.track = Track()
         self.recording: Recording | None = None
+        """What is driven live, or was last, up to the next start."""
+        self._driven: list[Recording] = []
+        self.hand: Hand = "keys"
+        """By what is driven, as it was chosen."""
+        self.pads: tuple[str, ...] | None = None
+        """Names of the game pads that are plugged in; None while nobody looks for them."""
         self.asked: Input = AT_REST
         self._job: Job | None = None
         self._steps = 0
@@ -103,6 +113,7 @@ class DriveSession(QObject):
         self._timer.setInterval(WAKE_MS)
         self._timer.timeout.connect(self._wake)
         document.changed.connect(self._follow)
+        document.opened.connect(self._forget_driven)
         document.closed.connect(self.close)
 
     # What is ---------------------------------------------------------------------------------
@@ -136,7 +147,28 @@ class DriveSession(QObject):
         """Whether something goes on."""
         return self.state in ("live", "playing", "preparing")
 
+    @property
+    def mixes(self) -> bool:
+        """Whether the code that is driven mixes one stick."""
+        return self.design.controller.mixing and "mixing" not in self.without
+
+    @property
+    def driven(self) -> tuple[Recording, ...]:
+        """What was driven live and not kept, the last first; a drive that went nowhere is none."""
+        return tuple(recording for recording in self._driven if recording.drove)
+
     # What is done ----------------------------------------------------------------------------
+
+    def drive_by(self, hand: Hand) -> None:
+        """Drive by this from now on."""
+        self.hand = hand
+        self.state_changed.emit()
+
+    def show_pads(self, names: tuple[str, ...] | None) -> None:
+        """Tell which game pads are plugged in."""
+        if names != self.pads:
+            self.pads = names
+            self.state_changed.emit()
 
     def choose(self, *, course: str | None = None, script: str | None = None) -> None:
         """Drive another course, or play another script, from its start."""
@@ -152,7 +184,7 @@ class DriveSession(QObject):
         self.reset()
 
     def reset(self) -> None:
-        """Put the robot back to the start of the course."""
+        """Put the robot back to the start of the course; what was driven live can still be kept."""
         self._stop()
         self.run = self.shown = self.frame = self.recording = None
         self.track = Track()
@@ -207,18 +239,20 @@ class DriveSession(QObject):
         """What the driver asks for from now on."""
         self.asked = asked
 
-    def keep(self, name: str = "driven") -> bool:
-        """Keep what was driven live as a script of the chassis, one step to undo."""
-        if self.recording is None or not len(self.recording):
+    def keep(self, name: str = "driven", recording: Recording | None = None) -> bool:
+        """Keep what was driven live, the last unless another is given, as a script; one step to undo."""
+        kept = recording or next(iter(self.driven), None)
+        if kept is None:
             self.refused.emit("Nothing was driven yet.")
             return False
-        held = self.recording.held
+        held = kept.held
         count = len(self.design.driving.scripts)
         done = self._document.edit(
             "Keep the drive as a script",
             lambda d: driving_edits.add_script(d, driving_edits.recorded(name, held)),
         )
         if done:
+            self._driven = [other for other in self._driven if other is not kept]
             self.choose(script=self.design.driving.scripts[count].name)
         return done
 
@@ -251,6 +285,11 @@ class DriveSession(QObject):
             self.reset()
         else:
             self.state_changed.emit()
+
+    def _forget_driven(self) -> None:
+        """What was driven belongs to the chassis that was open."""
+        self._driven = []
+        self.state_changed.emit()
 
     def _prepare(self, then: Callable[[RobotCode, Progress], Made]) -> None:
         """Write the robot's code on a thread of its own, and go on."""
@@ -295,6 +334,7 @@ class DriveSession(QObject):
             self._go("playing")
         elif self.run.live:
             self.recording = Recording()
+            self._driven = [self.recording, *self.driven][:MOST_DRIVEN]
             self._take(self.run.frame)
             self._go("live")
         else:

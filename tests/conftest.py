@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, Phase, settings
 
 from tests.effort import LONG
 
-pytest_plugins = ["tests.fixtures"]
+pytest_plugins = ["tests.fixtures", "tests.pads"]
 
 TOO_SLOW = [HealthCheck.too_slow]
 settings.register_profile("quick", max_examples=60, deadline=None)

@@ -5,6 +5,7 @@ import hashlib
 import importlib.util
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -40,11 +41,27 @@ def index_page(*rows):
         (["tests"], (["test"], "tests", [])),
         (["tests", "-k", "name"], (["test"], "tests", ["-k", "name"])),
         (["dev"], (["dev", "test"], "nothing", [])),
+        (["gamepad"], (["gamepad"], "program", [])),
+        (["gamepad", "a b.json"], (["gamepad"], "program", ["a b.json"])),
         (["check", "a b.json"], ([], "program", ["check", "a b.json"])),
     ],
 )
 def test_words_choose_the_extras_and_what_runs(start, words, expected):
     assert start.plan(words) == expected
+
+
+def test_each_word_installs_extras_that_the_project_has(start):
+    with (ROOT / "pyproject.toml").open("rb") as file:
+        known = tomllib.load(file)["project"]["optional-dependencies"]
+    assert {extra for extras in start.EXTRAS_OF.values() for extra in extras} <= set(known)
+    assert known["gamepad"] == ["pygame-ce>=2.5.8"]
+    assert all(f"python3 .start {word}" in start.__doc__ for word in start.EXTRAS_OF)
+
+
+def test_game_pads_stay_where_the_window_is_opened_without_the_word(start):
+    stamp = {"state": "ready", "root": str(ROOT), "digest": "d", "extras": ["gamepad"]}
+    assert start.needed_extras(stamp, ROOT, "d", start.plan([])[0]) is None
+    assert start.needed_extras(stamp, ROOT, "d", start.plan(["tests"])[0]) == ["gamepad", "test"]
 
 
 def test_the_quick_tests_are_some_of_those_that_are_there(start):

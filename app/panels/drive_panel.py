@@ -6,12 +6,13 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QFormLayout, QLabel, QPushBu
 
 from app.design import driving_edits
 from app.document import Document
-from app.drive_session import session_of
-from app.panels.form import LENGTH, NUMBER, FieldMaker, add_row, choice, set_choice
+from app.drive_session import DriveSession, Hand, session_of
+from app.panels.form import LENGTH, NUMBER, FieldMaker, add_row, add_unseen_label, choice, set_choice
 from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.simulation.frame import Frame
+from app.simulation.game_pad import MISSING, installed
 from app.units import LengthUnit, show_length, show_number
 from geometry.model.controller import PARTS, Part
 
@@ -27,6 +28,13 @@ _PART_WORDS: dict[Part, tuple[str, str]] = {
     "limiter": ("Limit the steering's speed", "Steering targets move no faster than their motors can."),
     "hold": ("Hold the drive while it steers", "The drive waits until every wheel is near its angle."),
 }
+_HANDS: dict[Hand, str] = {
+    "keys": "keys and mouse",
+    "one stick": "game pad, one stick",
+    "two sticks": "game pad, a stick for each side",
+}
+_HAND_TIP = "A game pad drives beside keys and mouse. Pushing a stick begins a drive, any button stops."
+_NO_MIXING = "The code does not mix one stick, so each side has a stick of its own."
 
 
 class DrivePanel(Panel):
@@ -37,8 +45,6 @@ class DrivePanel(Panel):
         self._session = session_of(document)
         self._maker = FieldMaker(document)
         self._unit: LengthUnit = "mm"
-        about = plain_label(_ABOUT)
-        about.setWordWrap(True)
         self.course = choice(
             "Course", "What stands in the way; ready ones are as large as the chassis needs them."
         )
@@ -47,6 +53,15 @@ class DrivePanel(Panel):
         self.keep = QPushButton("Keep with the chassis")
         self.keep.setToolTip("Save this ready course with the chassis, where it can be changed.")
         self.keep.clicked.connect(self._keep_course)
+        self.hand = choice("Drive by", _HAND_TIP)
+        self.hand.addItems(list(_HANDS.values()))
+        self.hand.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.hand.activated.connect(lambda i: self._session.drive_by(list(_HANDS)[i]))
+        if not installed():
+            self.hand.setEnabled(False)
+            self.hand.setToolTip(plain_tip(MISSING))
+        self.pad = plain_label()
+        self.pad.setWordWrap(True)
         self.speed = self._maker.make(
             LENGTH,
             "Full speed, a second",
@@ -65,16 +80,30 @@ class DrivePanel(Panel):
             "Time from one step of the robot's controller to the next. A whole number from 2 to 50 ms.",
             self._ask_period,
         )
+        self.parts: dict[Part, QCheckBox] = {}
+        self.told: QLabel = plain_label()
+        self.told.setWordWrap(True)
+        self._lay_out()
+        self._session.state_changed.connect(self.refresh)
+        self._session.frame_changed.connect(self._show_frame)
+        self._session.refused.connect(document.message)
+        self.show_view(document.view)
+
+    def _lay_out(self) -> None:
+        about = plain_label(_ABOUT)
+        about.setWordWrap(True)
         form = QFormLayout()
         form.addRow("Course", self.course)
         form.addRow(self.keep)
         add_row(form, self.speed)
         add_row(form, self.ramp)
         add_row(form, self.period)
-        self.parts: dict[Part, QCheckBox] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(12, 4, 12, 8)
+        column.addWidget(self.hand)
+        add_unseen_label(self.hand)
         column.addWidget(about)
+        column.addWidget(self.pad)
         column.addLayout(form)
         head = plain_label("What the robot's code does; untick a part to see what it is good for:")
         head.setWordWrap(True)
@@ -85,13 +114,7 @@ class DrivePanel(Panel):
             box.setToolTip(plain_tip(tip))
             box.clicked.connect(self._leave_out)
             column.addWidget(box)
-        self.told: QLabel = plain_label()
-        self.told.setWordWrap(True)
         column.addWidget(self.told)
-        self._session.state_changed.connect(self.refresh)
-        self._session.frame_changed.connect(self._show_frame)
-        self._session.refused.connect(document.message)
-        self.show_view(document.view)
 
     def set_unit(self, unit: LengthUnit) -> None:
         """Show lengths in another unit."""
@@ -105,6 +128,7 @@ class DrivePanel(Panel):
 
     def show_view(self, view: View) -> None:
         """Show the settings of this design."""
+        self._show_hand()
         names = ["empty plane", *self._session.course_names()]
         if [self.course.itemText(i) for i in range(self.course.count())] != names:
             self.course.clear()
@@ -123,6 +147,16 @@ class DrivePanel(Panel):
             box.setChecked(has and part not in self._session.without)
             tip = _PART_WORDS[part][1]
             box.setToolTip(plain_tip(tip if has else f"{tip} The code of this chassis leaves it out."))
+
+    def _show_hand(self) -> None:
+        session = self._session
+        one = list(_HANDS).index("one stick")
+        item = self.hand.model().item(one)  # type: ignore[attr-defined]  # that of a list of texts
+        item.setEnabled(session.mixes)
+        item.setToolTip(plain_tip("" if session.mixes else _NO_MIXING))
+        set_choice(self.hand, list(_HANDS).index(_hand_of(session)))
+        self.pad.setText(_pad_words(session))
+        self.pad.setVisible(bool(self.pad.text()))
 
     def _show_frame(self, frame: Frame | None) -> None:
         if frame is None or not frame.contacts:
@@ -161,3 +195,19 @@ class DrivePanel(Panel):
     def _leave_out(self) -> None:
         out = [part for part, box in self.parts.items() if box.isEnabled() and not box.isChecked()]
         self._session.leave_out(out)
+
+
+def _hand_of(session: DriveSession) -> Hand:
+    """By what is driven: one stick wants code that mixes it."""
+    return "two sticks" if session.hand == "one stick" and not session.mixes else session.hand
+
+
+def _pad_words(session: DriveSession) -> str:
+    """Which pads there are and what they do, for the person."""
+    if session.hand == "keys" or session.pads is None:
+        return ""
+    if not session.pads:
+        return "No game pad is plugged in yet."
+    does = "its left stick drives" if _hand_of(session) == "one stick" else "each stick drives its side"
+    why = f" {_NO_MIXING}" if not session.mixes else ""
+    return f"{', '.join(session.pads)}: {does}, any button stops.{why}"

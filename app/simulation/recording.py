@@ -26,6 +26,16 @@ class Recording:
             steps += self._held.pop()[1]
         self._held.append((frame.asked, steps))
 
+    @property
+    def drove(self) -> bool:
+        """Whether anything was asked for but rest."""
+        return any(asked.a or asked.b for asked, _ in self._held)
+
+    @property
+    def seconds(self) -> float:
+        """How long it took [s]."""
+        return self._steps * STEP_S
+
     def __len__(self) -> int:
         """Number of inputs, each unlike the one before."""
         return len(self._held)

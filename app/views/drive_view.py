@@ -12,6 +12,7 @@ import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
     QFocusEvent,
+    QHideEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -32,6 +33,7 @@ from app.theme import colour, current_theme, mixed, pen, sized
 from app.units import MM_PER_INCH, LengthUnit, show_length
 from app.views.camera import Camera
 from app.views.ground import nice_step
+from app.views.pad_hand import PadHand
 from app.views.parts import draw_warning
 from app.views.scene import polygon, tyre_corners
 from geometry.axes import Floats
@@ -78,6 +80,8 @@ class DriveView(QWidget):
         )
         session.frame_changed.connect(self._show_frame)
         session.state_changed.connect(self._state)
+        self.pad = PadHand(session, self)
+        self.pad.pushed.connect(self._ask)
 
     def sizeHint(self) -> QSize:
         """A course wants room."""
@@ -105,8 +109,14 @@ class DriveView(QWidget):
     def showEvent(self, event: QShowEvent) -> None:
         """Take up what was changed meanwhile."""
         super().showEvent(event)
+        self.pad.follow()
         if self._fitted:
             self.fit()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Drive nothing that is out of sight."""
+        super().hideEvent(event)
+        self.pad.follow()
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
@@ -327,6 +337,9 @@ class DriveView(QWidget):
             words = "The robot's code is being written …"
         elif session.state == "idle" and session.frame is None and self._view.design.wheels:
             words = "Press Drive, then use the arrow keys or drag the mouse; or play a script."
+            if session.hand != "keys":
+                there = "Push a stick of the game pad to drive" if session.pads else "Plug in a game pad"
+                words = f"{there}; or play a script."
         elif not self._view.design.wheels:
             words = "No wheels yet: lay out the chassis first."
         elif session.frame is not None and session.frame.holding:
@@ -351,8 +364,10 @@ class DriveView(QWidget):
     # Sticks ----------------------------------------------------------------------------------
 
     def asked(self) -> Input:
-        """What keys and mouse ask for now."""
-        mixes = self._session.run is None or self._session.run.code.mixes
+        """What keys and mouse ask for now; where they rest, what a game pad does."""
+        mixes, pad = self._session.mixes, self.pad.asked
+        if pad is not None and self._stick is None and not self._held:
+            return pad
         if self._stick is not None:
             gap = self._stick[1] - self._stick[0]
             # In twentieths: a hand cannot hold it finer, and a recording keeps each change.

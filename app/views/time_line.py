@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 
 import numpy as np
 from PySide6.QtCore import QEvent, QLineF, QObject, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.drive_session import DriveSession, Shown
 from app.plain import plain_label, plain_tip
@@ -146,14 +147,18 @@ class TimeLine(QWidget):
         self.drive = QPushButton("Drive")
         self.drive.clicked.connect(self._drive)
         self.keep = QPushButton("Keep as script")
-        self.keep.setToolTip("Keep what was driven by hand as a script of the chassis.")
         self.keep.clicked.connect(lambda _on=False: session.keep())
+        self.earlier = QPushButton("Earlier")
+        self.earlier.setToolTip("Keep a drive from before the last one as a script.")
+        self._earlier_menu = QMenu(self.earlier)
+        self._earlier_menu.aboutToShow.connect(self._list_earlier)
+        self.earlier.setMenu(self._earlier_menu)
         self.time, self.told = plain_label(), plain_label()
         self.curves = Curves()
         self.curves.sought.connect(session.seek)
         row = QHBoxLayout()
         row.setSpacing(4)
-        for button in (self.rewind, self.play, self.drive, self.keep):
+        for button in (self.rewind, self.play, self.drive, self.keep, self.earlier):
             row.addWidget(button)
         row.addWidget(self.time)
         self._words = ""
@@ -205,14 +210,24 @@ class TimeLine(QWidget):
         self.drive.setText("Stop" if session.state in ("live", "preparing") else "Drive")
         self.drive.setEnabled(wheels and session.state != "playing")
         self.drive.setToolTip(
-            "Drive by keys or mouse from the start; what is driven can be kept as a script."
+            "Drive by keys, mouse or game pad from the start; what is driven can be kept as a script."
         )
-        driven = session.recording is not None and len(session.recording) > 0
-        self.keep.setEnabled(driven and session.state == "paused")
+        driven, still = session.driven, session.state in ("idle", "paused")
+        self.keep.setEnabled(bool(driven) and still)
+        long = f" last, {show_number(driven[0].seconds, 1)} s" if driven and still else ""
+        self.keep.setToolTip(plain_tip(f"Keep what was driven by hand{long}, as a script of the chassis."))
+        self.earlier.setVisible(len(driven) > 1)
+        self.earlier.setEnabled(still)
         self.rewind.setEnabled(session.frame is not None)
         self.curves.show_run(session.shown)
         self.curves.show_steps(session.steps)
         self._show_frame(session.frame)
+
+    def _list_earlier(self) -> None:
+        self._earlier_menu.clear()
+        for count, recording in enumerate(self._session.driven[1:], 1):
+            words = f"Keep the drive {count} before the last, {show_number(recording.seconds, 1)} s"
+            self._earlier_menu.addAction(words, partial(self._session.keep, recording=recording))
 
     def _show_frame(self, frame: Frame | None) -> None:
         session = self._session

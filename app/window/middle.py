@@ -139,7 +139,7 @@ class Middle(QWidget):
                 self._below.insertWidget(place, widget, 2 - place)
             view.set_unit(self._options.unit)
             line.set_unit(self._options.unit)
-            stops = (line.rewind, line.play, line.drive, line.keep, line.curves)
+            stops = (line.rewind, line.play, line.drive, line.keep, line.earlier, line.curves)
             for before, after in pairwise((self.canvas, view, *stops)):
                 QWidget.setTabOrder(before, after)
             self._fit_line(self.window().size())
