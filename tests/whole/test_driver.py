@@ -100,7 +100,7 @@ def test_a_dialog_that_is_opened_over_and_over_takes_no_more_memory(tmp_path):
 def test_the_driver_finds(fault, tmp_path):
     needs_a_screen()
     breaking, told = FAULTS[fault]
-    inside = ["--work", str(tmp_path), "--pictures", str(tmp_path), "--acts", "150", "--seed", "3"]
+    inside = ["--work", str(tmp_path), "--pictures", str(tmp_path), "--acts", "600", "--seed", "3"]
     with own_screen((1280, 800), tmp_path) as environment:
         done = subprocess.run(
             [sys.executable, "-c", BROKEN.replace("{breaking}", breaking), *inside],
