@@ -228,3 +228,10 @@ def test_values_that_do_not_run_out_are_all_within():
     assert values_range(whole, -1, 1)[1] >= 10
     cut = PlotCurves(turns, values, ("one",), "one", 1.0, runs_out=True)
     assert values_range(cut, -1, 1)[1] < 10
+
+
+def test_the_head_of_the_section_says_what_was_ticked_just_now(make_window):
+    window = make_window()
+    plot = see(window)
+    plot.ticks["Kerb gap"].trigger()
+    assert window.sections["plot"].head.summary == "steer angle, drag, kerb gap"
