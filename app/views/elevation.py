@@ -11,7 +11,16 @@ from dataclasses import dataclass
 from typing import Literal
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QHideEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import (
+    QFocusEvent,
+    QFontMetricsF,
+    QHideEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.design import edits, part_edits, selection_edits
@@ -26,8 +35,8 @@ from app.views.lettering import lettering
 from app.views.measuring import (
     Measure,
     caught_upright,
+    draw_line,
     draw_mass_centre,
-    draw_measured,
     mass_centre,
     measured,
 )
@@ -42,6 +51,8 @@ _MARGIN, _LEAST_PX, _CLICK_PX = 14.0, 8.0, 3
 _END_ON = 0.9998
 _GROUND_PX = 20.0
 """Room below the ground for words [px]."""
+_FOOT_PX, _APART_PX = 8, 16
+"""Words below the ground: from the edge, and from each other [px]."""
 
 
 @dataclass(frozen=True)
@@ -245,19 +256,7 @@ class ElevationView(QWidget):
         self._draw_wheels(painter)
         painter.setPen(pen(theme.edge, 1.4))
         painter.drawLine(QPointF(0, sight.ground), QPointF(self.width(), sight.ground))
-        painter.setFont(sized(self.font(), "small"))
-        painter.setPen(pen(theme.faint))
-        room = self.rect().adjusted(8, 0, -8, -3)
-        bottom = Qt.AlignmentFlag.AlignBottom
-        ahead = "← forward" if self._from == "side" else "← right        left →"
-        painter.drawText(room, bottom | Qt.AlignmentFlag.AlignLeft, ahead)
-        packaging = self._view.design.packaging
-        heights = (
-            f"floor {show_length(packaging.floor_mm, self._unit)}, "
-            f"roof {show_length(packaging.roof_mm, self._unit)}"
-        )
-        told = self._dragged_words() or (heights if self._view.design.body_mm else "no body yet")
-        painter.drawText(room, bottom | Qt.AlignmentFlag.AlignRight, told)
+        self._draw_foot(painter)
         self._draw_measure(painter, sight)
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
@@ -266,17 +265,52 @@ class ElevationView(QWidget):
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 
+    def foot(self) -> list[tuple[str, QRectF]]:
+        """What is written below the ground, and where, from the left; none meets another [px]."""
+        metrics = QFontMetricsF(sized(self.font(), "small"))
+        ends = ("← forward", "") if self._from == "side" else ("← right", "left →")
+        wide = [math.ceil(metrics.horizontalAdvance(words)) for words in ends]
+        room = self.width() - 2 * _FOOT_PX
+        # Beside the way on the right stands what there is to say, and is cut where it has no room.
+        free = max(room - sum(wide) - _APART_PX * (1 + bool(ends[1])), 0)
+        told = metrics.elidedText(self._told(), Qt.TextElideMode.ElideMiddle, free)
+        tall, last = metrics.height(), math.ceil(metrics.horizontalAdvance(told))
+        top, right = self.height() - 3.0 - tall, _FOOT_PX + room
+        end = right - wide[1]
+        told_at = end - _APART_PX * bool(ends[1]) - last
+        return [
+            (ends[0], QRectF(_FOOT_PX, top, wide[0], tall)),
+            (told, QRectF(told_at, top, last, tall)),
+            (ends[1], QRectF(end, top, wide[1], tall)),
+        ]
+
+    def _told(self) -> str:
+        """What is measured, else what is dragged, else how high the body is."""
+        packaging, found = self._view.design.packaging, self._measure
+        if found is not None:
+            return measured(found.start, found.end, self._unit, ("xy"[self._axis()], "up"))
+        heights = (
+            f"floor {show_length(packaging.floor_mm, self._unit)}, "
+            f"roof {show_length(packaging.roof_mm, self._unit)}"
+        )
+        return self._dragged_words() or (heights if self._view.design.body_mm else "no body yet")
+
+    def _draw_foot(self, painter: QPainter) -> None:
+        theme = current_theme()
+        painter.setFont(sized(self.font(), "small"))
+        for n, (words, place) in enumerate(self.foot()):
+            painter.setPen(pen(theme.accent if n == 1 and self._measure is not None else theme.faint))
+            painter.drawText(place.adjusted(0, 0, 2, 0), Qt.AlignmentFlag.AlignLeft, words)
+
     def _draw_measure(self, painter: QPainter, sight: Sight) -> None:
-        """Draw what is measured, and the centre of mass to measure from."""
+        """Draw what is measured, whose words stand in the foot, and the centre of mass to measure from."""
         theme, axis, found = current_theme(), self._axis(), self._measure
         mass = mass_centre(self._view) if self._measuring or found is not None else None
         if mass is not None:
             draw_mass_centre(painter, theme, QPointF(sight.px(mass[axis]), sight.py(mass[2])))
         if found is not None:
             ends = [QPointF(sight.px(along), sight.py(up)) for along, up in (found.start, found.end)]
-            text = measured(found.start, found.end, self._unit, ("xy"[axis], "up"))
-            letters = lettering(self.font(), self.devicePixelRatioF())
-            draw_measured(painter, theme, letters, (ends[0], ends[1]), text, self.size())
+            draw_line(painter, theme, ends[0], ends[1])
 
     def _dragged_words(self) -> str:
         if self._grip is None or self._pressed is not None:
@@ -319,6 +353,7 @@ class ElevationView(QWidget):
     def _draw_parts(self, painter: QPainter) -> None:
         theme, chosen = current_theme(), set(selected(self._view.selection, "part"))
         painter.setFont(sized(self.font(), "small"))
+        letters = lettering(self.font(), self.devicePixelRatioF())
         for i, part in enumerate(self._view.design.packaging.parts):
             box = self.box_px(part)
             lit = i in chosen
@@ -336,7 +371,7 @@ class ElevationView(QWidget):
             painter.setPen(pen(theme.ink))
             metrics = painter.fontMetrics()
             if box.height() >= metrics.height() and box.width() > 3 * metrics.height():
-                words = metrics.elidedText(part.name, Qt.TextElideMode.ElideMiddle, int(box.width()) - 6)
+                words = letters.named(part.name, "small", float(int(box.width()) - 6))
                 painter.drawText(box, Qt.AlignmentFlag.AlignCenter, words)
 
     def _draw_shape(self, painter: QPainter, part: Part, box: QRectF) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import ClassVar
 
 import numpy as np
-from PySide6.QtCore import QPointF, QSize, Qt
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QPainter
 
 from app.picture.view import View
@@ -15,7 +15,7 @@ from app.theme import Theme, pen
 from app.units import LengthUnit, show_angle, show_length
 from app.views.camera import Camera
 from app.views.gestures import Gesture, Pointer
-from app.views.lettering import Lettering, lettering
+from app.views.lettering import lettering
 from app.views.parts import placed_outline
 from app.views.scene import Scene
 from geometry.axes import Floats
@@ -167,32 +167,24 @@ class Measure(Gesture):
         self.end = self._catch(at)
 
     def draw(self, painter: QPainter, scene: Scene) -> None:
-        """Draw it on the plan."""
+        """Draw it on the plan, with what it measures beside its middle."""
         first, last = (QPointF(*p) for p in scene.camera.to_screen((self.start, self.end)).tolist())
-        room = QSize(scene.camera.width, scene.camera.height)
-        text = measured(self.start, self.end, scene.options.unit)
-        draw_measured(painter, scene.theme, lettering(scene.font, scene.ratio), (first, last), text, room)
+        draw_line(painter, scene.theme, first, last)
+        text, letters = measured(self.start, self.end, scene.options.unit), lettering(scene.font, scene.ratio)
+        wide, high = letters.width(text, "name"), letters.heights["name"]
+        middle = (first + last) * 0.5
+        x = min(max(middle.x() + _BESIDE_PX, _EDGE_PX), scene.camera.width - wide - _EDGE_PX)
+        y = min(max(middle.y() - high - _EDGE_PX, _EDGE_PX), scene.camera.height - high - _EDGE_PX)
+        letters.draw(painter, text, "name", (x, y), (scene.theme.accent, scene.theme.paper))
 
 
-def draw_measured(
-    painter: QPainter,
-    theme: Theme,
-    letters: Lettering,
-    ends: tuple[QPointF, QPointF],
-    text: str,
-    room: QSize,
-) -> None:
-    """Draw the line with its ends [px], and what it measures beside its middle, within the view."""
+def draw_line(painter: QPainter, theme: Theme, first: QPointF, last: QPointF) -> None:
+    """Draw the line between two points that are measured, with its ends [px]."""
     painter.setPen(pen(theme.accent, 1.6))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawLine(*ends)
-    for end in ends:
+    painter.drawLine(first, last)
+    for end in (first, last):
         painter.drawEllipse(end, _END_PX, _END_PX)
-    middle = (ends[0] + ends[1]) * 0.5
-    wide, high = letters.width(text, "name"), letters.heights["name"]
-    x = min(max(middle.x() + _BESIDE_PX, _EDGE_PX), room.width() - wide - _EDGE_PX)
-    y = min(max(middle.y() - high - _EDGE_PX, _EDGE_PX), room.height() - high - _EDGE_PX)
-    letters.draw(painter, text, "name", (x, y), (theme.accent, theme.paper))
 
 
 def draw_mass_on_plan(painter: QPainter, scene: Scene) -> None:
