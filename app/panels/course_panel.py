@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtWidgets import QComboBox, QFormLayout, QGridLayout, QPushButton, QVBoxLayout, QWidget
@@ -17,8 +16,10 @@ from app.panels.form import (
     add_row,
     add_with_reason,
     choice,
+    list_entries,
     name_field,
     set_choice,
+    show_field,
 )
 from app.panels.panel import Panel
 from app.picture.view import View
@@ -169,7 +170,7 @@ class CoursePanel(Panel):
         self.name.show_value(course.name, index)
         for key, box in self.start.items():
             box.show_value(getattr(course, key), index)
-        self._list(course.obstacles)
+        list_entries(self.which, [f"{n}: {obstacle.kind}" for n, obstacle in enumerate(course.obstacles, 1)])
         now = self.which.currentIndex()
         found = course.obstacles[now] if 0 <= now < len(course.obstacles) else None
         self.form.setRowVisible(self.which, bool(course.obstacles))
@@ -179,21 +180,10 @@ class CoursePanel(Panel):
             there = found is not None and (
                 key not in ("length_mm", "width_mm") or key in OF_OBSTACLE[found.kind]
             )
-            self.form.setRowVisible(box, there)
-            box.show_value(getattr(found, key) if there else None, (index, now))
-            if not there:
-                box.reason.hide()
+            value = getattr(found, key) if found is not None else None
+            show_field(self.form, box, value, (index, now), there=there)
         if found is not None:
             set_choice(self.kind, OBSTACLE_KINDS.index(found.kind))
-
-    def _list(self, obstacles: Sequence[Obstacle]) -> None:
-        words = [f"{n}: {obstacle.kind}" for n, obstacle in enumerate(obstacles, 1)]
-        if words == [self.which.itemText(i) for i in range(self.which.count())]:
-            return
-        now, before = self.which.currentIndex(), self.which.count()
-        self.which.clear()
-        self.which.addItems(words)
-        set_choice(self.which, len(words) - 1 if len(words) > before else min(max(now, 0), len(words) - 1))
 
     # What is asked ---------------------------------------------------------------------------
 

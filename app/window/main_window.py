@@ -103,6 +103,7 @@ class MainWindow(Frame):
             if settings.plots is not None:
                 plots.choose(settings.plots)
             plots.chosen_changed.connect(lambda: self.filing.change_settings(plots=plots.chosen))
+            plots.chosen_changed.connect(lambda: self.sections[key].show_view(self.document.view))
 
     # Settings --------------------------------------------------------------------------
 

@@ -77,6 +77,8 @@ class Middle(QWidget):
         self._options = PlanOptions()
         self.elevation = ElevationView(document)
         self.elevation.hide()
+        self.canvas.measure_taken.connect(self.elevation.end_measuring)
+        self.elevation.measure_taken.connect(self.canvas.end_measuring)
         self._document = document
         self._course: _Course | None = None
         self._looks_from: Literal["", "side", "front"] = ""
@@ -165,6 +167,15 @@ class Middle(QWidget):
     def drawing(self) -> PlanCanvas | DriveView:
         """The large drawing that is in sight: the plan, or the course."""
         return self.drive if self.driving else self.canvas
+
+    def measure(self) -> None:
+        """Let the next drag measure, on the plan or in the view below it."""
+        below = self.elevation.hasFocus()
+        self.canvas.measure()
+        if self.elevation.isVisible():
+            self.elevation.measure()
+        if below:
+            self.elevation.setFocus()
 
     def offer(self, actions: Mapping[str, QAction]) -> None:
         """Take the actions that bars and tool groups offer."""

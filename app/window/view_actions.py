@@ -32,7 +32,7 @@ def _show_about(window: Frame) -> None:
 
 
 def _measure(window: Frame) -> None:
-    window.canvas.measure()
+    window.middle.measure()
     window.middle.note.tell("Drag from one place to another; Esc ends it.")
 
 
@@ -106,8 +106,8 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         "measure",
         "View",
         "&Measure",
-        "Drag from one place to another on the plan: distance and angle stand beside the line; things catch "
-        "its ends.",
+        "Drag from one place to another, on the plan or in the side or front view: distance and angle are "
+        "told; things catch its ends.",
         shortcut="M",
         run=_measure,
         tool="Measure",
