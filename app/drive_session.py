@@ -29,12 +29,14 @@ from geometry.driving.ready_courses import READY
 from geometry.errors import AxlewrightError
 from geometry.model.controller import Part
 from geometry.model.design import Design
-from geometry.model.driving import Course, Script
+from geometry.model.driving import Course, Obstacle, Script
 from geometry.progress import part_of
 
 State = Literal["idle", "preparing", "live", "playing", "paused"]
 Hand = Literal["keys", "one stick", "two sticks"]
 """By what somebody drives: keys and mouse alone, or a game pad beside them."""
+Chosen = int | Literal["start"] | None
+"""Number of an obstacle on the course, or where the robot starts; None for neither."""
 WAKE_MS = 16
 MOST_DRIVEN = 6
 """How many live drives wait to be kept as scripts; beyond them the oldest goes."""
@@ -74,6 +76,8 @@ class DriveSession(QObject):
     """Another `Frame`, or None where there is no run."""
     state_changed = Signal()
     """Another state, script, course, or choice of parts of the code."""
+    chosen_changed = Signal()
+    """Another obstacle of the course is chosen, or none."""
     progressed = Signal(float)
     """Share of a script that was run through, 0 to 1."""
     refused = Signal(str)
@@ -91,6 +95,10 @@ class DriveSession(QObject):
         """The course, of the chassis or a ready one; empty for a plane."""
         self.script_name = ""
         """The script that is played."""
+        self.chosen: Chosen = None
+        """What is chosen on the course of the chassis, on the drawing and in the panel alike."""
+        self.middle: tuple[float, float] | None = None
+        """What the drawing of the course shows in its middle [mm]."""
         self.state: State = "idle"
         self.frame: Frame | None = None
         self.run: Run | None = None
@@ -119,6 +127,11 @@ class DriveSession(QObject):
     # What is ---------------------------------------------------------------------------------
 
     @property
+    def document(self) -> Document:
+        """The document that it belongs to."""
+        return self._document
+
+    @property
     def design(self) -> Design:
         """The design that is driven."""
         return self._document.design
@@ -126,10 +139,19 @@ class DriveSession(QObject):
     @property
     def course(self) -> Course | None:
         """The course that is driven through; None for an empty plane."""
-        own = {course.name: course for course in self.design.driving.courses}
-        if self.course_name in own:
-            return own[self.course_name]
-        return READY[self.course_name](self.design) if self.course_name in READY else None
+        return self.course_in(self.design)
+
+    def course_in(self, design: Design) -> Course | None:
+        """The course as it is in a design, such as one that is previewed; None for an empty plane."""
+        number = self.own_course(design)
+        if number is not None:
+            return design.driving.courses[number]
+        return READY[self.course_name](design) if self.course_name in READY else None
+
+    def own_course(self, design: Design) -> int | None:
+        """Number of the course among those of the chassis; None for a ready one, or an empty plane."""
+        names = [course.name for course in design.driving.courses]
+        return names.index(self.course_name) if self.course_name in names else None
 
     def course_names(self) -> list[str]:
         """Names of the courses of the chassis, then of the ready ones."""
@@ -174,9 +196,23 @@ class DriveSession(QObject):
         """Drive another course, or play another script, from its start."""
         if course is not None:
             self.course_name = course
+            self.pick(None)
         if script is not None:
             self.script_name = script
         self.reset()
+
+    def pick(self, chosen: Chosen) -> None:
+        """Choose an obstacle of the course of the chassis, or its start; what is not there is none."""
+        number = self.own_course(self.design)
+        count = 0 if number is None else len(self.design.driving.courses[number].obstacles)
+        there = number is not None and (
+            chosen == "start" or (isinstance(chosen, int) and 0 <= chosen < count)
+        )
+        now = chosen if there else None
+        if now != self.chosen:
+            self.chosen = now
+            self._document.end_run()
+            self.chosen_changed.emit()
 
     def leave_out(self, parts: Iterable[Part]) -> None:
         """Leave parts out of the robot's code; what is driven starts anew."""
@@ -277,10 +313,11 @@ class DriveSession(QObject):
         """Another design is another robot: what goes on ends."""
         if view.previewing or view.design is self._design:
             return
-        before, self._design = self._design.driving, view.design
-        now = view.design.driving
+        number, before = self.own_course(self._design), self._design.driving
+        now, self._design = view.design.driving, view.design
         self.script_name = _renamed(self.script_name, before.scripts, now.scripts)
         self.course_name = _renamed(self.course_name, before.courses, now.courses)
+        self._keep_chosen(None if number is None else before.courses[number].obstacles)
         if self.frame is not None or self.moving:
             self.reset()
         else:
@@ -290,6 +327,15 @@ class DriveSession(QObject):
         """What was driven belongs to the chassis that was open."""
         self._driven = []
         self.state_changed.emit()
+
+    def _keep_chosen(self, before: Sequence[Obstacle] | None) -> None:
+        """Carry what is chosen over an edit; an obstacle is known by its place in the list."""
+        course, chosen = self.course, self.chosen
+        if isinstance(chosen, int) and before is not None and course is not None:
+            now = course.obstacles
+            if len(now) != len(before):
+                chosen = now.index(before[chosen]) if before[chosen] in now else None
+        self.pick(chosen)
 
     def _prepare(self, then: Callable[[RobotCode, Progress], Made]) -> None:
         """Write the robot's code on a thread of its own, and go on."""

@@ -139,6 +139,7 @@ class Middle(QWidget):
             for place, widget in enumerate((view, line), 1):
                 widget.hide()
                 self._below.insertWidget(place, widget, 2 - place)
+            view.snapping = self.canvas.snapping
             view.set_unit(self._options.unit)
             line.set_unit(self._options.unit)
             stops = (line.rewind, line.play, line.drive, line.keep, line.earlier, line.curves)
@@ -294,6 +295,7 @@ class Middle(QWidget):
             drawing.symmetric, drawing.snapping = settings.symmetry, settings.snap
         self.elevation.set_unit(settings.length_unit)
         if self._course is not None:
+            self._course.view.snapping = settings.snap
             self._course.view.set_unit(settings.length_unit)
             self._course.line.set_unit(settings.length_unit)
         self._looks_from = settings.elevation
