@@ -25,6 +25,7 @@ from app.simulation.recording import Recording
 from app.simulation.robot_code import RobotCode
 from app.simulation.run import Run
 from app.simulation.track import Track
+from app.words.run_verdict import Phase, RunSoFar, Touch
 from geometry.driving.ready_courses import READY
 from geometry.errors import AxlewrightError
 from geometry.model.controller import Part
@@ -178,6 +179,35 @@ class DriveSession(QObject):
     def driven(self) -> tuple[Recording, ...]:
         """What was driven live and not kept, the last first; a drive that went nowhere is none."""
         return tuple(recording for recording in self._driven if recording.drove)
+
+    @property
+    def so_far(self) -> RunSoFar:
+        """What came of the drive that is shown."""
+        frame = self.frame
+        if self.state == "preparing":
+            return RunSoFar("preparing")
+        if frame is None:
+            return RunSoFar("none")
+        phases: dict[State, Phase] = {"live": "driving", "playing": "playing"}
+        touches = [
+            Touch(
+                "the body" if one.what == "body" else one.name,
+                f"{one.kind} {one.obstacle + 1}",
+                one.time_s,
+                one.x_mm,
+                one.y_mm,
+            )
+            for one in frame.contacts
+        ]
+        course = self.course
+        return RunSoFar(
+            phases.get(self.state, "driven"),
+            0 if course is None else len(course.obstacles),
+            len(touches),
+            touches[0] if touches else None,
+            sum(frame.drag),
+            frame.distance,
+        )
 
     # What is done ----------------------------------------------------------------------------
 

@@ -37,7 +37,10 @@ from app.views.obstacles import (
     middle_of,
     numbers_of,
     obstacle_at,
+    outlines_of,
+    words_place,
 )
+from geometry.driving.swept_contact import core
 from geometry.model.design import Design
 from geometry.model.driving import Course
 from geometry.model.part_outline import turned
@@ -49,7 +52,6 @@ _CHOOSE_FIRST = (
     "Choose an obstacle first: click on it, or press the comma; Alt with an arrow key then moves it."
 )
 _CLICK_PX = 3.0
-_WORDS_PX = 22.0
 _WAYS = {
     Qt.Key.Key_Up: (1.0, 0.0),
     Qt.Key.Key_Down: (-1.0, 0.0),
@@ -367,14 +369,18 @@ class CourseHand:
         if course is None or self._drag is None or not self._moved:
             return
         camera, grip = self._surface.camera, self._drag.grip
-        x, y = camera.to_screen(_place_of(course, grip)).tolist()
         letters = lettering(font, ratio)
         lines = numbers_of(course, grip.thing, unit)
-        wide, high = max(letters.width(line, "name") for line in lines), letters.heights["name"]
-        left = x + _WORDS_PX if x + _WORDS_PX + wide < camera.width - 8 else x - _WORDS_PX - wide
-        top = min(max(y - high, 8.0), camera.height - 2 * high - 8.0)
+        high = letters.heights["name"]
+        size = max(letters.width(line, "name") for line in lines), 2 * high
+        here = (course.obstacles[grip.thing],) if isinstance(grip.thing, int) else ()
+        covered = [outline for one in here for outline in outlines_of(one)]
+        robot = self._start(course).body
+        if robot:
+            covered.append(core(robot))
+        left, top = words_place(camera, _place_of(course, grip), size, covered)
         for n, line in enumerate(lines):
-            letters.draw(painter, line, "name", (max(left, 8.0), top + n * high), (theme.ink, theme.paper))
+            letters.draw(painter, line, "name", (left, top + n * high), (theme.ink, theme.paper))
 
 
 def _article(thing: Chosen) -> str:

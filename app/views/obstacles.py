@@ -33,6 +33,9 @@ REACH_PX = 8.0
 _OUTSIDE_PX = 13.0
 _GRIP_PX = 4.5
 _START_PX = 7.0
+_WORDS_PX = (22.0, 34.0, 60.0, 100.0)
+"""How far words may stand from what they belong to, the nearest first [px]."""
+_EDGE_PX = 8.0
 
 
 @dataclass(frozen=True)
@@ -184,9 +187,10 @@ def draw_lit(painter: QPainter, theme: Theme, camera: Camera, obstacle: Obstacle
     """Draw the light around an obstacle that is chosen or under the mouse, and the obstacle on it."""
     tone = theme.accent if chosen else mixed(theme.accent, theme.paper, 0.55)
     wide = 3.0 if obstacle.kind == "wall" else 1.4
-    painter.setPen(pen(tone, wide + (6.0 if chosen else 4.0)))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    _draw_outlines(painter, camera, obstacle)
+    for rim, width in ((tone, 9.0), (theme.paper, 5.0)) if chosen else ((tone, 4.0),):
+        painter.setPen(pen(rim, wide + width))
+        _draw_outlines(painter, camera, obstacle)
     painter.setPen(pen(theme.ink, wide))
     painter.setBrush(colour(theme.part))
     _draw_outlines(painter, camera, obstacle)
@@ -228,3 +232,29 @@ def draw_grips(painter: QPainter, theme: Theme, grips: list[tuple[Grip, Point]],
         painter.setPen(pen(theme.accent, 1.6))
         painter.setBrush(colour(theme.accent if grip == hover else theme.paper))
         painter.drawEllipse(QPointF(*place), _GRIP_PX, _GRIP_PX)
+
+
+def words_place(camera: Camera, at: Point, size: tuple[float, float], covered: list[Core]) -> Point:
+    """Left upper corner of words beside a place [mm], where they cover none of these outlines [px]."""
+    px, py = _px(camera, at)
+    wide, high = size
+    ways = ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1))
+    places = []
+    for far in _WORDS_PX:
+        for x, y in ways:
+            left, top = px + x * (far + 0.5 * wide) - 0.5 * wide, py + y * (far + 0.5 * high) - 0.5 * high
+            inside = (
+                min(max(left, _EDGE_PX), max(camera.width - wide - _EDGE_PX, _EDGE_PX)),
+                min(max(top, _EDGE_PX), max(camera.height - high - _EDGE_PX, _EDGE_PX)),
+            )
+            places.append(inside)
+    return next((p for p in places if not _covers(camera, p, size, covered)), places[0])
+
+
+def _covers(camera: Camera, place: Point, size: tuple[float, float], covered: list[Core]) -> bool:
+    left, top, right, bottom = place[0], place[1], place[0] + size[0], place[1] + size[1]
+    corners = [
+        camera.to_chassis(x, y) for x, y in ((left, top), (left, bottom), (right, bottom), (right, top))
+    ]
+    box = core(corners, 4.0 / camera.scale)
+    return any(overlaps(box, one) for one in covered)

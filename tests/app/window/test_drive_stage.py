@@ -370,3 +370,54 @@ def test_the_grid_of_the_course_is_round_in_the_unit_on_the_screen(window, unit,
     step = window.middle.drive.grid_mm / of_mm
     first_digit = step / 10 ** math.floor(math.log10(step) + 1e-9)
     assert first_digit == pytest.approx(round(first_digit))
+
+
+def told(window):
+    bar = window.middle.verdict
+    return bar.headline.accessibleDescription(), bar.mark.accessibleName()
+
+
+def test_the_verdict_heads_the_drive_here_and_the_range_elsewhere(window, session, qtbot):
+    elsewhere = "With these motors: aligned at every turn checked."
+    assert told(window) == ("Not driven yet.", "Nothing yet")
+    height = window.middle.verdict.height()
+    session.choose(course="turning square")
+    session.start_live()
+    assert told(window)[0] == "About to drive."
+    live(session, qtbot)
+    session._timer.stop()
+    assert told(window) == ("Driving, no touch so far.", "Good")
+    while not session.frame.contacts:
+        session._take(session.run.advance(250_000, stick(1.0, 0.0)))
+    first = session.frame.contacts[0]
+    name = "the body" if first.what == "body" else first.name
+    assert told(window)[0].endswith(f"{name} at wall {first.obstacle + 1}.")
+    assert told(window)[1] == "Bad"
+    assert window.middle.verdict.height() == height
+    second = window.middle.verdict.turn.accessibleDescription()
+    assert f"First at {first.time_s:.1f}".rstrip("0").rstrip(".") in second
+    window.go_to_stage("check")
+    assert told(window) == (elsewhere, "Good")
+    assert window.middle.bar.buttons["check"].accessibleName() == "Check: aligned"
+    window.go_to_stage("drive")
+    assert told(window)[1] == "Bad"
+    window.prefer(length_unit="inch")
+    assert " in" in window.middle.verdict.turn.accessibleDescription()
+    session.reset()
+    assert told(window) == ("Not driven yet.", "Nothing yet")
+
+
+def test_the_verdict_of_a_drive_is_told_anew_a_few_times_a_second(window, session, qtbot, monkeypatch):
+    session.start_live()
+    live(session, qtbot)
+    session._timer.stop()
+    seen = []
+    shown = window.middle.verdict.show_run
+    monkeypatch.setattr(window.middle.verdict, "show_run", lambda run: (seen.append(run), shown(run)))
+    for _ in range(100):
+        session._take(session.run.advance(10_000, stick(1.0, 0.0)))
+    assert 3 <= len(seen) <= 5
+    drag = window.middle.verdict.turn.accessibleDescription()
+    session.stop()
+    assert "Driven" in told(window)[0]
+    assert drag
