@@ -286,6 +286,7 @@ class MainWindow(Frame):
         if settings.stage in known:
             self.middle.show_stage(settings.stage)
         self._show_made()
+        self._show_run()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Open the windows that sections had, once this one is there."""

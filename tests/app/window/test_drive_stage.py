@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication
 from app.design import driving_edits, edits
 from app.design.references import references_to
 from app.design.samples import sample_design
+from app.settings import Settings
 from app.simulation.inputs import AT_REST, stick
 from geometry.model.driving import OF_WAY, UNTILS, WAYS, Driving
 from tests import mouse
@@ -421,3 +422,9 @@ def test_the_verdict_of_a_drive_is_told_anew_a_few_times_a_second(window, sessio
     session.stop()
     assert "Driven" in told(window)[0]
     assert drag
+
+
+def test_a_window_that_opens_in_the_stage_drive_heads_its_drive(make_window, make_document):
+    opened = make_window(make_document(sample_design("marsh_scout_motors")), Settings(stage="drive"))
+    assert told(opened) == ("Not driven yet.", "Nothing yet")
+    opened.middle.session.close()
