@@ -22,7 +22,7 @@ from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
 from app.window.undo_keys import UndoKeys
 from app.words.run_verdict import run_verdict
-from app.words.stage_states import Made, drive_state, lay_out_state
+from app.words.stage_states import Made, WorkSoFar
 
 _TELLS_A_SECOND = 4
 """How often the verdict of a drive is told anew while it goes on."""
@@ -159,10 +159,8 @@ class MainWindow(Frame):
         self._stated = of
         made = self._made_states() if not view.previewing else self._last_made
         self._last_made = made
-        states = {spec.key: spec.state(view.facts, made) for spec in STAGES}
-        states["lay out"] = lay_out_state(view.facts, of[2])
-        states["drive"] = drive_state(view.facts, touches)
-        self.middle.bar.show_states(states)
+        work = WorkSoFar(view.facts, made, of[2], touches)
+        self.middle.bar.show_states({spec.key: spec.state(work) for spec in STAGES})
 
     def _join_course(self) -> None:
         self.middle.session.state_changed.connect(self._show_drive)
