@@ -66,7 +66,7 @@ class Shown:
         return frame_of(block, at - 1 - block.first, contacts)
 
 
-Made = tuple[RobotCode, Run, Shown | None]
+Prepared = tuple[RobotCode, Run, Shown | None]
 """The code, a run of it, and of a script what came of it."""
 
 
@@ -367,12 +367,12 @@ class DriveSession(QObject):
                 chosen = now.index(before[chosen]) if before[chosen] in now else None
         self.pick(chosen)
 
-    def _prepare(self, then: Callable[[RobotCode, Progress], Made]) -> None:
+    def _prepare(self, then: Callable[[RobotCode, Progress], Prepared]) -> None:
         """Write the robot's code on a thread of its own, and go on."""
         design, without = self.design, self.without
         known = self._code if self._code_of == (design, without) else None
 
-        def work(progress: Progress) -> Made:
+        def work(progress: Progress) -> Prepared:
             code = known or RobotCode(programme_of(design, part_of(progress, 0.0, 0.3)), without)
             return then(code, progress)
 
@@ -383,10 +383,10 @@ class DriveSession(QObject):
         self._set("preparing")
         job.start()
 
-    def _began_live(self, code: RobotCode, _progress: Progress) -> Made:
+    def _began_live(self, code: RobotCode, _progress: Progress) -> Prepared:
         return code, Run(code, self.course), None
 
-    def _run_through(self, script: Script, code: RobotCode, progress: Progress) -> Made:
+    def _run_through(self, script: Script, code: RobotCode, progress: Progress) -> Prepared:
         number = self.design.driving.scripts.index(script)
         run = Run(code, self.course, script, place=f"driving.scripts[{number}]")
         blocks = []
@@ -396,7 +396,7 @@ class DriveSession(QObject):
                 break
         return code, run, Shown(tuple(blocks), run.finish()) if blocks else None
 
-    def _prepared(self, made: Made) -> None:
+    def _prepared(self, made: Prepared) -> None:
         self._job = None
         self._code, self.run, self.shown = made
         self._code_of = self.design, self.without
