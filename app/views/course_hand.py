@@ -159,6 +159,13 @@ class CourseHand:
         x, y = course.start_x_mm, course.start_y_mm
         return Start(far, tuple((x + a * c - b * s, y + a * s + b * c) for a, b in view.design.body_mm))
 
+    def grips(self) -> list[tuple[Grip, Point]]:
+        """The grips of what is chosen, and where they stand [px]."""
+        course = self.course
+        if course is None:
+            return []
+        return grips_of(course, self._start(course), self._surface.camera, self._session.chosen)
+
     def under(self, at: QPointF) -> Grip | None:
         """What a press at a pixel would grip."""
         course = self.course
@@ -359,7 +366,7 @@ class CourseHand:
         lit = chosen == "start" or (self._hover is not None and self._hover.thing == "start")
         draw_start(painter, theme, camera, course, start, lit=lit)
         hover = self._drag.grip if self._drag is not None else self._hover
-        draw_grips(painter, theme, grips_of(course, start, camera, chosen), hover)
+        draw_grips(painter, theme, self.grips(), hover)
 
     def draw_numbers(
         self, painter: QPainter, theme: Theme, font: QFont, ratio: float, unit: LengthUnit

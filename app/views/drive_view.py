@@ -77,7 +77,8 @@ class DriveView(QWidget):
         self._line_of: object = None
         self.snapping = True
         """Whether what is dragged snaps to the grid."""
-        self._hand = CourseHand(session, self)
+        self.hand = CourseHand(session, self)
+        """What lays the course out."""
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
@@ -144,7 +145,7 @@ class DriveView(QWidget):
 
     def _give_up(self, _index: int = 0) -> None:
         """Give up what the hand drags on the course."""
-        self._hand.cancel()
+        self.hand.cancel()
         self.update()
 
     def _show_chosen(self) -> None:
@@ -185,7 +186,7 @@ class DriveView(QWidget):
 
     def _fit_anew(self) -> None:
         """Show all of it again, unless the person moved the view, or drags something on it."""
-        if self._fitted and not self._hand.dragging:
+        if self._fitted and not self.hand.dragging:
             self.fit()
 
     def _seen(self) -> list[tuple[float, float]]:
@@ -279,10 +280,10 @@ class DriveView(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._draw_course(painter)
         self._draw_robot(painter)
-        self._hand.draw_above(painter, theme)
+        self.hand.draw_above(painter, theme)
         self._draw_contacts(painter)
         self._draw_words(painter)
-        self._hand.draw_numbers(painter, theme, self.font(), self.devicePixelRatioF(), self._unit)
+        self.hand.draw_numbers(painter, theme, self.font(), self.devicePixelRatioF(), self._unit)
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
             painter.setPen(pen(theme.accent, 1.0))
@@ -321,7 +322,7 @@ class DriveView(QWidget):
         course = self._session.course_in(self._view.design)
         if course is not None:
             draw_obstacles(painter, current_theme(), self._camera, course)
-        self._hand.draw_below(painter, current_theme())
+        self.hand.draw_below(painter, current_theme())
 
     def _draw_robot(self, painter: QPainter) -> None:
         theme, design = current_theme(), self._view.design
@@ -435,7 +436,7 @@ class DriveView(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Drive while a key is held; Space stops."""
         key = event.key()
-        if self._hand.key(event):
+        if self.hand.key(event):
             self.update()
             return
         if key == Key.Key_Space or (key == Key.Key_Escape and self._session.moving):
@@ -457,7 +458,7 @@ class DriveView(QWidget):
 
     def event(self, event: QEvent) -> bool:
         """Take Delete for what is chosen on the course before an action of the window takes it."""
-        taken = event.type() == QEvent.Type.ShortcutOverride and self._hand.wants(event)
+        taken = event.type() == QEvent.Type.ShortcutOverride and self.hand.wants(event)
         if taken:
             event.accept()
         return taken or super().event(event)
@@ -476,7 +477,7 @@ class DriveView(QWidget):
         """Let go of all sticks: nothing drives that nobody holds."""
         super().focusOutEvent(event)
         if event.reason() != Qt.FocusReason.PopupFocusReason:
-            self._hand.cancel()
+            self.hand.cancel()
         self._let_go()
         self._ask()
         self.update()
@@ -484,9 +485,9 @@ class DriveView(QWidget):
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Grip what is under the mouse; on the ground the left button is a stick, another moves the view."""
         left = event.button() == Qt.MouseButton.LeftButton
-        if event.button() == Qt.MouseButton.RightButton and self._hand.dragging:
-            self._hand.cancel()
-        elif left and self._hand.press(event.position()):
+        if event.button() == Qt.MouseButton.RightButton and self.hand.dragging:
+            self.hand.cancel()
+        elif left and self.hand.press(event.position()):
             self.update()
         elif left and self._view.design.wheels:
             self._stick = event.position(), event.position()
@@ -499,9 +500,9 @@ class DriveView(QWidget):
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Lead what is gripped or the stick, or move the view."""
-        if self._hand.dragging:
+        if self.hand.dragging:
             free = bool(event.modifiers() & Qt.KeyboardModifier.AltModifier)
-            self._hand.move(event.position(), free=free)
+            self.hand.move(event.position(), free=free)
         elif self._stick is not None:
             gap = event.position() - self._stick[0]
             far = math.hypot(gap.x(), gap.y())
@@ -512,15 +513,15 @@ class DriveView(QWidget):
             gap = event.position() - self._pan
             self._pan, self._fitted = event.position(), False
             self._look(self._camera.panned(gap.x(), gap.y()))
-        elif self._hand.hover(event.position()):
-            self.setToolTip(plain_tip(self._hand.tip))
+        elif self.hand.hover(event.position()):
+            self.setToolTip(plain_tip(self.hand.tip))
             self.update()
-        self.setCursor(self._hand.cursor)
+        self.setCursor(self.hand.cursor)
 
     def leaveEvent(self, event: QEvent) -> None:
         """Nothing is under the mouse any more."""
         super().leaveEvent(event)
-        self._hand.leave()
+        self.hand.leave()
         self.update()
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
@@ -529,11 +530,11 @@ class DriveView(QWidget):
             return  # it gave up a drag
         at = event.pos()
         if event.reason() == QContextMenuEvent.Reason.Mouse:
-            grip = self._hand.under(QPointF(at))
+            grip = self.hand.under(QPointF(at))
             if grip is None:
                 return
             self._session.pick(grip.thing)
-        menu = self._hand.menu(self)
+        menu = self.hand.menu(self)
         if menu is not None:
             self._pan = None
             menu.exec(event.globalPos())
@@ -542,7 +543,7 @@ class DriveView(QWidget):
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Let go."""
         if event.button() == Qt.MouseButton.LeftButton:
-            if self._hand.dragging:
+            if self.hand.dragging:
                 self._finish_drag()
             self._stick = None
             self._ask()
@@ -552,7 +553,7 @@ class DriveView(QWidget):
     def _finish_drag(self) -> None:
         """Make it a step; the view stays, unless something is out of sight now."""
         fitted, self._fitted = self._fitted, False
-        self._hand.finish()
+        self.hand.finish()
         self._fitted = fitted
         if fitted and not self._in_sight(self._seen()):
             self.fit()
@@ -565,7 +566,7 @@ class DriveView(QWidget):
         """Show all of it again."""
         if event.button() != Qt.MouseButton.LeftButton:
             self.fit()
-        elif self._hand.press(event.position()):
+        elif self.hand.press(event.position()):
             self.update()
 
     def wheelEvent(self, event: QWheelEvent) -> None:

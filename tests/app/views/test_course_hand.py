@@ -10,7 +10,7 @@ from app.design import driving_edits
 from app.design.obstacle_edits import ends_of
 from app.design.samples import sample_design
 from app.views.course_hand import KEEP_FIRST
-from app.views.obstacles import grips_of, numbers_of
+from app.views.obstacles import box_of, middle_of, numbers_of, outlines_of, words_place
 from geometry.model.driving import Course, Driving, Obstacle
 from tests import mouse
 
@@ -73,11 +73,11 @@ def drag_px(view, first, last, *, held=mouse.NONE, release=True):
         mouse.release_at(view, last, held=held)
 
 
-def grip_px(view, session, part, which=0):
+def grip_px(view, part, which=0):
     """Where a grip of what is chosen stands."""
-    hand = view._hand
-    grips = grips_of(hand.course, hand._start(hand.course), view.camera, session.chosen)
-    return next(QPointF(*place) for grip, place in grips if (grip.part, grip.which) == (part, which))
+    return next(
+        QPointF(*place) for grip, place in view.hand.grips() if (grip.part, grip.which) == (part, which)
+    )
 
 
 def test_a_drag_moves_an_obstacle_live_and_is_one_step(window, view, session):
@@ -148,7 +148,7 @@ def test_a_press_that_moves_nothing_chooses_and_leaves_no_step(window, view, ses
 
 def test_an_end_of_a_wall_is_drawn_and_turned(window, view, session):
     session.pick(0)
-    grip = grip_px(view, session, "end", 0)  # the left end, at y 400
+    grip = grip_px(view, "end", 0)  # the left end, at y 400
     to = at(view, 1_000.0, 400.0) + (grip - at(view, 800.0, 400.0))
     drag_px(view, grip, to)
     wall = obstacles(window)[0]
@@ -164,7 +164,7 @@ def test_an_end_of_a_wall_is_drawn_and_turned(window, view, session):
 def test_what_has_a_size_has_a_grip_for_it(window, view, session, chosen, part):
     before = obstacles(window)[chosen]
     session.pick(chosen)
-    grip = grip_px(view, session, part)
+    grip = grip_px(view, part)
     middle = at(view, before.x_mm, before.y_mm)
     drag_px(view, grip, grip + 0.5 * (grip - middle))
     key = "width_mm" if part == "side" else "length_mm"
@@ -180,7 +180,7 @@ def test_the_start_is_dragged_and_turned(window, view, session):
     assert (course.start_x_mm, course.start_y_mm) == pytest.approx((-100.0, 50.0), abs=2.0)
     assert session.chosen == "start"
     assert view.pose()[:2] == (course.start_x_mm, course.start_y_mm)
-    drag_px(view, grip_px(view, session, "turn"), at(view, course.start_x_mm, course.start_y_mm + 900.0))
+    drag_px(view, grip_px(view, "turn"), at(view, course.start_x_mm, course.start_y_mm + 900.0))
     assert window.document.design.driving.courses[0].start_heading_deg == 90.0
     assert window.document.undo_stack.undoText() == "Turn the start"
     assert steps(window) == 2
@@ -230,7 +230,7 @@ def test_the_mouse_shows_what_a_press_would_do(window, view, session):
     assert cursor(at(view, 800.0, 250.0)) == CURSOR.SizeAllCursor
     assert view.toolTip().startswith("Wall 1: drag to move it")
     session.pick(0)
-    assert cursor(grip_px(view, session, "end")) == CURSOR.CrossCursor
+    assert cursor(grip_px(view, "end")) == CURSOR.CrossCursor
     assert "length" in view.toolTip()
     assert cursor(at(view, 30.0, 10.0)) == CURSOR.SizeAllCursor
 
@@ -356,11 +356,11 @@ def test_the_menu_of_an_obstacle_duplicates_and_deletes_it(window, view, session
     camera = view.camera
     mouse.move_to(view, place + QPointF(40, 40), button=Qt.MouseButton.NoButton)
     assert view.camera == camera  # the menu took the button: the view does not stick to the mouse
-    menu = view._hand.menu(view)
+    menu = view.hand.menu(view)
     menu.actions()[2].trigger()
     assert obstacles(window)[4] == POST.edited(x_mm=POST.x_mm + 100.0)
     assert session.chosen == 4
-    view._hand.menu(view).actions()[3].trigger()
+    view.hand.menu(view).actions()[3].trigger()
     assert obstacles(window) == COURSE.obstacles
     ground = at(view, 400.0, 700.0).toPoint()
     QApplication.sendEvent(view, QContextMenuEvent(reason, ground, view.mapToGlobal(ground)))
@@ -382,3 +382,37 @@ def test_the_numbers_stand_beside_what_is_dragged(window, view):
     )
     assert differ > 100
     mouse.release_at(view, at(view, 600.0, 250.0))
+
+
+@pytest.mark.parametrize(
+    ("obstacle", "low", "high"),
+    [
+        (WALL, (800.0, -200.0), (800.0, 400.0)),
+        (POST, (670.0, -630.0), (730.0, -570.0)),
+        (BOX, (-800.0, 240.0), (-600.0, 360.0)),
+        (GATE, (-720.0, -670.0), (-680.0, -330.0)),
+    ],
+)
+def test_what_is_drawn_and_fitted_is_what_the_robot_touches(obstacle, low, high):
+    found = box_of(obstacle)
+    assert found[0] == pytest.approx(low)
+    assert found[1] == pytest.approx(high)
+
+
+@pytest.mark.parametrize("part", ["whole", "end"])
+def test_the_numbers_do_not_cover_what_is_dragged(window, view, session, part):
+    session.pick(0)
+    first = at(view, 800.0, 250.0) if part == "whole" else grip_px(view, "end", 1)
+    for way in (QPointF(-60, 70), QPointF(40, 90), QPointF(-10, 200)):
+        drag_px(view, first, first + way, release=False)
+        course, camera = view.hand.course, view.camera
+        size = (180.0, 34.0)
+        place = middle_of(course, 0) if part == "whole" else ends_of(course.obstacles[0])[1]
+        left, top = words_place(camera, place, size, list(outlines_of(course.obstacles[0])))
+        for end in ends_of(course.obstacles[0]):
+            for share in range(51):
+                middle = middle_of(course, 0)
+                x, y = (m + (e - m) * share / 50 for m, e in zip(middle, end, strict=True))
+                px, py = camera.to_screen((x, y)).tolist()
+                assert not (left < px < left + size[0] and top < py < top + size[1])
+        QTest.keyClick(view, Key.Key_Escape)
