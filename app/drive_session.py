@@ -19,6 +19,7 @@ from app.design import driving_edits
 from app.document import Document
 from app.jobs import Job, Progress
 from app.picture.view import View
+from app.simulation.footprint import Footprint, footprint_of
 from app.simulation.frame import Block, Frame, frame_of
 from app.simulation.inputs import AT_REST, STEP_US, Input
 from app.simulation.recording import Recording
@@ -66,8 +67,8 @@ class Shown:
         return frame_of(block, at - 1 - block.first, contacts)
 
 
-Prepared = tuple[RobotCode, Run, Shown | None]
-"""The code, a run of it, and of a script what came of it."""
+Prepared = tuple[RobotCode, Run, Shown | None, Track]
+"""The code, a run of it, of a script what came of it, and the track that it leaves."""
 
 
 class DriveSession(QObject):
@@ -384,28 +385,26 @@ class DriveSession(QObject):
         job.start()
 
     def _began_live(self, code: RobotCode, _progress: Progress) -> Prepared:
-        return code, Run(code, self.course), None
+        return code, Run(code, self.course), None, Track(_footprint(code))
 
     def _run_through(self, script: Script, code: RobotCode, progress: Progress) -> Prepared:
         number = self.design.driving.scripts.index(script)
         run = Run(code, self.course, script, place=f"driving.scripts[{number}]")
-        blocks = []
+        blocks, track = [], Track(_footprint(code))
         for block in run.blocks():
             blocks.append(block)
+            track.add_block(block, _TRACK_EVERY)
             if not progress(0.3 + 0.7 * run.share):
                 break
-        return code, run, Shown(tuple(blocks), run.finish()) if blocks else None
+        return code, run, Shown(tuple(blocks), run.finish()) if blocks else None, track
 
     def _prepared(self, made: Prepared) -> None:
         self._job = None
-        self._code, self.run, self.shown = made
+        self._code, self.run, self.shown, self.track = made
         self._code_of = self.design, self.without
         if self.shown is not None:
             if self.run.capped:
                 self.refused.emit("The script was stopped: a move of it does not end in time.")
-            for block in self.shown.blocks:
-                for row in range(0, len(block), _TRACK_EVERY):
-                    self.track.add(frame_of(block, row, ()))
             self.seek(0)
             self._go("playing")
         elif self.run.live:
@@ -460,6 +459,10 @@ class DriveSession(QObject):
     def steps(self) -> int:
         """Steps of the script that were played."""
         return self._steps
+
+
+def _footprint(code: RobotCode) -> Footprint:
+    return footprint_of(code.programme.design, code.programme.chassis.robot)
 
 
 def _renamed(name: str, before: Sequence[Script | Course], now: Sequence[Script | Course]) -> str:

@@ -2,7 +2,7 @@
 
 Keys and the mouse are the sticks: arrows or W, A, S, D; a drag from where the mouse is pressed is one stick.
 On a course of the chassis a press on an obstacle is for the `CourseHand`.
-The track is a picture of its own that is only added to, so that a long one costs no more than a short one.
+Tracks and swept space are pictures of their own (`tracks`).
 """
 
 from __future__ import annotations
@@ -20,7 +20,6 @@ from PySide6.QtGui import (
     QMouseEvent,
     QPainter,
     QPaintEvent,
-    QPixmap,
     QPolygonF,
     QResizeEvent,
     QShowEvent,
@@ -33,7 +32,7 @@ from app.picture.view import View
 from app.plain import plain_tip
 from app.simulation.frame import Frame
 from app.simulation.inputs import AT_REST, Input, sides, stick
-from app.theme import colour, current_theme, mixed, pen, sized
+from app.theme import colour, current_theme, pen, sized
 from app.units import MM_PER_INCH, LengthUnit, show_length
 from app.views.camera import Camera
 from app.views.course_hand import CourseHand
@@ -42,6 +41,7 @@ from app.views.obstacles import box_of, draw_obstacles, middle_of
 from app.views.pad_hand import PadHand
 from app.views.parts import draw_warning
 from app.views.scene import polygon, tyre_corners
+from app.views.tracks import Shown, Tracks
 from geometry.axes import Floats
 from geometry.model.part_outline import turned
 
@@ -71,10 +71,7 @@ class DriveView(QWidget):
         self._fast = False
         self._stick: tuple[QPointF, QPointF] | None = None
         self._pan: QPointF | None = None
-        self._track: QPixmap | None = None
-        self._drawn = 0
-        self._renewed = 0
-        self._line_of: object = None
+        self._tracks = Tracks(session)
         self.snapping = True
         """Whether what is dragged snaps to the grid."""
         self.hand = CourseHand(session, self)
@@ -108,6 +105,11 @@ class DriveView(QWidget):
         self._unit = unit
         self.update()
 
+    def show_left(self, *, tracks: bool, swept: bool) -> None:
+        """Show or hide the tracks of the wheels and the space that the robot swept."""
+        self._tracks.show(Shown(tracks, swept))
+        self.update()
+
     def show_view(self, view: View) -> None:
         """Draw this chassis from now on."""
         other = view.design is not self._view.design
@@ -132,7 +134,7 @@ class DriveView(QWidget):
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        self._forget_track()
+        self._tracks.forget()
         self.update()
 
     def _state(self) -> None:
@@ -212,49 +214,18 @@ class DriveView(QWidget):
         self._look(self._camera.zoomed(factor, 0.5 * self.width(), 0.5 * self.height()))
 
     def _look(self, camera: Camera) -> None:
-        if camera != self._camera:
-            self._camera = camera
-            self._session.middle = camera.x, camera.y
-            self._forget_track()
+        self._camera = camera
+        self._session.middle = camera.x, camera.y
         self.update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Show the same at another size."""
         self._camera = self._camera.resized(event.size().width(), event.size().height())
-        self._forget_track()
         if self._fitted:
             self.fit()
 
-    # The track -------------------------------------------------------------------------------
-
-    def _forget_track(self) -> None:
-        self._track, self._drawn = None, 0
-
-    def _track_picture(self) -> QPixmap:
-        """The track so far; only what is new is added to it."""
-        track = self._session.track
-        points = track.points
-        if self._line_of is not track or self._renewed != track.renewed:
-            self._line_of, self._renewed = track, track.renewed
-            self._forget_track()
-        ratio = self.devicePixelRatioF()
-        if self._track is None:
-            self._track = QPixmap(self.size() * ratio)
-            self._track.setDevicePixelRatio(ratio)
-            self._track.fill(Qt.GlobalColor.transparent)
-        fresh = points[max(self._drawn - 1, 0) :]
-        if len(points) > self._drawn and len(fresh) > 1:
-            painter = QPainter(self._track)
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            painter.setPen(pen(mixed(current_theme().accent, current_theme().paper, 0.65), 1.0))
-            painter.drawPolyline(polygon(self._camera.to_screen(fresh[:, :2])))
-            painter.end()
-        self._drawn = len(points)
-        return self._track
-
     def _show_frame(self, frame: Frame | None) -> None:
         if frame is None:
-            self._forget_track()
             if self._fitted:
                 self.fit()
         elif self._fitted and not self._sees(frame):
@@ -272,11 +243,12 @@ class DriveView(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002
         """Draw grid, course, track, robot and touches."""
-        theme = current_theme()
+        theme, tracks = current_theme(), self._tracks
+        tracks.catch_up(self._session.frame, self._camera, self.devicePixelRatioF())
         painter = QPainter(self)
-        painter.fillRect(self.rect(), colour(theme.paper))
+        tracks.draw_ground(painter, self._camera)
         self._draw_grid(painter)
-        painter.drawPixmap(0, 0, self._track_picture())
+        tracks.draw_lines(painter, self._camera)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._draw_course(painter)
         self._draw_robot(painter)
@@ -290,6 +262,8 @@ class DriveView(QWidget):
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
+        if not tracks.finished:
+            self.update()
 
     @property
     def grid_mm(self) -> float:
