@@ -141,6 +141,7 @@ class Middle(QWidget):
                 self._below.insertWidget(place, widget, 2 - place)
             view.snapping = self.canvas.snapping
             view.set_unit(self._options.unit)
+            view.show_left(tracks=self._options.tracks, swept=self._options.swept)
             line.set_unit(self._options.unit)
             stops = (line.rewind, line.play, line.drive, line.keep, line.earlier, line.curves)
             for before, after in pairwise((self.canvas, view, *stops)):
@@ -297,6 +298,7 @@ class Middle(QWidget):
         if self._course is not None:
             self._course.view.snapping = settings.snap
             self._course.view.set_unit(settings.length_unit)
+            self._course.view.show_left(tracks=settings.show_tracks, swept=settings.show_swept)
             self._course.line.set_unit(settings.length_unit)
         self._looks_from = settings.elevation
         self._show_elevation()
@@ -304,6 +306,8 @@ class Middle(QWidget):
             full_circles=settings.full_circles,
             labels=settings.show_labels,
             ideal=settings.show_ideal,
+            tracks=settings.show_tracks,
+            swept=settings.show_swept,
             unit=settings.length_unit,
         )
         self.turn.set_unit(settings.length_unit)

@@ -103,6 +103,23 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         offered=lambda view: view.motored,
     ),
     ActionSpec(
+        "tracks",
+        "View",
+        "&Tracks of the wheels",
+        "In the stage Drive, draw the way of each wheel, with bars across it where it drags, longer the more "
+        "it does; without, the line of the robot has them.",
+        run=lambda w: w.prefer(show_tracks=not w.filing.settings.show_tracks),
+        checked=lambda s: s.show_tracks,
+    ),
+    ActionSpec(
+        "swept",
+        "View",
+        "S&wept space",
+        "In the stage Drive, tint all that body, wheels and parts have passed over since the start.",
+        run=lambda w: w.prefer(show_swept=not w.filing.settings.show_swept),
+        checked=lambda s: s.show_swept,
+    ),
+    ActionSpec(
         "measure",
         "View",
         "&Measure",

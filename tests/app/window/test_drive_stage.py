@@ -4,7 +4,8 @@ import math
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -13,6 +14,7 @@ from app.design.references import references_to
 from app.design.samples import sample_design
 from app.settings import Settings
 from app.simulation.inputs import AT_REST, stick
+from app.views.tracks import swept_colour
 from geometry.model.driving import OF_WAY, UNTILS, WAYS, Driving
 from tests import mouse
 
@@ -428,3 +430,45 @@ def test_a_window_that_opens_in_the_stage_drive_heads_its_drive(make_window, mak
     opened = make_window(make_document(sample_design("marsh_scout_motors")), Settings(stage="drive"))
     assert told(opened) == ("Not driven yet.", "Nothing yet")
     opened.middle.session.close()
+
+
+def test_tracks_and_swept_space_are_drawn_as_the_person_wants(window, session, qtbot):
+    view = window.middle.drive
+    session.start_live()
+    live(session, qtbot)
+    view.setFocus()
+    QTest.keyPress(view, Key.Key_Up)
+    qtbot.waitUntil(lambda: session.frame.pose[0] > 60.0, timeout=10_000)
+    QTest.keyRelease(view, Key.Key_Up)
+    session.stop()
+    QApplication.processEvents()
+    tint = QColor(swept_colour())
+    behind = view.camera.to_screen((min(x for x, _ in window.document.design.body_mm) + 20.0, 0.0))
+    ground = QPoint(*(round(float(v)) for v in behind))
+
+    def seen():
+        return view.grab().toImage().pixelColor(ground)
+
+    assert seen() == tint
+    window.action["swept"].trigger()
+    assert seen() != tint
+    window.action["tracks"].trigger()
+    window.action["swept"].trigger()
+    assert seen() == tint
+    session.reset()
+    assert seen() != tint
+
+
+def test_the_drag_of_each_wheel_is_told_beside_the_course(window, session, qtbot):
+    window.go_to("drag")
+    session.start_live()
+    live(session, qtbot)
+    view = window.middle.drive
+    view.setFocus()
+    QTest.keyPress(view, Key.Key_Up)
+    QTest.keyPress(view, Key.Key_Left)
+    qtbot.waitUntil(lambda: max(session.frame.drag) > 0.1, timeout=10_000)
+    session.stop()
+    model = window.panels["drag"].order
+    told = [float(model.index(row, 1).data()) for row in range(model.rowCount())]
+    assert told == pytest.approx(session.frame.drag, abs=0.05)
