@@ -12,7 +12,7 @@ from app.panels.wheel_table import STATE_MARKS, Column, WheelTable
 from app.picture.view import View
 from app.simulation.frame import Frame
 from app.simulation.inputs import STEP_S
-from app.units import LengthUnit, decimals, in_length_unit, radians, show_length
+from app.units import LengthUnit, decimals, in_length_unit, radians
 from app.words.lengths import in_drag_unit
 from geometry.model.design import Design
 
@@ -115,9 +115,8 @@ class DragPanel(WheelTable):
         return drag_rows(view.design, self._session.frame)
 
     def summary(self, view: View) -> str:  # noqa: ARG002 - the panel's way
-        """All of it together."""
-        frame = self._session.frame
-        return "" if frame is None else f"{show_length(math.fsum(frame.drag), self._unit, of_mm=1)} in all"
+        """Nothing: what all wheels dragged stands beside the time, and changes with it."""
+        return ""
 
     def _show_frame(self, frame: Frame | None) -> None:
         now = -1.0 if frame is None else frame.steps * STEP_S

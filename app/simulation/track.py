@@ -67,7 +67,8 @@ class Track:
 
     def __init__(self, footprint: Footprint | None = None) -> None:
         self.footprint = footprint
-        self._kept = np.zeros((0, 4))
+        self._table = np.zeros((0, 4))
+        self._count = 0
         self._tail: list[tuple[float, ...]] = []
         self.within_mm = WITHIN_MM
         """How far a point that is left out may lie from its line now [mm]."""
@@ -85,17 +86,32 @@ class Track:
         """Take up a block, of `every` so many steps the last, and its end."""
         rows = np.unique(np.append(np.arange(every - 1, len(block), every), len(block) - 1))
         taken = [(block.first + rows + 1)[:, None], block.pose[rows + 1], block.heading[rows]]
-        self._gather(np.concatenate([*taken, block.drag[rows + 1]], axis=1))
+        fresh = np.concatenate([*taken, block.drag[rows + 1]], axis=1)
+        for start in range(0, len(fresh), _GATHERED):
+            self._gather(fresh[start : start + _GATHERED])
 
     def _gather(self, fresh: Floats) -> None:
-        line = np.concatenate([self._kept[-1:], fresh]) if len(self._kept) else fresh
+        """Take up at most `_GATHERED` moments."""
+        if not len(self._table):
+            # All the room at once: arrays that grow leave holes behind.
+            self._table = np.empty((MOST_POINTS + _GATHERED, fresh.shape[1]))
+        line = np.concatenate([self._kept[-1:], fresh])
         chosen = line[thinned_together(self.lines(_rows(line)), self.within_mm)]
-        self._kept = np.concatenate([self._kept, chosen[1:]]) if len(self._kept) else chosen
-        while len(self._kept) > MOST_POINTS:
+        self._keep(chosen, max(self._count - 1, 0))
+        while self._count > MOST_POINTS:
             # Each thinning adds its own error to those before.
-            self._kept = self._kept[halved_together(self.lines(_rows(self._kept)), self.within_mm)]
+            kept = self._kept
+            self._keep(kept[halved_together(self.lines(_rows(kept)), self.within_mm)], 0)
             self.within_mm *= 2
             self.renewed += 1
+
+    def _keep(self, chosen: Floats, start: int) -> None:
+        self._count = start + len(chosen)
+        self._table[start : self._count] = chosen
+
+    @property
+    def _kept(self) -> Floats:
+        return self._table[: self._count]
 
     def lines(self, rows: Rows) -> Floats:
         """Places that must stay near their lines, (M, K, 3) [mm]; the third number is a contact's drag."""
@@ -116,9 +132,9 @@ class Track:
 
     def between(self, after: float, before: float) -> Rows:
         """Find the moments later than so many steps, and earlier than so many."""
-        first = np.searchsorted(self._kept[:, 0], after, side="right")
-        end = np.searchsorted(self._kept[:, 0], before)
-        found = self._kept[first:end]
+        kept = self._kept
+        first = np.searchsorted(kept[:, 0], after, side="right")
+        found = kept[first : np.searchsorted(kept[:, 0], before)].copy()
         tail = [row for row in self._tail if after < row[0] < before]
         if tail:
             found = np.concatenate([found.reshape(-1, len(tail[0])), tail])

@@ -171,6 +171,11 @@ class DriveView(QWidget):
         """What it shows."""
         return self._view
 
+    @property
+    def drawn(self) -> bool:
+        """Whether all that was driven so far is in the picture of tracks and swept space."""
+        return self._tracks.finished
+
     def pose(self) -> tuple[float, float, float]:
         """Where the robot is: x, y [mm] and heading [rad]."""
         frame, course = self._session.frame, self._session.course_in(self._view.design)

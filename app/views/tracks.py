@@ -32,9 +32,9 @@ BAR_GAP_PX = 7.0
 """From one bar to the next along a stretch that drags [px]."""
 BAR_PX, BAR_MORE_PX = 5.0, 20.0
 """Length of a bar: at least, and more for each mm of drag in a mm of way [px]."""
-_PIECE = 128
+_PIECE = 32
 """Moments that are added at once."""
-_PIECE_S = 0.003
+_PIECE_S = 0.008
 """How long a frame may add to a picture that is made anew [s]."""
 _LEAST_PX = 1.0
 """A robot that moved by less than this since is not drawn again: what is new lies under it."""
