@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -27,10 +28,18 @@ def all_of(blocks: Sequence[Block]) -> Rows:
     return Rows(np.arange(1.0, len(pose) + 1), pose, joined(blocks, "heading"), drag)
 
 
+def lines_of(rows: Rows) -> np.ndarray:
+    """Contacts with their drag, and the origin, (M, N + 1, 3) [mm]."""
+    places = footprint().contacts(rows.pose, rows.heading)
+    contacts = np.concatenate([places, rows.drag[..., None]], axis=2)
+    origin = np.column_stack([rows.pose[:, :2], np.zeros(len(rows))])
+    return np.concatenate([contacts, origin[:, None]], axis=1)
+
+
 def worst(track: Track, whole: Rows) -> float:
     """How far any line of any step lies from the piece between the moments kept around it [mm]."""
     kept = track.between(-1, np.inf)
-    lines, seen = track.lines(kept), track.lines(whole)
+    lines, seen = lines_of(kept), lines_of(whole)
     of = np.clip(np.searchsorted(kept.steps, whole.steps) - 1, 0, len(kept) - 2)
     a, b = lines[of], lines[of + 1]
     square = np.maximum(((b - a) ** 2).sum(-1), 1e-30)
@@ -89,3 +98,11 @@ def test_a_track_that_grows_too_long_is_thinned_anew_within_the_error_that_it_st
     assert track.within_mm == WITHIN_MM * 2**track.renewed
     assert len(track.points) <= 60
     assert WITHIN_MM < worst(track, all_of(blocks)) <= track.within_mm
+
+
+def test_a_stretch_that_drags_on_a_straight_way_is_kept_apart() -> None:
+    track, frame = Track(footprint()), Run(sample_code(CODE, 20)).frame
+    for x in range(65):
+        drag = (max(0.0, min(x, 40.0) - 30.0),) * 6
+        track.add(replace(frame, steps=x, pose=(float(x), 0.0, 0.0), drag=drag))
+    assert track.between(-1, 64).steps.tolist() == [0, 30, 40, 63]

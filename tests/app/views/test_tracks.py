@@ -166,7 +166,9 @@ def test_another_run_clears_it_and_so_does_the_start(session) -> None:
     session.track = track_of_mixed()
     caught_up(tracks, 1)
     first = is_colour(picture(tracks), swept_colour())
-    assert not (first & ~grown(by_poses(CAMERA, 1))).any()
+    stands = by_poses(CAMERA, 1)
+    assert not (first & ~grown(stands)).any()
+    assert not (stands & ~grown(first)).any()
     caught_up(tracks, LAST)
     tracks.catch_up(None, CAMERA, 1.0)
     assert tracks.finished
