@@ -14,7 +14,6 @@ from geometry.axes import Floats
 from geometry.kinematics.robot import Robot
 from geometry.model.design import Design
 from geometry.model.driving import Course
-from geometry.model.wheel_arrays import WheelArrays
 
 _RING = 48
 """Corners for a round part; they lie on its rim."""
@@ -24,18 +23,18 @@ _RING = 48
 class Footprint:
     """The outlines of one chassis."""
 
-    wheels: WheelArrays
+    robot: Robot
     movers: tuple[Mover, ...]
     """Body, wheels, and the parts that reach beyond the body."""
 
     @property
     def kingpins(self) -> Floats:
         """(N, 2) [mm]."""
-        return np.stack([self.wheels.x, self.wheels.y], axis=1)
+        return np.stack([self.robot.wheels.x, self.robot.wheels.y], axis=1)
 
     def contacts(self, pose: Floats, heading: Floats) -> Floats:
         """Where the wheels touch the ground, (M, N, 2) [mm]."""
-        offset = np.stack([self.wheels.along, self.wheels.across], axis=1)
+        offset = np.stack([self.robot.wheels.along, self.robot.wheels.across], axis=1)
         return _at_poses(_turned(offset, heading) + self.kingpins, pose)
 
     def witnesses(self, pose: Floats, heading: Floats) -> Floats:
@@ -46,7 +45,9 @@ class Footprint:
         ndarray, (M, 2 N + 4, 2)
             In the frame of the course [mm].
         """
-        front = np.stack([self.wheels.along + 0.5 * self.wheels.diameter, self.wheels.across], axis=1)
+        front = np.stack(
+            [self.robot.wheels.along + 0.5 * self.robot.wheels.diameter, self.robot.wheels.across], axis=1
+        )
         fronts = _at_poses(_turned(front, heading) + self.kingpins, pose)
         reach = self.reach
         square = np.array([(reach, reach), (-reach, reach), (-reach, -reach), (reach, -reach)])
@@ -77,7 +78,7 @@ class Footprint:
 
 def footprint_of(design: Design, robot: Robot) -> Footprint:
     """Gather what of a chassis covers the ground."""
-    return Footprint(robot.wheels, Surroundings(design, robot, Course(name="empty")).movers)
+    return Footprint(robot, Surroundings(design, robot, Course(name="empty")).movers)
 
 
 def _corners(mover: Mover) -> Floats:

@@ -148,7 +148,7 @@ class TrackPicture:
         self.ground = self._sheet(current_theme().paper) if shown.swept else None
         self.lines = self._sheet(None)
         self._last: Rows | None = None
-        self._bars = _Bars(len(footprint.wheels) if shown.tracks else 1)
+        self._bars = _Bars(len(footprint.robot) if shown.tracks else 1)
         if ahead is not None and len(ahead) > 1:
             self._draw_origin(ahead)
         self._ahead = ahead is not None
@@ -214,7 +214,7 @@ class TrackPicture:
         if self.ground is not None:
             outlines = self._footprint.outlines(fine.pose, fine.heading)
             moved = [_between_edges(self.camera.to_screen(outline)) for outline in outlines]
-            self._fill(np.concatenate(moved) if moved else np.zeros((0, 3, 2)))
+            self._fill(self.ground, np.concatenate(moved) if moved else np.zeros((0, 3, 2)))
         places = self._footprint.contacts(fine.pose, fine.heading)
         way = np.hypot(*np.moveaxis(np.diff(places, axis=0), -1, 0))
         whole = np.zeros((len(rows) - 1, way.shape[1]))
@@ -240,12 +240,12 @@ class TrackPicture:
             painter.drawPolygon(polygon(self.camera.to_screen(outline[0])))
         painter.end()
 
-    def _fill(self, triangles: Floats) -> None:
+    def _fill(self, ground: QPixmap, triangles: Floats) -> None:
         """Cover triangles (T, 3, 2) [px]; without smooth edges, which would show where pieces meet."""
         low, high = triangles.min(axis=1), triangles.max(axis=1)
         size = np.array([self.camera.width, self.camera.height])
         seen = ((high >= 0.0) & (low <= size)).all(axis=1)
-        painter = QPainter(self.ground)
+        painter = QPainter(ground)
         painter.fillPath(path_of(triangles[seen]), colour(swept_colour()))
         painter.end()
 
