@@ -327,7 +327,13 @@ def test_a_long_name_is_shortened_beside_the_time_and_none_is_named_for_nothing(
     window.middle.time_line._show_frame(replace(session.frame, drag=(900.0, *session.frame.drag[1:])))
     assert told.toolTip() == f"dragged so far 900 mm, most {'W' * 40} 900 mm"
     assert window.minimumSizeHint().width() == least
-    told.setFixedWidth(120)
+    told.setFixedWidth(told.fontMetrics().horizontalAdvance("dragged 900 mm") + 2)
+    QApplication.processEvents()
+    assert told.text() == "dragged 900 mm"
+    told.setFixedWidth(told.fontMetrics().horizontalAdvance("drag 900 mm") + 2)
+    QApplication.processEvents()
+    assert told.text() == "drag 900 mm"
+    told.setFixedWidth(30)
     QApplication.processEvents()
     assert told.text().endswith("…")
 
