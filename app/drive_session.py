@@ -19,22 +19,26 @@ from app.design import driving_edits
 from app.document import Document
 from app.jobs import Job, Progress
 from app.picture.view import View
+from app.simulation.footprint import Footprint, footprint_of
 from app.simulation.frame import Block, Frame, frame_of
 from app.simulation.inputs import AT_REST, STEP_US, Input
 from app.simulation.recording import Recording
 from app.simulation.robot_code import RobotCode
 from app.simulation.run import Run
 from app.simulation.track import Track
+from app.words.run_verdict import Phase, RunSoFar, Touch
 from geometry.driving.ready_courses import READY
 from geometry.errors import AxlewrightError
 from geometry.model.controller import Part
 from geometry.model.design import Design
-from geometry.model.driving import Course, Script
+from geometry.model.driving import Course, Obstacle, Script
 from geometry.progress import part_of
 
 State = Literal["idle", "preparing", "live", "playing", "paused"]
 Hand = Literal["keys", "one stick", "two sticks"]
 """By what somebody drives: keys and mouse alone, or a game pad beside them."""
+Chosen = int | Literal["start"] | None
+"""Number of an obstacle on the course, or where the robot starts; None for neither."""
 WAKE_MS = 16
 MOST_DRIVEN = 6
 """How many live drives wait to be kept as scripts; beyond them the oldest goes."""
@@ -63,8 +67,8 @@ class Shown:
         return frame_of(block, at - 1 - block.first, contacts)
 
 
-Made = tuple[RobotCode, Run, Shown | None]
-"""The code, a run of it, and of a script what came of it."""
+Prepared = tuple[RobotCode, Run, Shown | None, Track]
+"""The code, a run of it, of a script what came of it, and the track that it leaves."""
 
 
 class DriveSession(QObject):
@@ -74,6 +78,8 @@ class DriveSession(QObject):
     """Another `Frame`, or None where there is no run."""
     state_changed = Signal()
     """Another state, script, course, or choice of parts of the code."""
+    chosen_changed = Signal()
+    """Another obstacle of the course is chosen, or none."""
     progressed = Signal(float)
     """Share of a script that was run through, 0 to 1."""
     refused = Signal(str)
@@ -91,6 +97,10 @@ class DriveSession(QObject):
         """The course, of the chassis or a ready one; empty for a plane."""
         self.script_name = ""
         """The script that is played."""
+        self.chosen: Chosen = None
+        """What is chosen on the course of the chassis, on the drawing and in the panel alike."""
+        self.middle: tuple[float, float] | None = None
+        """What the drawing of the course shows in its middle [mm]."""
         self.state: State = "idle"
         self.frame: Frame | None = None
         self.run: Run | None = None
@@ -119,6 +129,11 @@ class DriveSession(QObject):
     # What is ---------------------------------------------------------------------------------
 
     @property
+    def document(self) -> Document:
+        """The document that it belongs to."""
+        return self._document
+
+    @property
     def design(self) -> Design:
         """The design that is driven."""
         return self._document.design
@@ -126,10 +141,19 @@ class DriveSession(QObject):
     @property
     def course(self) -> Course | None:
         """The course that is driven through; None for an empty plane."""
-        own = {course.name: course for course in self.design.driving.courses}
-        if self.course_name in own:
-            return own[self.course_name]
-        return READY[self.course_name](self.design) if self.course_name in READY else None
+        return self.course_in(self.design)
+
+    def course_in(self, design: Design) -> Course | None:
+        """The course as it is in a design, such as one that is previewed; None for an empty plane."""
+        number = self.own_course(design)
+        if number is not None:
+            return design.driving.courses[number]
+        return READY[self.course_name](design) if self.course_name in READY else None
+
+    def own_course(self, design: Design) -> int | None:
+        """Number of the course among those of the chassis; None for a ready one, or an empty plane."""
+        names = [course.name for course in design.driving.courses]
+        return names.index(self.course_name) if self.course_name in names else None
 
     def course_names(self) -> list[str]:
         """Names of the courses of the chassis, then of the ready ones."""
@@ -157,6 +181,35 @@ class DriveSession(QObject):
         """What was driven live and not kept, the last first; a drive that went nowhere is none."""
         return tuple(recording for recording in self._driven if recording.drove)
 
+    @property
+    def so_far(self) -> RunSoFar:
+        """What came of the drive that is shown."""
+        frame = self.frame
+        if self.state == "preparing":
+            return RunSoFar("preparing")
+        if frame is None:
+            return RunSoFar("none")
+        phases: dict[State, Phase] = {"live": "driving", "playing": "playing"}
+        touches = [
+            Touch(
+                "the body" if one.what == "body" else one.name,
+                f"{one.kind} {one.obstacle + 1}",
+                one.time_s,
+                one.x_mm,
+                one.y_mm,
+            )
+            for one in frame.contacts
+        ]
+        course = self.course
+        return RunSoFar(
+            phases.get(self.state, "driven"),
+            0 if course is None else len(course.obstacles),
+            len(touches),
+            touches[0] if touches else None,
+            sum(frame.drag),
+            frame.distance,
+        )
+
     # What is done ----------------------------------------------------------------------------
 
     def drive_by(self, hand: Hand) -> None:
@@ -174,9 +227,23 @@ class DriveSession(QObject):
         """Drive another course, or play another script, from its start."""
         if course is not None:
             self.course_name = course
+            self.pick(None)
         if script is not None:
             self.script_name = script
         self.reset()
+
+    def pick(self, chosen: Chosen) -> None:
+        """Choose an obstacle of the course of the chassis, or its start; what is not there is none."""
+        number = self.own_course(self.design)
+        count = 0 if number is None else len(self.design.driving.courses[number].obstacles)
+        there = number is not None and (
+            chosen == "start" or (isinstance(chosen, int) and 0 <= chosen < count)
+        )
+        now = chosen if there else None
+        if now != self.chosen:
+            self.chosen = now
+            self._document.end_run()
+            self.chosen_changed.emit()
 
     def leave_out(self, parts: Iterable[Part]) -> None:
         """Leave parts out of the robot's code; what is driven starts anew."""
@@ -277,10 +344,11 @@ class DriveSession(QObject):
         """Another design is another robot: what goes on ends."""
         if view.previewing or view.design is self._design:
             return
-        before, self._design = self._design.driving, view.design
-        now = view.design.driving
+        number, before = self.own_course(self._design), self._design.driving
+        now, self._design = view.design.driving, view.design
         self.script_name = _renamed(self.script_name, before.scripts, now.scripts)
         self.course_name = _renamed(self.course_name, before.courses, now.courses)
+        self._keep_chosen(None if number is None else before.courses[number].obstacles)
         if self.frame is not None or self.moving:
             self.reset()
         else:
@@ -291,12 +359,21 @@ class DriveSession(QObject):
         self._driven = []
         self.state_changed.emit()
 
-    def _prepare(self, then: Callable[[RobotCode, Progress], Made]) -> None:
+    def _keep_chosen(self, before: Sequence[Obstacle] | None) -> None:
+        """Carry what is chosen over an edit; an obstacle is known by its place in the list."""
+        course, chosen = self.course, self.chosen
+        if isinstance(chosen, int) and before is not None and course is not None:
+            now = course.obstacles
+            if len(now) != len(before):
+                chosen = now.index(before[chosen]) if before[chosen] in now else None
+        self.pick(chosen)
+
+    def _prepare(self, then: Callable[[RobotCode, Progress], Prepared]) -> None:
         """Write the robot's code on a thread of its own, and go on."""
         design, without = self.design, self.without
         known = self._code if self._code_of == (design, without) else None
 
-        def work(progress: Progress) -> Made:
+        def work(progress: Progress) -> Prepared:
             code = known or RobotCode(programme_of(design, part_of(progress, 0.0, 0.3)), without)
             return then(code, progress)
 
@@ -307,29 +384,27 @@ class DriveSession(QObject):
         self._set("preparing")
         job.start()
 
-    def _began_live(self, code: RobotCode, _progress: Progress) -> Made:
-        return code, Run(code, self.course), None
+    def _began_live(self, code: RobotCode, _progress: Progress) -> Prepared:
+        return code, Run(code, self.course), None, Track(_footprint(code))
 
-    def _run_through(self, script: Script, code: RobotCode, progress: Progress) -> Made:
+    def _run_through(self, script: Script, code: RobotCode, progress: Progress) -> Prepared:
         number = self.design.driving.scripts.index(script)
         run = Run(code, self.course, script, place=f"driving.scripts[{number}]")
-        blocks = []
+        blocks, track = [], Track(_footprint(code))
         for block in run.blocks():
             blocks.append(block)
+            track.add_block(block, _TRACK_EVERY)
             if not progress(0.3 + 0.7 * run.share):
                 break
-        return code, run, Shown(tuple(blocks), run.finish()) if blocks else None
+        return code, run, Shown(tuple(blocks), run.finish()) if blocks else None, track
 
-    def _prepared(self, made: Made) -> None:
+    def _prepared(self, made: Prepared) -> None:
         self._job = None
-        self._code, self.run, self.shown = made
+        self._code, self.run, self.shown, self.track = made
         self._code_of = self.design, self.without
         if self.shown is not None:
             if self.run.capped:
                 self.refused.emit("The script was stopped: a move of it does not end in time.")
-            for block in self.shown.blocks:
-                for row in range(0, len(block), _TRACK_EVERY):
-                    self.track.add(frame_of(block, row, ()))
             self.seek(0)
             self._go("playing")
         elif self.run.live:
@@ -384,6 +459,10 @@ class DriveSession(QObject):
     def steps(self) -> int:
         """Steps of the script that were played."""
         return self._steps
+
+
+def _footprint(code: RobotCode) -> Footprint:
+    return footprint_of(code.programme.design, code.programme.chassis.robot)
 
 
 def _renamed(name: str, before: Sequence[Script | Course], now: Sequence[Script | Course]) -> str:

@@ -39,6 +39,10 @@ class Settings(Frozen):
     full_circles: bool = False
     show_labels: bool = True
     show_ideal: bool = True
+    show_tracks: bool = True
+    """Whether each wheel leaves a track where the robot is driven."""
+    show_swept: bool = True
+    """Whether the space that the robot swept is shown there."""
     elevation: Literal["", "side", "front"] = ""
     """From where the second view looks; empty for none."""
     welcome_dismissed: bool = False

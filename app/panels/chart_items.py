@@ -145,6 +145,7 @@ class CurvesItem(pg.UIGraphicsItem):
         self.curves = NO_CURVES
         self.look = Look()
         self._drawn: tuple[object, Shapes, Shapes] = (None, [], [])
+        self._values = (0.0, 1.0)
         self.setZValue(1.0)
 
     def feed(self, curves: PlotCurves, look: Look) -> None:
@@ -165,7 +166,9 @@ class CurvesItem(pg.UIGraphicsItem):
         reach = MARGIN * self.curves.reach
         if axis == 0:
             return -reach, reach
-        low, high = values_range(self.curves, *(orthoRange or (-reach, reach)))
+        if np.isfinite(self.curves.values).any():  # else the axis stays: curves come back after a drag
+            self._values = values_range(self.curves, *(orthoRange or (-reach, reach)))
+        low, high = self._values
         around = _AROUND * (high - low)
         return low - around, high + around
 
@@ -201,6 +204,8 @@ class CurvesItem(pg.UIGraphicsItem):
         last = int(np.searchsorted(curves.turns, bounds.right())) + 1
         x = curves.turns[first:last] * to_pixels.m11() + to_pixels.dx()
         y = values[first:last] * to_pixels.m22() + to_pixels.dy()
+        # Dashes along what runs out without end would take minutes.
+        y = np.clip(y, room.top() - room.height(), room.bottom() + room.height())
         # Steps much shorter than a pixel pale the line, and it would change its look after a drag.
         stride = max(int(_STEP_PX * len(x) / max(room.width(), 1.0)), 1)
         found = []

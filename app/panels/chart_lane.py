@@ -11,7 +11,7 @@ from PySide6.QtGui import QFont, QFontMetricsF
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsRectItem
 
 from app.panels.chart_items import MARGIN, CurvesItem, LaneHead, Look, Note, NotesItem, small
-from app.panels.plot_curves import NO_CURVES, PlotCurves, coinciding, limits_words, same_words
+from app.panels.plot_curves import NO_CURVES, PlotCurves, coinciding, limits_words, same_words, within
 from app.theme import colour, current_theme, pen
 from geometry.axes import Floats
 
@@ -65,8 +65,8 @@ class Lane:
     def feed(self, curves: PlotCurves, numbers: tuple[int, ...], *, settled: bool) -> None:
         """Draw these curves; which of them hide one another is worked out once they are settled."""
         self.curves = curves
-        groups = coinciding(curves.values) if settled else ()
-        self._note = " ".join(filter(None, [limits_words(curves), same_words(curves, groups)]))
+        groups = coinciding(within(curves)) if settled else ()
+        self._note = " ".join(filter(None, [limits_words(curves), same_words(curves, groups), curves.note]))
         self.look = Look(numbers, self.look.chosen, groups)
         if not settled:  # the height stays: the curves must not jump while something is dragged
             self.head_height(self.head.size().width())

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtWidgets import QComboBox, QFormLayout, QGridLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.design import driving_edits
+from app.design import driving_edits, obstacle_edits
 from app.document import Document
 from app.drive_session import session_of
 from app.panels.form import (
@@ -17,14 +16,16 @@ from app.panels.form import (
     add_row,
     add_with_reason,
     choice,
+    list_entries,
     name_field,
     set_choice,
+    show_field,
 )
 from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.units import LengthUnit
-from geometry.model.driving import OBSTACLE_KINDS, OF_OBSTACLE, Course, Obstacle
+from geometry.model.driving import OBSTACLE_KINDS, OF_OBSTACLE, Course, ObstacleKind
 
 _START = (
     (LENGTH, "start_x_mm", "Start x", "Origin of the chassis at the start. -100 000 to 100 000 mm."),
@@ -53,12 +54,6 @@ _OBSTACLE = (
     ),
     (LENGTH, "width_mm", "Obstacle width", "Across; diameter of posts. 0.1 to 100 000 mm."),
 )
-_NEW = {
-    "wall": Obstacle(kind="wall", x_mm=600.0, turn_deg=90.0, length_mm=600.0),
-    "post": Obstacle(kind="post", x_mm=600.0, width_mm=40.0),
-    "box": Obstacle(kind="box", x_mm=600.0, length_mm=100.0, width_mm=100.0),
-    "gate": Obstacle(kind="gate", x_mm=600.0, length_mm=400.0, width_mm=40.0),
-}
 
 
 class CoursePanel(Panel):
@@ -83,8 +78,11 @@ class CoursePanel(Panel):
             key: self._maker.make(measure, name, tip, lambda v, k=key: self._ask(k, v))  # type: ignore[misc]
             for measure, key, name, tip in _START
         }
-        self.which = choice("Obstacle", "The obstacle whose numbers are shown below.")
-        self.which.activated.connect(lambda _i: self.refresh())
+        self.which = choice(
+            "Obstacle", "The obstacle that is chosen on the course, whose numbers are shown below."
+        )
+        self.which.setPlaceholderText("none chosen")
+        self.which.activated.connect(self._session.pick)
         self.kind = choice("Obstacle's kind", "A wall, a post, a box, or a gate of two posts.")
         for kind in OBSTACLE_KINDS:
             self.kind.addItem(kind.capitalize(), kind)
@@ -97,6 +95,7 @@ class CoursePanel(Panel):
         }
         self._lay_out()
         self._session.state_changed.connect(self.refresh)
+        self._session.chosen_changed.connect(self.refresh)
         self.show_view(document.view)
 
     def _lay_out(self) -> None:
@@ -106,7 +105,8 @@ class CoursePanel(Panel):
         self.adds = {}
         for n, kind in enumerate(OBSTACLE_KINDS):
             button = self.adds[kind] = QPushButton(f"Add {kind}")
-            button.setToolTip(plain_tip(f"Add a {kind} ahead of the start."))
+            tip = f"Add a {kind} in the middle of what is seen of the course; the mouse then drags it there."
+            button.setToolTip(plain_tip(tip))
             button.clicked.connect(lambda _on=False, k=kind: self._add(k))
             adding.addWidget(button, 0, n)
         self.delete = QPushButton("Delete obstacle")
@@ -147,8 +147,8 @@ class CoursePanel(Panel):
 
     def _index(self, view: View) -> int:
         """Number of the course of the chassis that is driven; -1 for a ready one or none."""
-        names = [course.name for course in view.design.driving.courses]
-        return names.index(self._session.course_name) if self._session.course_name in names else -1
+        number = self._session.own_course(view.design)
+        return -1 if number is None else number
 
     def show_view(self, view: View) -> None:
         """Show the course of this design."""
@@ -169,9 +169,10 @@ class CoursePanel(Panel):
         self.name.show_value(course.name, index)
         for key, box in self.start.items():
             box.show_value(getattr(course, key), index)
-        self._list(course.obstacles)
-        now = self.which.currentIndex()
-        found = course.obstacles[now] if 0 <= now < len(course.obstacles) else None
+        list_entries(self.which, [f"{n}: {obstacle.kind}" for n, obstacle in enumerate(course.obstacles, 1)])
+        now = self._chosen(course)
+        set_choice(self.which, -1 if now is None else now)
+        found = None if now is None else course.obstacles[now]
         self.form.setRowVisible(self.which, bool(course.obstacles))
         self.form.setRowVisible(self.kind, found is not None)
         self.delete.setVisible(found is not None)
@@ -179,21 +180,15 @@ class CoursePanel(Panel):
             there = found is not None and (
                 key not in ("length_mm", "width_mm") or key in OF_OBSTACLE[found.kind]
             )
-            self.form.setRowVisible(box, there)
-            box.show_value(getattr(found, key) if there else None, (index, now))
-            if not there:
-                box.reason.hide()
+            value = getattr(found, key) if found is not None else None
+            show_field(self.form, box, value, (index, now), there=there)
         if found is not None:
             set_choice(self.kind, OBSTACLE_KINDS.index(found.kind))
 
-    def _list(self, obstacles: Sequence[Obstacle]) -> None:
-        words = [f"{n}: {obstacle.kind}" for n, obstacle in enumerate(obstacles, 1)]
-        if words == [self.which.itemText(i) for i in range(self.which.count())]:
-            return
-        now, before = self.which.currentIndex(), self.which.count()
-        self.which.clear()
-        self.which.addItems(words)
-        set_choice(self.which, len(words) - 1 if len(words) > before else min(max(now, 0), len(words) - 1))
+    def _chosen(self, course: Course) -> int | None:
+        """Number of the obstacle that is chosen."""
+        now = self._session.chosen
+        return now if isinstance(now, int) and now < len(course.obstacles) else None
 
     # What is asked ---------------------------------------------------------------------------
 
@@ -230,17 +225,23 @@ class CoursePanel(Panel):
         )
 
     def _ask_obstacle(self, key: str, value: Any) -> bool:
-        now = self.which.currentIndex()
-        return now >= 0 and self._edit(
+        now = self._session.chosen
+        return isinstance(now, int) and self._edit(
             "Change obstacle",
             lambda d, i: driving_edits.change_obstacle(d, i, now, **{key: value}),
             f"obstacle {now} {key}",
         )
 
-    def _add(self, kind: str) -> None:
-        self._edit(f"Add {kind}", lambda d, i: driving_edits.add_obstacle(d, i, _NEW[kind]))
+    def _add(self, kind: ObstacleKind) -> None:
+        index = self._index(self._document.view)
+        if index < 0:
+            return
+        course = self._document.design.driving.courses[index]
+        added = obstacle_edits.new_obstacle(self._document.design, course, kind, self._session.middle)
+        if self._edit(f"Add {kind}", lambda d, i: driving_edits.add_obstacle(d, i, added)):
+            self._session.pick(len(course.obstacles))
 
     def _delete(self) -> None:
-        now = self.which.currentIndex()
-        if now >= 0:
+        now = self._session.chosen
+        if isinstance(now, int):
             self._edit("Delete obstacle", lambda d, i: driving_edits.delete_obstacles(d, i, [now]))

@@ -18,7 +18,7 @@ from geometry.model.controller import PARTS, Part
 
 _ABOUT = (
     "Arrow keys or W, A, S and D drive while they are held, Shift drives faster, Space stops. "
-    "A drag of the mouse on the course is one stick."
+    "A drag of the mouse on the ground is one stick. On a course of the chassis, drag an obstacle to move it."
 )
 _PART_WORDS: dict[Part, tuple[str, str]] = {
     "mixing": ("Mix one stick", "One stick, throttle and turn, steers; without it each side has its own."),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -280,6 +280,24 @@ def add_unseen_label(box: QWidget) -> None:
     label.setParent(box.parentWidget())
     label.setBuddy(box)
     label.hide()
+
+
+def list_entries(box: QComboBox, words: Sequence[str]) -> None:
+    """List things that are edited one at a time; one that was added is chosen next, else the choice stays."""
+    now, before = box.currentIndex(), box.count()
+    if list(words) == [box.itemText(i) for i in range(before)]:
+        return
+    box.clear()
+    box.addItems(list(words))
+    set_choice(box, len(words) - 1 if len(words) > before else min(max(now, 0), len(words) - 1))
+
+
+def show_field(form: QFormLayout, box: NumberField, value: float | None, of: object, *, there: bool) -> None:
+    """Show the row of a number field with its value, or hide it with what was refused there."""
+    form.setRowVisible(box, there)
+    box.show_value(value if there else None, of)
+    if not there:
+        box.reason.hide()
 
 
 def set_choice(box: QComboBox, index: int) -> None:

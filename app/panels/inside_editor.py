@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtWidgets import QCheckBox, QComboBox, QFormLayout, QHBoxLayout, QPushButton, QVBoxLayout
 
 from app.design import part_edits
 from app.document import Document
-from app.panels.form import LENGTH, NUMBER, FieldMaker, add_row, choice, set_choice
+from app.panels.form import LENGTH, NUMBER, FieldMaker, add_row, choice, list_entries, set_choice, show_field
 from app.panels.panel import Panel
 from app.picture.view import View
 from app.plain import plain_label, plain_tip
@@ -127,7 +126,9 @@ class InsideEditor(Panel):
         for key, box in self.heights.items():
             box.show_value(getattr(packaging, key))
         self.roof.setChecked(packaging.has_roof)
-        self._list(packaging.openings)
+        list_entries(
+            self.which, [f"{n}: {o.face}, {self._size(o)}" for n, o in enumerate(packaging.openings, 1)]
+        )
         now = self.which.currentIndex()
         some = 0 <= now < len(packaging.openings)
         self.form.setRowVisible(self.which, bool(packaging.openings))
@@ -139,22 +140,9 @@ class InsideEditor(Panel):
             there = found is not None and value is not None
             if found is not None and key in ("x_mm", "y_mm", "z_mm"):
                 there = key in _LIES_IN[found.face]
-            self.form.setRowVisible(box, there)
-            box.show_value(value if there else None, now)
-            if not there:
-                box.reason.hide()
+            show_field(self.form, box, value, now, there=there)
         if found is not None:
             set_choice(self.face, FACES.index(found.face))
-
-    def _list(self, openings: Sequence[Opening]) -> None:
-        words = [f"{n}: {o.face}, {self._size(o)}" for n, o in enumerate(openings, 1)]
-        if words == [self.which.itemText(i) for i in range(self.which.count())]:
-            return
-        now, before = self.which.currentIndex(), self.which.count()
-        self.which.clear()
-        self.which.addItems(words)
-        # A new hole is the one to be edited next.
-        set_choice(self.which, len(words) - 1 if len(words) > before else min(max(now, 0), len(words) - 1))
 
     def _size(self, opening: Opening) -> str:
         if opening.diameter_mm is not None:

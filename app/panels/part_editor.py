@@ -21,6 +21,7 @@ from app.panels.form import (
     common,
     name_field,
     set_choice,
+    show_field,
 )
 from app.panels.panel import Panel
 from app.picture.view import View
@@ -186,11 +187,8 @@ class PartEditor(PartFields):
         for key, box in self.fields.items():
             sizes = key in ("length_mm", "width_mm", "height_mm", "diameter_mm")
             there = not sizes or (shape is not None and key in SIZES[shape])
-            self.form.setRowVisible(box, there)
-            box.show_value(common(getattr(p, key) for p in chosen) if there else None, names)
+            show_field(self.form, box, common(getattr(p, key) for p in chosen), names, there=there)
             box.setEnabled(one or key not in _ONE_ONLY)
-            if not there:
-                box.reason.hide()
         motors = [m.name for m in view.design.steer_motors] + [m.name for m in view.design.drive_motors]
         _fill(self.motor, motors, common(p.motor for p in chosen), same=len({p.motor for p in chosen}) == 1)
         wheels = [wheel.name for wheel in view.design.wheels]

@@ -16,6 +16,8 @@ from geometry.axes import Floats
 _SAME = 0.004
 # More coinciding curves than that are not listed one by one.
 _MOST_NOTES = 4
+SHOWN = 0.85
+"""Share of the values that is within the axis where the rest runs out of the plot."""
 
 Groups = tuple[tuple[int, ...], ...]
 """Columns of curves that coincide, two or more in each group."""
@@ -46,6 +48,10 @@ class PlotCurves:
     """Most decimals of a value that is told."""
     wheels: tuple[int, ...] = ()
     """Number of the wheel of each curve; empty where the curves are of something else."""
+    note: str = ""
+    """What else is to be said of them."""
+    runs_out: bool = False
+    """Whether the largest values at the turns that are shown run out of the plot: they have no end."""
 
     def words_of(self, value: float) -> str:
         """A value as it is told."""
@@ -56,12 +62,18 @@ NO_CURVES = PlotCurves(np.empty(0), np.empty((0, 0)), (), "", 1.0)
 
 
 def values_range(curves: PlotCurves, low: float, high: float) -> tuple[float, float]:
-    """A round range that holds all values, ideals and limits between two turns."""
+    """A round range that holds all values, ideals and limits between two turns.
+
+    Of values that run out it holds the lower `SHOWN`, whichever turns they are of.
+    """
     inside = (curves.turns >= low) & (curves.turns <= high)
     parts = [curves.values] if curves.ideal is None else [curves.values, curves.ideal]
     seen = np.concatenate([part[inside].ravel() for part in parts])
     seen = np.append(seen[np.isfinite(seen)], [value for value, _ in curves.limits])
-    return round_range(float(seen.min()), float(seen.max())) if seen.size else (0.0, 1.0)
+    if not seen.size:
+        return 0.0, 1.0
+    most = np.quantile(seen, SHOWN) if curves.runs_out else seen.max()
+    return round_range(float(seen.min()), float(most))
 
 
 def round_range(low: float, high: float) -> tuple[float, float]:
@@ -72,6 +84,14 @@ def round_range(low: float, high: float) -> tuple[float, float]:
     least, most = step * math.floor(low / step - 0.15), step * math.ceil(high / step + 0.15)
     # What is never negative stands on the line of 0.
     return (max(least, 0.0) if low >= 0 else least), most
+
+
+def within(curves: PlotCurves) -> Floats:
+    """The values (M, N) as they are drawn when all turns are shown: what runs out ends at the edge."""
+    there = np.isfinite(curves.values)
+    if not (curves.runs_out and there.any()):
+        return curves.values
+    return np.minimum(curves.values, np.quantile(curves.values[there], SHOWN))
 
 
 def coinciding(values: Floats) -> Groups:

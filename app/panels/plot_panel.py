@@ -14,7 +14,8 @@ from app.design.references import references_to
 from app.document import Document
 from app.panels.panel import Panel
 from app.panels.plot_curves import values_text
-from app.panels.quantities import QUANTITIES, Quantity, curves_of, values_at
+from app.panels.quantities import QUANTITIES, Quantity, curves_of, room_here, values_at
+from app.panels.room_curves import Room, RoomCurves
 from app.picture.view import View
 from app.units import LengthUnit
 from geometry.axes import Floats
@@ -28,6 +29,10 @@ _ABOUT = (
     "Press or drag to steer, or use the arrow keys; Home and End go to the ends, up and down select a wheel. "
     "Ctrl and the mouse wheel zoom, the middle button moves what is shown, a double click shows all of it."
 )
+
+_Shown = tuple[Facts | None, tuple[Quantity, ...], LengthUnit, Room | None]
+WAITS = "The room to turn is being worked out; copy it in a moment."
+"""What is said in place of copying gaps as numbers."""
 
 
 class _Ticks(QMenu):
@@ -59,9 +64,12 @@ class PlotPanel(Panel):
 
     def __init__(self, document: Document) -> None:
         super().__init__(document)
-        self._shown: tuple[Facts | None, tuple[Quantity, ...], LengthUnit] = (None, (), "mm")
+        self._shown: _Shown = (None, (), "mm", None)
         self._unit: LengthUnit = "mm"
         self._offered: tuple[Quantity, ...] = ()
+        self._room = RoomCurves(self)
+        self._room.ready.connect(self.refresh)
+        document.closed.connect(self._room.stop)
         self.chart: Chart | None = None
         self.ticks = {quantity.name: self._tick(quantity) for quantity in QUANTITIES}
         self.quantities = QToolButton()
@@ -165,19 +173,28 @@ class PlotPanel(Panel):
         """Show the curves of this design and the cursor of this command."""
         self._offer(view.design)
         shown = tuple(q for q in self._offered if self.ticks[q.name].isChecked())
-        wanted, chart = (view.facts, shown, self._unit), self._made_chart()
+        room = self._room_of(view.facts, shown)
+        wanted, chart = (view.facts, shown, self._unit, room), self._made_chart()
         if wanted != self._shown:
             self._shown = wanted
-            plots = [curves_of(view.facts, quantity, self._unit) for quantity in shown]
+            plots = [curves_of(view.facts, quantity, self._unit, room) for quantity in shown]
             chart.show_curves(*plots, settled=not view.previewing)
         chart.choose(frozenset(view.selected_wheels))
         chart.show_cursor(view.command.turn, self._readings(view, shown))
+
+    def _room_of(self, facts: Facts, shown: Sequence[Quantity]) -> Room | None:
+        """The room to turn where a plot shows it; where none does, nothing is worked out."""
+        if any(quantity.of_room is not None for quantity in shown):
+            return self._room.of(facts)
+        self._room.rest()
+        return None
 
     def _readings(self, view: View, shown: Sequence[Quantity]) -> list[Floats]:
         """The values at the turn that is shown, driving forward as the curves are."""
         forward = view.command.speed >= 0
         at = view.at_turn if forward else at_turns(view.robot, [view.command.turn])
-        return [values_at(view.facts, quantity, self._unit, at) for quantity in shown]
+        room = room_here(view.facts, shown, at)
+        return [values_at(view.facts, quantity, self._unit, at, room) for quantity in shown]
 
     def _step(self, way: int) -> None:
         """Select the next wheel or the one before."""
@@ -194,5 +211,9 @@ class PlotPanel(Panel):
         QGuiApplication.clipboard().setPixmap(self._made_chart().grab())
 
     def _copy_numbers(self) -> None:
+        _, shown, _, room = self._shown
+        if room is None and any(quantity.of_room is not None for quantity in shown):
+            self._document.message.emit(WAITS)
+            return
         plots = [lane.curves for lane in self._made_chart().shown]
         QGuiApplication.clipboard().setText(values_text(plots))

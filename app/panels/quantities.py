@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal, TypeAlias, TypeVar
@@ -11,9 +11,11 @@ import numpy as np
 
 from app.controller.motor_outputs import MotorOutputs, outputs_of
 from app.design.facts import Facts
-from app.panels.plot_curves import PlotCurves
+from app.panels.plot_curves import SHOWN, PlotCurves
+from app.panels.room_curves import Room, no_room, room_at
 from app.units import LengthUnit, decimals, degrees, in_length_unit
 from app.words.lengths import drag_unit, in_drag_unit
+from app.words.space_words import MEASURES
 from geometry.axes import Bools, Floats
 from geometry.kinematics.ideal import FLIPPED
 from geometry.model.design import Design
@@ -27,6 +29,8 @@ Values = TypeVar("Values", float, Floats)
 _VISIBLE_DEG = 0.05
 # Nearly straight ahead any error of the radius grows without end: it is left out there.
 MOST_SIZES = 10.0
+RUNS_OUT = f"Gentle turns run off the top: {100 * SHOWN:g} % of the values are within."
+"""What is said of a plot whose largest values are beyond its axis."""
 # Decimals of a value that is told, where it is no length.
 _DIGITS = 2
 
@@ -51,8 +55,8 @@ class Quantity:
     name: str
     axis: str
     """What the values are; their unit, where it is always the same, stands behind a comma."""
-    draw: Callable[[Facts, AtTurns], Drawn]
-    """Of a design, at any turns."""
+    draw: Callable[[Facts, AtTurns], Drawn] | None
+    """Of a design, at any turns; None for what is seen of the room to turn."""
     measure: Measure = "number"
     """Whether the values are mm, mm per metre or m/s, which the screen may show in inches."""
     sign: str = ""
@@ -65,6 +69,10 @@ class Quantity:
     """Values that part good from bad, with their names."""
     at_first: bool = False
     """Whether it is shown before the person chooses."""
+    of_room: Callable[[Design, Room], Drawn] | None = None
+    """Of the room to turn, which takes longer: its curves come a moment later, and not during a drag."""
+    grows: bool = False
+    """Whether it grows without end the gentler the turn: what is largest then runs out of the plot."""
 
     def unit(self, unit: LengthUnit) -> str:
         """What the values are in, on a screen with such lengths."""
@@ -79,10 +87,13 @@ class Quantity:
                 return self.axis.rpartition(", ")[2]
 
 
-def curves_of(facts: Facts, quantity: Quantity, unit: LengthUnit) -> PlotCurves:
-    """A quantity over the whole range, in the unit of the screen."""
+def curves_of(facts: Facts, quantity: Quantity, unit: LengthUnit, room: Room | None = None) -> PlotCurves:
+    """A quantity over the whole range, in the unit of the screen.
+
+    Where it is of the room to turn and that is not given, there are gaps and words for why.
+    """
     dense = facts.check.dense
-    drawn, ideal, axis = quantity.draw(facts, dense), quantity.ideal(facts), quantity.axis
+    drawn, ideal, axis = _drawn(facts, quantity, dense, room), quantity.ideal(facts), quantity.axis
     if quantity.measure != "number":
         axis = f"{axis}, {quantity.unit(unit)}"
     if ideal is not None:
@@ -100,12 +111,34 @@ def curves_of(facts: Facts, quantity: Quantity, unit: LengthUnit) -> PlotCurves:
         sign=quantity.sign,
         digits=_DIGITS if quantity.measure == "number" else decimals(unit, 1),
         wheels=drawn.wheels,
+        note=_note(facts, quantity, room),
+        runs_out=quantity.grows,
     )
 
 
-def values_at(facts: Facts, quantity: Quantity, unit: LengthUnit, at: AtTurns) -> Floats:
+def values_at(
+    facts: Facts, quantity: Quantity, unit: LengthUnit, at: AtTurns, room: Room | None = None
+) -> Floats:
     """The same quantity at the first of some turns, exact, (C,); not between two turns of the curves."""
-    return np.asarray(_in_unit(quantity, quantity.draw(facts, at).values[0], unit))
+    return np.asarray(_in_unit(quantity, _drawn(facts, quantity, at, room).values[0], unit))
+
+
+def room_here(facts: Facts, quantities: Sequence[Quantity], at: AtTurns) -> Room | None:
+    """The room to turn at some turns, for `values_at`; None where nobody asks for it, and during a drag."""
+    wanted = any(quantity.of_room is not None for quantity in quantities) and not facts.previewing
+    return room_at(facts, at.turns) if wanted else None
+
+
+def _drawn(facts: Facts, quantity: Quantity, at: AtTurns, room: Room | None) -> Drawn:
+    if quantity.of_room is not None:
+        return quantity.of_room(facts.design, room or no_room(facts.design, len(at.turns)))
+    return quantity.draw(facts, at) if quantity.draw is not None else _nothing(at)
+
+
+def _note(facts: Facts, quantity: Quantity, room: Room | None) -> str:
+    if quantity.of_room is not None and room is None:
+        return "Waits for the end of the drag." if facts.previewing else "Being worked out…"
+    return RUNS_OUT if quantity.grows else ""
 
 
 def _in_unit(quantity: Quantity, values: Values, unit: LengthUnit) -> Values:
@@ -239,6 +272,55 @@ def _drives(design: Design) -> bool:
     return bool(design.drive_motors)
 
 
+# Of the room to turn -----------------------------------------------------------------------
+
+
+def _measures(_design: Design, room: Room, columns: tuple[int, ...]) -> Drawn:
+    """Some of the measures [mm]."""
+    values = room.measures[:, columns]
+    names = tuple(MEASURES[k].name for k in columns)
+    return Drawn(values, names, np.zeros(values.shape, dtype=bool))
+
+
+def _off_tracking(design: Design, room: Room) -> Drawn:
+    """How much nearer to the turn centre each wheel runs than one abreast of the foremost [mm]."""
+    names = tuple(wheel.name for wheel in design.wheels)
+    values = room.off_tracking
+    return Drawn(values, names, np.zeros(values.shape, dtype=bool), tuple(range(len(names))))
+
+
+def _has_size(design: Design) -> bool:
+    return bool(design.wheels or design.body_mm or design.packaging.parts)
+
+
+def _room_quantities() -> tuple[Quantity, ...]:
+    """A plot for each name that measures share, and one of the wheels."""
+    columns: dict[str, list[int]] = {}
+    for k, measure in enumerate(MEASURES):
+        columns.setdefault(measure.plot or measure.name, []).append(k)
+    plots = [
+        Quantity(
+            name,
+            "as built",
+            None,
+            measure="length",
+            offered=_has_size,
+            of_room=partial(_measures, columns=tuple(some)),
+            grows=any(MEASURES[k].grows for k in some),
+        )
+        for name, some in columns.items()
+    ]
+    offs = Quantity(
+        "Off-tracking",
+        "off-tracking",
+        None,
+        measure="length",
+        offered=lambda d: bool(d.wheels),
+        of_room=_off_tracking,
+    )
+    return (*plots, offs)
+
+
 QUANTITIES = (
     Quantity("Steer angle", "steer angle, degrees", _angles, sign="°", ideal=_ideal_angles, at_first=True),
     Quantity(
@@ -287,4 +369,5 @@ QUANTITIES = (
         measure="drag",
         offered=_drives,
     ),
+    *_room_quantities(),
 )

@@ -99,6 +99,12 @@ def _drive(document: Document) -> Panel:
     return DrivePanel(document)
 
 
+def _drag(document: Document) -> Panel:
+    from app.panels.drag_panel import DragPanel
+
+    return DragPanel(document)
+
+
 def _course(document: Document) -> Panel:
     from app.panels.course_panel import CoursePanel
 
@@ -156,6 +162,7 @@ PANELS: tuple[PanelSpec, ...] = (
     PanelSpec("measures", "Measures", "check", "Alt+Shift+9", rests=True, make=_measures),
     PanelSpec("build", "What to make", "build", "Alt+0", rests=True, make=_build, unfolded=True),
     PanelSpec("drive", "Drive by", "drive", None, rests=True, make=_drive, unfolded=True),
+    PanelSpec("drag", "Drag of each wheel", "drive", None, rests=True, make=_drag),
     PanelSpec("course", "Course", "drive", None, rests=True, make=_course),
     PanelSpec("script", "Script", "drive", None, rests=True, make=_script, unfolded=True),
     PanelSpec("inside", "Inside of the body", "lay out", None, rests=True, make=_inside),

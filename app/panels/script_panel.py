@@ -32,6 +32,7 @@ from app.panels.form import (
     enable_copy,
     name_field,
     set_choice,
+    show_field,
 )
 from app.panels.panel import Panel
 from app.picture.view import View
@@ -280,10 +281,8 @@ class ScriptPanel(Panel):
         self.form.setRowVisible(self.amount, move is not None)
         for key, box in self.fields.items():
             there = move is not None and key in OF_WAY[move.by]
-            self.form.setRowVisible(box, there)
-            box.show_value(getattr(move, key) if there else None, (script.name, at))
-            if not there:
-                box.reason.hide()
+            value = getattr(move, key) if move is not None else None
+            show_field(self.form, box, value, (script.name, at), there=there)
         self.up.setEnabled(at > 0)
         self.remove_move.setEnabled(move is not None)
         if move is not None:

@@ -1,4 +1,7 @@
-"""The verdict at the head of the panel: the whole range first, then this turn, then what to do."""
+"""The verdict at the head of the panel: the whole range first, then this turn, then what to do.
+
+While a drive is shown it is the verdict of that drive.
+"""
 
 from __future__ import annotations
 
@@ -15,6 +18,7 @@ from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.theme import current_theme, sized
 from app.units import LengthUnit
+from app.words.run_verdict import RunVerdict
 from app.words.stage_states import Mark
 from app.words.verdict import Tone, headline, this_turn, tone, what_to_do
 
@@ -114,15 +118,14 @@ class VerdictBar(QFrame):
         self._facts: Facts | None = None
         self._room = 0
         self._sentences: tuple[str, ...] = ()
+        self._run: RunVerdict | None = None
         self.setObjectName("verdict")
         self.mark = plain_label()
         self.mark.setFixedSize(SIZE + 2, SIZE + 6)
         self.headline, self.turn, self.more = plain_label(), plain_label(), plain_label()
         # Never seen: what other words would need.
         self._probe = plain_label()
-        self.headline.setAccessibleName("Verdict over the whole range")
-        self.turn.setAccessibleName("Verdict at this turn")
-        self.more.setAccessibleName("What to do")
+        self._name_lines()
         self.lines = _Lines((self.headline, self.turn, self.more))
         self._probe.setWordWrap(True)
         self._probe.setParent(self.lines)
@@ -173,14 +176,45 @@ class VerdictBar(QFrame):
     def _choose_fonts(self) -> None:
         self.headline.setFont(sized(self.font(), "title", strong=True))
 
+    def _name_lines(self) -> None:
+        names = ("Verdict over the whole range", "Verdict at this turn", "What to do")
+        if self._run is not None:
+            names = ("Verdict of the drive", "Where it touched, and its drag", "Verdict over the whole range")
+        for label, name in zip((self.headline, self.turn, self.more), names, strict=True):
+            label.setAccessibleName(name)
+
+    def show_run(self, run: RunVerdict | None) -> None:
+        """Head the panel with the verdict of a drive; with None with that of the chassis again."""
+        if run == self._run:
+            return
+        before, self._run = self._run, run
+        if before is None or run is None:
+            self._name_lines()
+            self._tone, self._facts = None, None
+        if run is None:
+            self.show_view(self._document.view)
+            return
+        self._tell_run(run, anew=before is None or before.longest != run.longest)
+
+    def _tell_run(self, run: RunVerdict, *, anew: bool) -> None:
+        self._dress(run.tone)
+        for button in (self.worst_turn, self.worst):
+            button.hide()
+        for label, words in zip((self.headline, self.turn, self.more), run.lines, strict=True):
+            self._tell(label, words)
+        self._fit(anew=anew)
+
     def _show_turn(self, view: View) -> None:
         """Follow each step of a drag, of which the range is judged less often."""
-        if view.previewing:
+        if view.previewing and self._run is None:
             self._tell(self.turn, this_turn(view, self._unit))
             self._fit(anew=False)
 
     def show_view(self, view: View) -> None:
-        """Show the verdict of this view."""
+        """Show the verdict of this view, unless that of a drive is shown."""
+        if self._run is not None:
+            self._tell_run(self._run, anew=False)
+            return
         facts = view.facts
         other = facts is not self._facts
         if other:
@@ -194,9 +228,12 @@ class VerdictBar(QFrame):
         self._fit(anew=other and not view.previewing)
 
     def _show_tone(self, facts: Facts) -> None:
-        now = tone(facts)
         if not self._document.view.previewing:
             self._offer(facts)
+        self._dress(tone(facts))
+
+    def _dress(self, now: Tone) -> None:
+        """Take the mark and the tint of a tone."""
         if now == self._tone:
             return
         self._tone = now
@@ -241,7 +278,12 @@ class VerdictBar(QFrame):
         if anew:
             self._room = 0
         top = self.lines.needed(self.headline) + self.lines.needed(self.turn)
-        if self._document.view.previewing:
+        if self._run is not None:
+            # As high from the start as the longest words of the drive need.
+            labels = (self.headline, self.turn, self.more)
+            longest = zip(labels, self._run.longest, strict=True)
+            self._room = max(self._room, sum(self._height_of(label, words) for label, words in longest))
+        elif self._document.view.previewing:
             kept = len(self._sentences)
             while kept and top + self._height_of(self.more, " ".join(self._sentences[:kept])) > self._room:
                 kept -= 1

@@ -88,6 +88,8 @@ class Frame:
     """Where each wheel points in the chassis [rad]."""
     wheel_speeds: tuple[float, ...]
     """Rolling speed of each wheel [mm/s]."""
+    side_speeds: tuple[float, ...]
+    """How fast each wheel is dragged sideways, to its left [mm/s]."""
     twist: tuple[float, float, float]
     """Motion of the chassis [mm/s, mm/s, rad/s]."""
     targets: tuple[int, ...]
@@ -124,6 +126,7 @@ def frame_of(block: Block, row: int, contacts: tuple[Contact, ...]) -> Frame:
         pose=_three(block.pose[row + 1]),
         headings=tuple(block.heading[row].tolist()),
         wheel_speeds=tuple(block.roll[row].tolist()),
+        side_speeds=tuple(block.side[row].tolist()),
         twist=_three(block.twist[row]),
         targets=block.targets[row],
         speeds=block.speeds[row],
@@ -150,6 +153,7 @@ def first_frame(
         pose=pose,
         headings=tuple(headings.tolist()),
         wheel_speeds=still,
+        side_speeds=still,
         twist=(0.0, 0.0, 0.0),
         targets=(0,) * outputs[0],
         speeds=(0,) * outputs[1],

@@ -23,6 +23,7 @@ from geometry.kinematics.robot import Robot
 from geometry.model.design import Design
 from geometry.model.driving import Course, Obstacle
 from geometry.model.packaging import Part
+from geometry.model.part_outline import plan_size
 from geometry.plane import points_outside
 
 _UNTURNED = np.array([(0.5, 0.5), (-0.5, 0.5), (-0.5, -0.5), (0.5, -0.5)])
@@ -230,12 +231,10 @@ def _covered(mover: Mover, design: Design) -> bool:
 
 def _mover_of_part(part: Part, design: Design, robot: Robot) -> Mover:
     middle = np.array([part.x_mm, part.y_mm])
-    radius = 0.0
-    if part.shape == "upright cylinder":
-        points, radius = np.zeros((1, 2)), 0.5 * (part.diameter_mm or 0.0)
-    else:
-        across = part.width_mm if part.shape == "box" else part.diameter_mm
-        points = _turned(_UNTURNED * (part.length_mm or 0.0, across or 0.0), radians(part.turn_deg))
+    length, width = plan_size(part)
+    points, radius = np.zeros((1, 2)), 0.5 * width
+    if part.shape != "upright cylinder":
+        points, radius = _turned(_UNTURNED * (length, width), radians(part.turn_deg)), 0.0
     if part.mounted_on is None:
         return Mover("part", part.name, points + middle, radius)
     n = design.index_of(part.mounted_on)

@@ -45,7 +45,7 @@ from app.views.ground import (
     ground_of,
 )
 from app.views.ideal import draw_ghosts
-from app.views.measuring import Measure
+from app.views.measuring import Measure, caught, draw_mass_on_plan
 from app.views.motor_lines import draw_motor_lines, motor_under
 from app.views.parts import draw_parts
 from app.views.picking import SPOTS, Spot, spot_of, spot_under, thing_under, wheel_under
@@ -92,6 +92,8 @@ class PlanCanvas(QWidget):
     """A `Reference` to the wheel or the body corner whose numbers the person wants to type."""
     centre_asked = Signal()
     """The person wants to type where the turn centre is."""
+    measure_taken = Signal()
+    """Measuring began here, or was given up: other views need not wait for it any more."""
 
     def __init__(self, document: Document) -> None:
         super().__init__()
@@ -213,6 +215,13 @@ class PlanCanvas(QWidget):
         self.setFocus()
         self._show_cursor(Qt.KeyboardModifier.NoModifier)
 
+    def end_measuring(self) -> None:
+        """Measure no more, and show nothing that was measured."""
+        if self._measuring or self._measure is not None:
+            self.cancel_gesture()
+            self._measuring = False
+            self._show_cursor(Qt.KeyboardModifier.NoModifier)
+
     @property
     def measured(self) -> Measure | None:
         """What was measured last, while it is shown."""
@@ -265,6 +274,8 @@ class PlanCanvas(QWidget):
         scene = self.scene()
         for draw in MARKS:
             draw(painter, scene)
+        if self._measuring or self._measure is not None:
+            draw_mass_on_plan(painter, scene)
         drawn = self._gesture or self._measure
         if drawn is not None:
             drawn.draw(painter, scene)
@@ -360,6 +371,9 @@ class PlanCanvas(QWidget):
         free = bool(event.modifiers() & Qt.KeyboardModifier.AltModifier) or not self.snapping
         return Pointer(*self.camera.to_chassis(at.x(), at.y()), at.x(), at.y(), free)
 
+    def _caught(self, at: Pointer) -> tuple[float, float]:
+        return caught(self._view, self.camera, at, parts=self._options.parts)
+
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Start a gesture; the middle button moves the plan even in the midst of one."""
         if event.button() == Qt.MouseButton.RightButton and self._gesture is not None:
@@ -372,7 +386,8 @@ class PlanCanvas(QWidget):
             press = Press(self._pointer(event), self.thing_at(event.position()), adding)
             self._measure = None
             if self._measuring:
-                self._measure = Measure(self._view, self.camera, press.at, parts=self._options.parts)
+                self._measure = Measure(self._caught, press.at)
+                self.measure_taken.emit()
             self._gesture = self._measure or gesture_for(self, press)
         self._show_cursor(event.modifiers())
 
@@ -536,7 +551,8 @@ class PlanCanvas(QWidget):
         if key == Qt.Key.Key_Escape:
             if self._gesture is not None or self._measuring or self._measure is not None:
                 self.cancel_gesture()
-                self._measuring, self._measure = False, None
+                self._measuring = False
+                self.measure_taken.emit()
             else:
                 self._document.select(())
         elif key in _ARROWS:

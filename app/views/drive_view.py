@@ -1,7 +1,8 @@
 """The robot on its course, from above: walls and posts, the track that it leaves, where it touches.
 
 Keys and the mouse are the sticks: arrows or W, A, S, D; a drag from where the mouse is pressed is one stick.
-The track is a picture of its own that is only added to, so that a long one costs no more than a short one.
+On a course of the chassis a press on an obstacle is for the `CourseHand`.
+Tracks and swept space are pictures of their own (`tracks`).
 """
 
 from __future__ import annotations
@@ -9,15 +10,16 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
+    QContextMenuEvent,
     QFocusEvent,
+    QGuiApplication,
     QHideEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
     QPaintEvent,
-    QPixmap,
     QPolygonF,
     QResizeEvent,
     QShowEvent,
@@ -27,17 +29,20 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.drive_session import DriveSession
 from app.picture.view import View
+from app.plain import plain_tip
 from app.simulation.frame import Frame
 from app.simulation.inputs import AT_REST, Input, sides, stick
-from app.theme import colour, current_theme, mixed, pen, sized
+from app.theme import colour, current_theme, pen, sized
 from app.units import MM_PER_INCH, LengthUnit, show_length
 from app.views.camera import Camera
+from app.views.course_hand import CourseHand
 from app.views.ground import nice_step
+from app.views.obstacles import box_of, draw_obstacles, middle_of
 from app.views.pad_hand import PadHand
 from app.views.parts import draw_warning
 from app.views.scene import polygon, tyre_corners
+from app.views.tracks import Shown, Tracks
 from geometry.axes import Floats
-from geometry.model.driving import Obstacle
 from geometry.model.part_outline import turned
 
 Key = Qt.Key
@@ -66,22 +71,26 @@ class DriveView(QWidget):
         self._fast = False
         self._stick: tuple[QPointF, QPointF] | None = None
         self._pan: QPointF | None = None
-        self._track: QPixmap | None = None
-        self._drawn = 0
-        self._renewed = 0
-        self._line_of: object = None
+        self._tracks = Tracks(session)
+        self.snapping = True
+        """Whether what is dragged snaps to the grid."""
+        self.hand = CourseHand(session, self)
+        """What lays the course out."""
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Robot on its course, from above")
         self.setAccessibleDescription(
-            "Arrow keys or W, A, S and D drive, Shift drives faster, Space stops; drag the mouse as a stick."
+            "Arrow keys or W, A, S and D drive, Shift drives faster, Space stops; drag the mouse as a stick. "
+            "Comma and full stop choose an obstacle, Alt with an arrow key moves it, Delete deletes it."
         )
         session.frame_changed.connect(self._show_frame)
         session.state_changed.connect(self._state)
         self.pad = PadHand(session, self)
         self.pad.pushed.connect(self._ask)
+        session.chosen_changed.connect(self._show_chosen)
+        session.document.undo_stack.indexChanged.connect(self._give_up)
 
     def sizeHint(self) -> QSize:
         """A course wants room."""
@@ -96,14 +105,19 @@ class DriveView(QWidget):
         self._unit = unit
         self.update()
 
+    def show_left(self, *, tracks: bool, swept: bool) -> None:
+        """Show or hide the tracks of the wheels and the space that the robot swept."""
+        self._tracks.show(Shown(tracks, swept))
+        self.update()
+
     def show_view(self, view: View) -> None:
         """Draw this chassis from now on."""
         other = view.design is not self._view.design
         self._view = view
         if not self.isVisible():
             return  # a drag on the plan must not pay for it
-        if self._fitted and other:
-            self.fit()
+        if other:
+            self._fit_anew()
         self.update()
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -120,14 +134,29 @@ class DriveView(QWidget):
 
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
-        self._forget_track()
+        self._tracks.forget()
         self.update()
 
     def _state(self) -> None:
         if self._session.state in ("idle", "playing", "paused"):
             self._let_go()
-        if self._fitted:
-            self.fit()
+        if self._session.moving:
+            self._give_up()
+        self._fit_anew()
+        self.update()
+
+    def _give_up(self, _index: int = 0) -> None:
+        """Give up what the hand drags on the course."""
+        self.hand.cancel()
+        self.update()
+
+    def _show_chosen(self) -> None:
+        """Show what is chosen, also where it was out of sight."""
+        course, chosen = self._session.course, self._session.chosen
+        if course is not None and chosen is not None and self.isVisible():
+            px, py = self._camera.to_screen(middle_of(course, chosen)).tolist()
+            if not self.rect().contains(round(px), round(py)):
+                self.fit()
         self.update()
 
     # Where it looks --------------------------------------------------------------------------
@@ -137,9 +166,19 @@ class DriveView(QWidget):
         """Where it looks, in the frame of the course."""
         return self._camera
 
+    @property
+    def view(self) -> View:
+        """What it shows."""
+        return self._view
+
+    @property
+    def drawn(self) -> bool:
+        """Whether all that was driven so far is in the picture of tracks and swept space."""
+        return self._tracks.finished
+
     def pose(self) -> tuple[float, float, float]:
         """Where the robot is: x, y [mm] and heading [rad]."""
-        frame, course = self._session.frame, self._session.course
+        frame, course = self._session.frame, self._session.course_in(self._view.design)
         if frame is not None:
             return frame.pose
         if course is None:
@@ -150,12 +189,21 @@ class DriveView(QWidget):
     def fit(self) -> None:
         """Show the course, the track and the robot."""
         self._fitted = True
+        self._look(self._camera.fitted(self._seen(), _FIT_MARGIN))
+
+    def _fit_anew(self) -> None:
+        """Show all of it again, unless the person moved the view, or drags something on it."""
+        if self._fitted and not self.hand.dragging:
+            self.fit()
+
+    def _seen(self) -> list[tuple[float, float]]:
+        """Corners of what is to be seen [mm]."""
         x, y, _ = self.pose()
         reach = 0.75 * self._view.facts.size
         points = [(x - reach, y - reach), (x + reach, y + reach)]
         course = self._session.course
         for obstacle in () if course is None else course.obstacles:
-            points += [(float(a), float(b)) for outline in outlines_of(obstacle) for a, b in outline]
+            points += box_of(obstacle)
         line = self._session.track.points
         if len(line):
             # The robot stands at each end of its track.
@@ -163,7 +211,7 @@ class DriveView(QWidget):
             points += [tuple((line[:, :2].max(axis=0) + reach).tolist())]
         if course is None and self._session.shown is None:
             points += [(-1_000.0, -1_000.0), (1_000.0, 1_000.0)]
-        self._look(self._camera.fitted(points, _FIT_MARGIN))
+        return points
 
     def zoom(self, factor: float) -> None:
         """Zoom about the middle."""
@@ -171,48 +219,18 @@ class DriveView(QWidget):
         self._look(self._camera.zoomed(factor, 0.5 * self.width(), 0.5 * self.height()))
 
     def _look(self, camera: Camera) -> None:
-        if camera != self._camera:
-            self._camera = camera
-            self._forget_track()
+        self._camera = camera
+        self._session.middle = camera.x, camera.y
         self.update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Show the same at another size."""
         self._camera = self._camera.resized(event.size().width(), event.size().height())
-        self._forget_track()
         if self._fitted:
             self.fit()
 
-    # The track -------------------------------------------------------------------------------
-
-    def _forget_track(self) -> None:
-        self._track, self._drawn = None, 0
-
-    def _track_picture(self) -> QPixmap:
-        """The track so far; only what is new is added to it."""
-        track = self._session.track
-        points = track.points
-        if self._line_of is not track or self._renewed != track.renewed:
-            self._line_of, self._renewed = track, track.renewed
-            self._forget_track()
-        ratio = self.devicePixelRatioF()
-        if self._track is None:
-            self._track = QPixmap(self.size() * ratio)
-            self._track.setDevicePixelRatio(ratio)
-            self._track.fill(Qt.GlobalColor.transparent)
-        fresh = points[max(self._drawn - 1, 0) :]
-        if len(points) > self._drawn and len(fresh) > 1:
-            painter = QPainter(self._track)
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            painter.setPen(pen(mixed(current_theme().accent, current_theme().paper, 0.65), 1.0))
-            painter.drawPolyline(polygon(self._camera.to_screen(fresh[:, :2])))
-            painter.end()
-        self._drawn = len(points)
-        return self._track
-
     def _show_frame(self, frame: Frame | None) -> None:
         if frame is None:
-            self._forget_track()
             if self._fitted:
                 self.fit()
         elif self._fitted and not self._sees(frame):
@@ -230,22 +248,27 @@ class DriveView(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002
         """Draw grid, course, track, robot and touches."""
-        theme = current_theme()
+        theme, tracks = current_theme(), self._tracks
+        tracks.catch_up(self._session.frame, self._camera, self.devicePixelRatioF())
         painter = QPainter(self)
-        painter.fillRect(self.rect(), colour(theme.paper))
+        tracks.draw_ground(painter, self._camera)
         self._draw_grid(painter)
-        painter.drawPixmap(0, 0, self._track_picture())
+        tracks.draw_lines(painter, self._camera)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._draw_course(painter)
         self._draw_robot(painter)
+        self.hand.draw_above(painter, theme)
         self._draw_contacts(painter)
         self._draw_words(painter)
+        self.hand.draw_numbers(painter, theme, self.font(), self.devicePixelRatioF(), self._unit)
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
             painter.setPen(pen(theme.accent, 1.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
+        if not tracks.finished:
+            self.update()
 
     @property
     def grid_mm(self) -> float:
@@ -275,16 +298,10 @@ class DriveView(QWidget):
         painter.drawText(QPointF(14, y - 5), show_length(step, self._unit))
 
     def _draw_course(self, painter: QPainter) -> None:
-        theme, course = current_theme(), self._session.course
-        for obstacle in () if course is None else course.obstacles:
-            painter.setPen(pen(theme.ink, 3.0 if obstacle.kind == "wall" else 1.4))
-            painter.setBrush(colour(theme.part))
-            for outline in outlines_of(obstacle):
-                points = self._camera.to_screen(outline)
-                if len(outline) == 2:
-                    painter.drawLine(QPointF(*points[0].tolist()), QPointF(*points[1].tolist()))
-                else:
-                    painter.drawPolygon(polygon(points))
+        course = self._session.course_in(self._view.design)
+        if course is not None:
+            draw_obstacles(painter, current_theme(), self._camera, course)
+        self.hand.draw_below(painter, current_theme())
 
     def _draw_robot(self, painter: QPainter) -> None:
         theme, design = current_theme(), self._view.design
@@ -336,7 +353,7 @@ class DriveView(QWidget):
         if session.state == "preparing":
             words = "The robot's code is being written …"
         elif session.state == "idle" and session.frame is None and self._view.design.wheels:
-            words = "Press Drive, then use the arrow keys or drag the mouse; or play a script."
+            words = "Press Drive, then use the arrow keys or drag the mouse on the ground; or play a script."
             if session.hand != "keys":
                 there = "Push a stick of the game pad to drive" if session.pads else "Plug in a game pad"
                 words = f"{there}; or play a script."
@@ -398,6 +415,9 @@ class DriveView(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Drive while a key is held; Space stops."""
         key = event.key()
+        if self.hand.key(event):
+            self.update()
+            return
         if key == Key.Key_Space or (key == Key.Key_Escape and self._session.moving):
             self._let_go()
             self._ask()
@@ -415,6 +435,13 @@ class DriveView(QWidget):
             return
         super().keyPressEvent(event)
 
+    def event(self, event: QEvent) -> bool:
+        """Take Delete for what is chosen on the course before an action of the window takes it."""
+        taken = event.type() == QEvent.Type.ShortcutOverride and self.hand.wants(event)
+        if taken:
+            event.accept()
+        return taken or super().event(event)
+
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         """Let go of a key."""
         if event.isAutoRepeat():
@@ -428,13 +455,20 @@ class DriveView(QWidget):
     def focusOutEvent(self, event: QFocusEvent) -> None:
         """Let go of all sticks: nothing drives that nobody holds."""
         super().focusOutEvent(event)
+        if event.reason() != Qt.FocusReason.PopupFocusReason:
+            self.hand.cancel()
         self._let_go()
         self._ask()
         self.update()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """The left button is a stick, the middle or right one moves the view."""
-        if event.button() == Qt.MouseButton.LeftButton and self._view.design.wheels:
+        """Grip what is under the mouse; on the ground the left button is a stick, another moves the view."""
+        left = event.button() == Qt.MouseButton.LeftButton
+        if event.button() == Qt.MouseButton.RightButton and self.hand.dragging:
+            self.hand.cancel()
+        elif left and self.hand.press(event.position()):
+            self.update()
+        elif left and self._view.design.wheels:
             self._stick = event.position(), event.position()
             if self._session.state in ("idle", "paused"):
                 self._session.start_live()
@@ -444,8 +478,11 @@ class DriveView(QWidget):
             self._pan = event.position()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        """Lead the stick, or move the view."""
-        if self._stick is not None:
+        """Lead what is gripped or the stick, or move the view."""
+        if self.hand.dragging:
+            free = bool(event.modifiers() & Qt.KeyboardModifier.AltModifier)
+            self.hand.move(event.position(), free=free)
+        elif self._stick is not None:
             gap = event.position() - self._stick[0]
             far = math.hypot(gap.x(), gap.y())
             self._stick = self._stick[0], self._stick[0] + gap * min(1.0, _STICK_PX / max(far, 1.0))
@@ -455,19 +492,61 @@ class DriveView(QWidget):
             gap = event.position() - self._pan
             self._pan, self._fitted = event.position(), False
             self._look(self._camera.panned(gap.x(), gap.y()))
+        elif self.hand.hover(event.position()):
+            self.setToolTip(plain_tip(self.hand.tip))
+            self.update()
+        self.setCursor(self.hand.cursor)
+
+    def leaveEvent(self, event: QEvent) -> None:
+        """Nothing is under the mouse any more."""
+        super().leaveEvent(event)
+        self.hand.leave()
+        self.update()
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """Offer what can be done with the obstacle under the mouse, or by key with the chosen one."""
+        if QGuiApplication.mouseButtons() & Qt.MouseButton.LeftButton:
+            return  # it gave up a drag
+        at = event.pos()
+        if event.reason() == QContextMenuEvent.Reason.Mouse:
+            grip = self.hand.under(QPointF(at))
+            if grip is None:
+                return
+            self._session.pick(grip.thing)
+        menu = self.hand.menu(self)
+        if menu is not None:
+            self._pan = None
+            menu.exec(event.globalPos())
+            menu.deleteLater()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Let go."""
         if event.button() == Qt.MouseButton.LeftButton:
+            if self.hand.dragging:
+                self._finish_drag()
             self._stick = None
             self._ask()
         self._pan = None
         self.update()
 
+    def _finish_drag(self) -> None:
+        """Make it a step; the view stays, unless something is out of sight now."""
+        fitted, self._fitted = self._fitted, False
+        self.hand.finish()
+        self._fitted = fitted
+        if fitted and not self._in_sight(self._seen()):
+            self.fit()
+
+    def _in_sight(self, points: list[tuple[float, float]]) -> bool:
+        there = self._camera.to_screen(points)
+        return bool((there >= 0).all() and (there <= (self.width(), self.height())).all())
+
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         """Show all of it again."""
         if event.button() != Qt.MouseButton.LeftButton:
             self.fit()
+        elif self.hand.press(event.position()):
+            self.update()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Zoom about the mouse."""
@@ -475,22 +554,3 @@ class DriveView(QWidget):
         self._fitted = False
         self._look(self._camera.zoomed(1.2 ** (event.angleDelta().y() / 120.0), at.x(), at.y()))
         event.accept()
-
-
-def outlines_of(obstacle: Obstacle) -> list[list[tuple[float, float]]]:
-    """Lines and closed outlines of an obstacle, a post as a polygon, in the frame of the course [mm]."""
-    cos, sin = turned(obstacle.turn_deg)
-
-    def at(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-        return [(obstacle.x_mm + a * cos - b * sin, obstacle.y_mm + a * sin + b * cos) for a, b in points]
-
-    length, width = obstacle.length_mm or 0.0, obstacle.width_mm or 0.0
-    if obstacle.kind == "wall":
-        return [at([(-0.5 * length, 0.0), (0.5 * length, 0.0)])]
-    if obstacle.kind == "box":
-        a, b = 0.5 * length, 0.5 * width
-        return [at([(a, b), (a, -b), (-a, -b), (-a, b)])]
-    middles = [(0.0, 0.0)] if obstacle.kind == "post" else [(0.0, 0.5 * length), (0.0, -0.5 * length)]
-    ring = [2.0 * math.pi * k / 32 for k in range(32)]
-    radius = 0.5 * width
-    return [at([(x + radius * math.cos(t), y + radius * math.sin(t)) for t in ring]) for x, y in middles]

@@ -11,7 +11,16 @@ from dataclasses import dataclass
 from typing import Literal
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import (
+    QFocusEvent,
+    QFontMetricsF,
+    QHideEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.design import edits, part_edits, selection_edits
@@ -21,7 +30,16 @@ from app.picture.view import View
 from app.plain import plain_tip
 from app.theme import colour, current_theme, mixed, pen, sized
 from app.units import LengthUnit, show_length
-from app.views.gestures import snap_step
+from app.views.gestures import Pointer, snap_step
+from app.views.lettering import lettering
+from app.views.measuring import (
+    Measure,
+    caught_upright,
+    draw_line,
+    draw_mass_centre,
+    mass_centre,
+    measured,
+)
 from app.views.parts import draw_opening, draw_warning, placed_outline
 from geometry.model.design import Design
 from geometry.model.packaging import Part
@@ -33,6 +51,8 @@ _MARGIN, _LEAST_PX, _CLICK_PX = 14.0, 8.0, 3
 _END_ON = 0.9998
 _GROUND_PX = 20.0
 """Room below the ground for words [px]."""
+_FOOT_PX, _APART_PX = 8, 16
+"""Words below the ground: from the edge, and from each other [px]."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +88,8 @@ class ElevationView(QWidget):
 
     numbers_asked = Signal(object)
     """A `Reference` to the thing whose numbers the person wants to type."""
+    measure_taken = Signal()
+    """Measuring began here, or was given up: other views need not wait for it any more."""
 
     def __init__(self, document: Document) -> None:
         super().__init__()
@@ -82,6 +104,11 @@ class ElevationView(QWidget):
         self._grip: tuple[Reference, float, float] | None = None
         self._pressed: QPointF | None = None
         self._held: Sight | None = None
+        self._measuring = False
+        self._leading = False
+        """Whether an end of what is measured follows the mouse."""
+        self._measure: Measure | None = None
+        """What was measured last; it stays until the next press."""
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
@@ -92,10 +119,14 @@ class ElevationView(QWidget):
 
     def _name(self) -> None:
         self.setAccessibleName(f"Chassis from the {self._from}")
-        self.setAccessibleDescription("Arrow keys move the selected parts along and up; Esc gives a drag up.")
+        self.setAccessibleDescription(
+            "Arrow keys move the selected parts along and up; Esc gives a drag or a measure up."
+        )
 
     def look_from(self, side: From) -> None:
         """Look from the side or from the front."""
+        if side != self._from:
+            self.end_measuring()
         self._from = side
         self._name()
         self.update()
@@ -120,6 +151,25 @@ class ElevationView(QWidget):
     def refresh_theme(self) -> None:
         """Follow a change from light to dark or back."""
         self.update()
+
+    def measure(self) -> None:
+        """Let the next drag measure."""
+        self.cancel()
+        self._measuring = True
+        self.setCursor(Measure.cursor)
+        self.update()
+
+    def end_measuring(self) -> None:
+        """Measure no more, and show nothing that was measured."""
+        self._measuring = self._leading = False
+        self._measure = None
+        self.unsetCursor()
+        self.update()
+
+    @property
+    def measured(self) -> Measure | None:
+        """What was measured last, while it is shown."""
+        return self._measure
 
     def sizeHint(self) -> QSize:
         """Wide and low."""
@@ -206,25 +256,61 @@ class ElevationView(QWidget):
         self._draw_wheels(painter)
         painter.setPen(pen(theme.edge, 1.4))
         painter.drawLine(QPointF(0, sight.ground), QPointF(self.width(), sight.ground))
-        painter.setFont(sized(self.font(), "small"))
-        painter.setPen(pen(theme.faint))
-        room = self.rect().adjusted(8, 0, -8, -3)
-        bottom = Qt.AlignmentFlag.AlignBottom
-        ahead = "← forward" if self._from == "side" else "← right        left →"
-        painter.drawText(room, bottom | Qt.AlignmentFlag.AlignLeft, ahead)
-        packaging = self._view.design.packaging
-        heights = (
-            f"floor {show_length(packaging.floor_mm, self._unit)}, "
-            f"roof {show_length(packaging.roof_mm, self._unit)}"
-        )
-        told = self._dragged_words() or (heights if self._view.design.body_mm else "no body yet")
-        painter.drawText(room, bottom | Qt.AlignmentFlag.AlignRight, told)
+        self._draw_foot(painter)
+        self._draw_measure(painter, sight)
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
             painter.setPen(pen(theme.accent, 1.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
+
+    def foot(self) -> list[tuple[str, QRectF]]:
+        """What is written below the ground, and where, from the left; none meets another [px]."""
+        metrics = QFontMetricsF(sized(self.font(), "small"))
+        ends = ("← forward", "") if self._from == "side" else ("← right", "left →")
+        wide = [math.ceil(metrics.horizontalAdvance(words)) for words in ends]
+        room = self.width() - 2 * _FOOT_PX
+        # Beside the way on the right stands what there is to say, and is cut where it has no room.
+        free = max(room - sum(wide) - _APART_PX * (1 + bool(ends[1])), 0)
+        told = metrics.elidedText(self._told(), Qt.TextElideMode.ElideMiddle, free)
+        tall, last = metrics.height(), math.ceil(metrics.horizontalAdvance(told))
+        top, right = self.height() - 3.0 - tall, _FOOT_PX + room
+        end = right - wide[1]
+        told_at = end - _APART_PX * bool(ends[1]) - last
+        return [
+            (ends[0], QRectF(_FOOT_PX, top, wide[0], tall)),
+            (told, QRectF(told_at, top, last, tall)),
+            (ends[1], QRectF(end, top, wide[1], tall)),
+        ]
+
+    def _told(self) -> str:
+        """What is measured, else what is dragged, else how high the body is."""
+        packaging, found = self._view.design.packaging, self._measure
+        if found is not None:
+            return measured(found.start, found.end, self._unit, ("xy"[self._axis()], "up"))
+        heights = (
+            f"floor {show_length(packaging.floor_mm, self._unit)}, "
+            f"roof {show_length(packaging.roof_mm, self._unit)}"
+        )
+        return self._dragged_words() or (heights if self._view.design.body_mm else "no body yet")
+
+    def _draw_foot(self, painter: QPainter) -> None:
+        theme = current_theme()
+        painter.setFont(sized(self.font(), "small"))
+        for n, (words, place) in enumerate(self.foot()):
+            painter.setPen(pen(theme.accent if n == 1 and self._measure is not None else theme.faint))
+            painter.drawText(place.adjusted(0, 0, 2, 0), Qt.AlignmentFlag.AlignLeft, words)
+
+    def _draw_measure(self, painter: QPainter, sight: Sight) -> None:
+        """Draw what is measured, whose words stand in the foot, and the centre of mass to measure from."""
+        theme, axis, found = current_theme(), self._axis(), self._measure
+        mass = mass_centre(self._view) if self._measuring or found is not None else None
+        if mass is not None:
+            draw_mass_centre(painter, theme, QPointF(sight.px(mass[axis]), sight.py(mass[2])))
+        if found is not None:
+            ends = [QPointF(sight.px(along), sight.py(up)) for along, up in (found.start, found.end)]
+            draw_line(painter, theme, ends[0], ends[1])
 
     def _dragged_words(self) -> str:
         if self._grip is None or self._pressed is not None:
@@ -267,6 +353,7 @@ class ElevationView(QWidget):
     def _draw_parts(self, painter: QPainter) -> None:
         theme, chosen = current_theme(), set(selected(self._view.selection, "part"))
         painter.setFont(sized(self.font(), "small"))
+        letters = lettering(self.font(), self.devicePixelRatioF())
         for i, part in enumerate(self._view.design.packaging.parts):
             box = self.box_px(part)
             lit = i in chosen
@@ -284,7 +371,7 @@ class ElevationView(QWidget):
             painter.setPen(pen(theme.ink))
             metrics = painter.fontMetrics()
             if box.height() >= metrics.height() and box.width() > 3 * metrics.height():
-                words = metrics.elidedText(part.name, Qt.TextElideMode.ElideMiddle, int(box.width()) - 6)
+                words = letters.named(part.name, "small", float(int(box.width()) - 6))
                 painter.drawText(box, Qt.AlignmentFlag.AlignCenter, words)
 
     def _draw_shape(self, painter: QPainter, part: Part, box: QRectF) -> None:
@@ -313,12 +400,18 @@ class ElevationView(QWidget):
     # Mouse and keys --------------------------------------------------------------------------
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """Select what is there, and grip a part."""
-        if event.button() == Qt.MouseButton.RightButton and self._grip is not None:
+        """Select what is there, and grip a part; or measure from there."""
+        if event.button() == Qt.MouseButton.RightButton and (self._grip is not None or self._leading):
             self.cancel()
         if event.button() != Qt.MouseButton.LeftButton or self._grip is not None:
             return
         at = event.position()
+        self._measure = None
+        if self._measuring:
+            self._measure, self._leading = Measure(self._caught, self._pointer(event)), True
+            self.measure_taken.emit()
+            self.update()
+            return
         thing = self.thing_at(at)
         document = self._document
         if event.modifiers() & (Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.ControlModifier):
@@ -334,16 +427,30 @@ class ElevationView(QWidget):
             self._pressed = at
             self._grip = thing, (part.x_mm, part.y_mm)[self._axis()] - along, part.bottom_mm - height
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        """Drag the part, and all that is selected with it."""
+    def _pointer(self, event: QMouseEvent) -> Pointer:
         at = event.position()
+        free = bool(event.modifiers() & Qt.KeyboardModifier.AltModifier) or not self.snapping
+        return Pointer(*self.sight().place(at.x(), at.y()), at.x(), at.y(), free)
+
+    def _caught(self, at: Pointer) -> tuple[float, float]:
+        sight = self.sight()
+        return caught_upright(self._view, self._axis(), lambda p: (sight.px(p[0]), sight.py(p[1])), at)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Drag the part, and all that is selected with it; or lead the end of what is measured."""
+        at = event.position()
+        if self._leading and self._measure is not None:
+            self._measure.move(self._pointer(event))
+            self.update()
+            return
         if self._grip is None:
             under = self.thing_at(at)
             if under != self._hover:
                 self._hover = under
                 self.setToolTip(plain_tip(self._tip(under)))
                 on_part = under is not None and under.kind == "part"
-                self.setCursor(Qt.CursorShape.SizeAllCursor if on_part else Qt.CursorShape.ArrowCursor)
+                if not self._measuring:
+                    self.setCursor(Qt.CursorShape.SizeAllCursor if on_part else Qt.CursorShape.ArrowCursor)
                 self.update()
             return
         if self._pressed is not None:
@@ -383,7 +490,10 @@ class ElevationView(QWidget):
         return self._document.edit(f"Nudge {words}", moved, merge_key=f"nudge parts {chosen}")
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        """Make the move one step."""
+        """Make the move one step; what was measured stays."""
+        if event.button() == Qt.MouseButton.LeftButton and self._leading:
+            self._measuring = self._leading = False
+            self.unsetCursor()
         if event.button() == Qt.MouseButton.LeftButton and self._grip is not None:
             grip, moved = self._grip, self._pressed is None
             self._grip = self._pressed = self._held = None
@@ -400,7 +510,10 @@ class ElevationView(QWidget):
             self.numbers_asked.emit(thing)
 
     def cancel(self, _index: int = 0) -> None:
-        """Give a drag up."""
+        """Give a drag up, and what was measured."""
+        if self._measure is not None:
+            self._leading, self._measure = False, None
+            self.update()
         if self._grip is not None:
             self._grip = self._pressed = self._held = None
             self._document.cancel_preview()
@@ -416,7 +529,10 @@ class ElevationView(QWidget):
             Qt.Key.Key_Down: (0, -1),
         }
         if key == Qt.Key.Key_Escape:
-            if self._grip is not None:
+            if self._measuring or self._measure is not None:
+                self.end_measuring()
+                self.measure_taken.emit()
+            elif self._grip is not None:
                 self.cancel()
             else:
                 self._document.select(())
@@ -448,6 +564,11 @@ class ElevationView(QWidget):
         if event.reason() != Qt.FocusReason.PopupFocusReason:
             self.cancel()
         self.update()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Do not wait for a measure out of sight."""
+        super().hideEvent(event)
+        self.end_measuring()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Show all of it at another size."""

@@ -12,7 +12,7 @@ from app.theme import LIGHT
 from app.views.camera import Camera
 from app.views.placing import Box
 from app.views.scene import PlanOptions, Scene
-from app.views.wheels import label_plates
+from app.views.wheels import Label, label_plates
 
 FIT_MARGIN_PX = 60
 """What stays free about the chassis where nothing floats."""
@@ -20,6 +20,9 @@ FIT_MARGIN_PX = 60
 _FIT_SHARES = (1.0, 0.9, 0.8, 0.7, 0.6)
 _LEAST_FOR_LINES = 0.8
 _FROM_OBSTACLE = 12
+# So far from its wheel an axle line is looked at, and at which shares of that [px].
+_FARTHEST_PX = 1000.0
+_ALONG = np.linspace(0.0, 1.0, 201)
 _NO_TEXTS = PlanOptions(labels=False)
 
 
@@ -49,21 +52,32 @@ def fitted_camera(
     on_screen = whole.to_screen(points)
     px, py = (0.5 * (on_screen.min(axis=0) + on_screen.max(axis=0))).tolist()
     font = QGuiApplication.font() if font is None else font
-    best, most, count = whole, (-1, -1, -1, -1), len(view.design.wheels)
+    best, most, count = whole, (-1, -1, -1, -1, -1), len(view.design.wheels)
     for share in _FIT_SHARES:
         smaller = whole.zoomed(share, px, py)
-        labels = label_plates(Scene(view, smaller, LIGHT, options, font))
-        # All labels, none cut short, as many as can be at their wheels, and of the lines below the
-        # names what comes without a much smaller picture.
+        scene = Scene(view, smaller, LIGHT, options, font)
+        labels = label_plates(scene)
+        # All labels, none cut short, as many as can be at their wheels; off their own axle lines and with
+        # the lines below the names what comes without a much smaller picture.
         names = sum(label.whole_name for label in labels)
         near = sum(label.whole_name and not label.spot.far for label in labels)
-        lines = sum(label.spot.size == 0 for label in labels) if share >= _LEAST_FOR_LINES else 0
-        if (len(labels), names, near, lines) > most:
-            best, most = smaller, (len(labels), names, near, lines)
-        done = most[1:3] == (count, count) and (most[3] == count or share < _LEAST_FOR_LINES)
+        fine = labels if share >= _LEAST_FOR_LINES else []
+        clear = sum(not on_own_line(label, scene) for label in fine)
+        lines = sum(label.spot.size == 0 for label in fine)
+        if (len(labels), names, near, clear, lines) > most:
+            best, most = smaller, (len(labels), names, near, clear, lines)
+        done = most[1:3] == (count, count) and (most[3:] == (count, count) or share < _LEAST_FOR_LINES)
         if done or (most[1] == count and near < most[2]):
             break
     return best
+
+
+def on_own_line(label: Label, scene: Scene) -> bool:
+    """Whether a label lies on the line from its wheel to the turn centre, which then strikes it through."""
+    axles, i = scene.axles, label.row.index
+    way = min(max(float(axles.toward[i]), -_FARTHEST_PX), _FARTHEST_PX)
+    points = axles.start[i] + _ALONG[:, None] * way * axles.across[i]
+    return bool(((points > label.spot.box[:2]) & (points < label.spot.box[2:])).all(axis=1).any())
 
 
 def _margins(camera: Camera, obstacles: Sequence[Box]) -> list[float]:

@@ -59,6 +59,11 @@ class Lettering:
     def _elided(self, text: str, style: Style, wide: float) -> str:
         return self._metrics[style].elidedText(text, Qt.TextElideMode.ElideMiddle, wide)
 
+    def named(self, text: str, style: Style, wide: float) -> str:
+        """A name for a place of a width [px], cut short to half of it at most: "l…o" tells nothing."""
+        cut = self.elided(text, style, wide)
+        return cut if 2 * len(cut) >= len(text) else ""
+
     def draw(
         self,
         painter: QPainter,

@@ -71,7 +71,7 @@ def draw_parts(painter: QPainter, scene: Scene) -> None:
         room = high[0] - low[0] - _NAME_ROOM_PX
         high_px = letters.heights["small"]
         if scene.options.labels and room > 3 * high_px and high[1] - low[1] > high_px:
-            text = letters.elided(part.name, "small", float(round(room)))
+            text = letters.named(part.name, "small", float(round(room)))
             at = 0.5 * (low[0] + high[0] - letters.width(text, "small")), 0.5 * (low[1] + high[1] - high_px)
             letters.draw(painter, text, "small", (float(at[0]), float(at[1])), (theme.ink, theme.part))
 

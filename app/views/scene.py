@@ -34,6 +34,10 @@ class PlanOptions:
     labels: bool = True
     ideal: bool = True
     """Whether what would suit is shown beside what the motors do."""
+    tracks: bool = True
+    """Whether each wheel leaves a track on the course."""
+    swept: bool = True
+    """Whether the space that the robot swept is shown there."""
     unit: LengthUnit = "mm"
     faint_lines: bool = False
     """Whether axle lines step back behind what is laid out."""

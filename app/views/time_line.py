@@ -161,7 +161,7 @@ class TimeLine(QWidget):
         for button in (self.rewind, self.play, self.drive, self.keep, self.earlier):
             row.addWidget(button)
         row.addWidget(self.time)
-        self._words = ""
+        self._words: tuple[str, ...] = ("",)
         self.told.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.told.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.told.installEventFilter(self)
@@ -249,17 +249,18 @@ class TimeLine(QWidget):
         touched = f"; {len(frame.contacts)} touched" if frame.contacts else ""
         if frame.drag[most] < _LEAST_DRAG_MM:
             worst = ""  # rounding alone would name one
-        self._tell(f"dragged so far {total}{worst}{touched}")
+        self._tell(f"dragged so far {total}{worst}{touched}", f"dragged {total}{touched}", f"drag {total}")
 
-    def _tell(self, words: str) -> None:
-        """Say this beside the time, shortened to the room that there is: a name may be long."""
+    def _tell(self, *words: str) -> None:
+        """Say the first of these that has room beside the time: a name may be long."""
         self._words = words
-        mode = Qt.TextElideMode.ElideRight
-        self.told.setText(self.told.fontMetrics().elidedText(words, mode, max(self.told.width(), 0)))
-        self.told.setToolTip(plain_tip(words) if words else "")
+        metrics, room = self.told.fontMetrics(), max(self.told.width(), 0)
+        fitting = next((text for text in words if metrics.horizontalAdvance(text) <= room), words[-1])
+        self.told.setText(metrics.elidedText(fitting, Qt.TextElideMode.ElideRight, room))
+        self.told.setToolTip(plain_tip(words[0]) if words[0] else "")
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Shorten what is said anew where the room changes."""
         if event.type() == QEvent.Type.Resize:
-            self._tell(self._words)
+            self._tell(*self._words)
         return super().eventFilter(watched, event)

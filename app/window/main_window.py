@@ -21,7 +21,11 @@ from app.window.focus_ring import FocusRing
 from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
 from app.window.undo_keys import UndoKeys
-from app.words.stage_states import Made, drive_state, lay_out_state
+from app.words.run_verdict import run_verdict
+from app.words.stage_states import Made, WorkSoFar
+
+_TELLS_A_SECOND = 4
+"""How often the verdict of a drive is told anew while it goes on."""
 
 
 class MainWindow(Frame):
@@ -32,6 +36,7 @@ class MainWindow(Frame):
         self._told_in_drag = False
         self._last_made: tuple[Made, ...] = ()
         self.fit_watch = FitWatch(document)
+        self._run_told: tuple[object, ...] = ()
         self._stated: tuple[Facts, tuple[MadeFile, ...], int, int | None] | None = None
         self._waiting = settings.taken_out
         self.action = actions.make_actions(self)
@@ -73,6 +78,7 @@ class MainWindow(Frame):
         middle.side.changed.connect(self._keep_sections)
         middle.widths_changed.connect(lambda: self.filing.change_settings(panel_widths=dict(middle.widths)))
         self.stage_changed.connect(lambda stage: self.filing.change_settings(stage=stage))
+        self.stage_changed.connect(self._show_run)
         self.filing.made.connect(self._show_made)
         for drawing in (self.canvas, middle.elevation):
             drawing.numbers_asked.connect(lambda thing: actions.go_to_numbers(self, thing))
@@ -103,6 +109,7 @@ class MainWindow(Frame):
             if settings.plots is not None:
                 plots.choose(settings.plots)
             plots.chosen_changed.connect(lambda: self.filing.change_settings(plots=plots.chosen))
+            plots.chosen_changed.connect(lambda: self.sections[key].show_view(self.document.view))
 
     # Settings --------------------------------------------------------------------------
 
@@ -116,6 +123,7 @@ class MainWindow(Frame):
             self._apply_to(panel)
         for section in self.sections.values():
             section.show_view(self.document.view)
+        self._show_run()
         for spec in actions.ACTIONS:
             if spec.checked is not None:
                 self.action[spec.key].setChecked(spec.checked(settings))
@@ -151,14 +159,14 @@ class MainWindow(Frame):
         self._stated = of
         made = self._made_states() if not view.previewing else self._last_made
         self._last_made = made
-        states = {spec.key: spec.state(view.facts, made) for spec in STAGES}
-        states["lay out"] = lay_out_state(view.facts, of[2])
-        states["drive"] = drive_state(view.facts, touches)
-        self.middle.bar.show_states(states)
+        work = WorkSoFar(view.facts, made, of[2], touches)
+        self.middle.bar.show_states({spec.key: spec.state(work) for spec in STAGES})
 
     def _join_course(self) -> None:
         self.middle.session.state_changed.connect(self._show_drive)
         self.middle.session.frame_changed.connect(lambda _frame: self._show_states(self.document.view))
+        self.middle.session.state_changed.connect(self._show_run)
+        self.middle.session.frame_changed.connect(self._show_run)
 
     def _show_drive(self) -> None:
         if self.middle.session.state == "preparing":
@@ -167,6 +175,21 @@ class MainWindow(Frame):
             if section.spec.stage == "drive":
                 section.show_view(self.document.view)
         self._show_states(self.document.view)
+
+    def _show_run(self, _what: object = None) -> None:
+        """Head the panel with the drive while the stage Drive is shown, told anew four times a second."""
+        middle, view = self.middle, self.document.view
+        if not middle.driving:
+            self._run_told = ()
+            middle.verdict.show_run(None)
+            return
+        session, unit = middle.session, self.filing.settings.length_unit
+        frame = session.frame
+        now = (0, 0) if frame is None else (len(frame.contacts), int(frame.time_s * _TELLS_A_SECOND))
+        told = view.facts, session.state, session.course_name, unit, frame is None, *now
+        if told != self._run_told:
+            self._run_told = told
+            middle.verdict.show_run(run_verdict(session.so_far, view.facts, unit))
 
     def _show_fit(self) -> None:
         for drawing in (self.canvas, self.middle.elevation):
@@ -261,6 +284,7 @@ class MainWindow(Frame):
         if settings.stage in known:
             self.middle.show_stage(settings.stage)
         self._show_made()
+        self._show_run()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Open the windows that sections had, once this one is there."""

@@ -77,6 +77,8 @@ class Middle(QWidget):
         self._options = PlanOptions()
         self.elevation = ElevationView(document)
         self.elevation.hide()
+        self.canvas.measure_taken.connect(self.elevation.end_measuring)
+        self.elevation.measure_taken.connect(self.canvas.end_measuring)
         self._document = document
         self._course: _Course | None = None
         self._looks_from: Literal["", "side", "front"] = ""
@@ -137,7 +139,9 @@ class Middle(QWidget):
             for place, widget in enumerate((view, line), 1):
                 widget.hide()
                 self._below.insertWidget(place, widget, 2 - place)
+            view.snapping = self.canvas.snapping
             view.set_unit(self._options.unit)
+            view.show_left(tracks=self._options.tracks, swept=self._options.swept)
             line.set_unit(self._options.unit)
             stops = (line.rewind, line.play, line.drive, line.keep, line.earlier, line.curves)
             for before, after in pairwise((self.canvas, view, *stops)):
@@ -165,6 +169,15 @@ class Middle(QWidget):
     def drawing(self) -> PlanCanvas | DriveView:
         """The large drawing that is in sight: the plan, or the course."""
         return self.drive if self.driving else self.canvas
+
+    def measure(self) -> None:
+        """Let the next drag measure, on the plan or in the view below it."""
+        below = self.elevation.hasFocus()
+        self.canvas.measure()
+        if self.elevation.isVisible():
+            self.elevation.measure()
+        if below:
+            self.elevation.setFocus()
 
     def offer(self, actions: Mapping[str, QAction]) -> None:
         """Take the actions that bars and tool groups offer."""
@@ -283,7 +296,9 @@ class Middle(QWidget):
             drawing.symmetric, drawing.snapping = settings.symmetry, settings.snap
         self.elevation.set_unit(settings.length_unit)
         if self._course is not None:
+            self._course.view.snapping = settings.snap
             self._course.view.set_unit(settings.length_unit)
+            self._course.view.show_left(tracks=settings.show_tracks, swept=settings.show_swept)
             self._course.line.set_unit(settings.length_unit)
         self._looks_from = settings.elevation
         self._show_elevation()
@@ -291,6 +306,8 @@ class Middle(QWidget):
             full_circles=settings.full_circles,
             labels=settings.show_labels,
             ideal=settings.show_ideal,
+            tracks=settings.show_tracks,
+            swept=settings.show_swept,
             unit=settings.length_unit,
         )
         self.turn.set_unit(settings.length_unit)

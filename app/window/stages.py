@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
-from app.design.facts import Facts
 from app.panels import registry
 from app.panels.registry import Stage
 from app.words.stage_states import (
-    Made,
     StageState,
+    WorkSoFar,
     build_state,
     check_state,
+    drive_state,
     lay_out_state,
     motors_state,
 )
 
-StateOf = Callable[[Facts, Sequence[Made]], StageState]
+StateOf = Callable[[WorkSoFar], StageState]
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ STAGES: tuple[StageSpec, ...] = (
         "Lay out",
         "Ctrl+1",
         "Place wheels and body.",
-        lambda facts, _made: lay_out_state(facts),
+        lambda work: lay_out_state(work.facts, work.collisions),
         (("add", "body", "part", "mirror", "delete"), ("symmetry", "snap")),
         wide=False,
         faint_lines=True,
@@ -57,7 +57,7 @@ STAGES: tuple[StageSpec, ...] = (
         "Motors",
         "Ctrl+2",
         "Decide which motor steers and drives which wheels.",
-        lambda facts, _made: motors_state(facts),
+        lambda work: motors_state(work.facts),
         (("add_steer_motor", "add_drive_motor"), ("suggest",)),
     ),
     StageSpec(
@@ -65,7 +65,7 @@ STAGES: tuple[StageSpec, ...] = (
         "Check",
         "Ctrl+3",
         "See every wheel's angle, miss and drag, at this turn and over the whole range.",
-        lambda facts, _made: check_state(facts),
+        lambda work: check_state(work.facts),
         (("circles", "ideal", "labels"),),
     ),
     StageSpec(
@@ -73,7 +73,7 @@ STAGES: tuple[StageSpec, ...] = (
         "Drive",
         "Ctrl+4",
         "Drive the chassis on the screen.",
-        lambda _facts, _made: StageState("open", ""),
+        lambda work: drive_state(work.facts, work.touches),
         wide=False,
     ),
     StageSpec(
@@ -81,7 +81,7 @@ STAGES: tuple[StageSpec, ...] = (
         "Build",
         "Ctrl+5",
         "Take away the steering table and the code for the controller.",
-        build_state,
+        lambda work: build_state(work.facts, work.made),
         (("labels",),),
     ),
     StageSpec(
@@ -89,7 +89,7 @@ STAGES: tuple[StageSpec, ...] = (
         "Bench",
         "Ctrl+6",
         "Set, measure and correct the robot itself.",
-        lambda _facts, _made: StageState("open", ""),
+        lambda _work: StageState("open", ""),
         wide=False,
     ),
 )

@@ -32,7 +32,7 @@ def _show_about(window: Frame) -> None:
 
 
 def _measure(window: Frame) -> None:
-    window.canvas.measure()
+    window.middle.measure()
     window.middle.note.tell("Drag from one place to another; Esc ends it.")
 
 
@@ -103,11 +103,28 @@ VIEW_ACTIONS: tuple[ActionSpec, ...] = (
         offered=lambda view: view.motored,
     ),
     ActionSpec(
+        "tracks",
+        "View",
+        "&Tracks of the wheels",
+        "In the stage Drive, draw the way of each wheel, with bars across it where it drags, longer the more "
+        "it does; without, the line of the robot has them.",
+        run=lambda w: w.prefer(show_tracks=not w.filing.settings.show_tracks),
+        checked=lambda s: s.show_tracks,
+    ),
+    ActionSpec(
+        "swept",
+        "View",
+        "S&wept space",
+        "In the stage Drive, tint all that body, wheels and parts have passed over since the start.",
+        run=lambda w: w.prefer(show_swept=not w.filing.settings.show_swept),
+        checked=lambda s: s.show_swept,
+    ),
+    ActionSpec(
         "measure",
         "View",
         "&Measure",
-        "Drag from one place to another on the plan: distance and angle stand beside the line; things catch "
-        "its ends.",
+        "Drag from one place to another, on the plan or in the side or front view: distance and angle are "
+        "told; things catch its ends.",
         shortcut="M",
         run=_measure,
         tool="Measure",

@@ -19,6 +19,7 @@ from geometry.turning_space.measures import PATH_TURNS, Measures
 from geometry.turning_space.swept import SweptMeasures
 
 _DIGITS = 1
+_CIRCLES, _INNER_WHEEL = "Turning circles", "Inner wheel"
 # Least width of the column of names, and how many turns stand side by side.
 _FEWEST, _COLUMNS = 24, 7
 
@@ -33,6 +34,10 @@ class Measure:
     values: Callable[[Measures], Floats]
     none: str = "none"
     """What is said in place of a number where the robot turns and has no such measure."""
+    plot: str = ""
+    """The plot over all turns that it shares with others; without one it has a plot of its own name."""
+    grows: bool = True
+    """Whether it grows without end the gentler the turn."""
 
 
 def _inner(k: int) -> Measure:
@@ -45,6 +50,7 @@ def _inner(k: int) -> Measure:
         "as in the steady circle",
         lambda found: np.asarray(found.least_inner_wheel[:, k]),
         "no wheels",
+        plot=_INNER_WHEEL,
     )
 
 
@@ -55,12 +61,14 @@ MEASURES: tuple[Measure, ...] = (
         "Diameter of the turning circle to the contact centre of the outermost tyre (SAE J695)",
         lambda found: found.kerb_to_kerb,
         "no wheels",
+        plot=_CIRCLES,
     ),
     Measure(
         "wall_to_wall_mm",
         "Wall to wall",
         "Diameter of the turning circle to the outermost point of body, tyres and parts (SAE J695)",
         lambda found: found.wall_to_wall,
+        plot=_CIRCLES,
     ),
     Measure(
         "inner_radius_mm",
@@ -74,6 +82,7 @@ MEASURES: tuple[Measure, ...] = (
         "Between two walls with this fixed turn centre: the diameter of the outer circle; on the spot twice "
         "the farthest point",
         lambda found: found.width_to_turn,
+        plot=_CIRCLES,
     ),
     Measure(
         "lane_mm",
@@ -94,6 +103,7 @@ MEASURES: tuple[Measure, ...] = (
         "Tail swing",
         "How far the rear swings out over the kerb in that move",
         lambda found: found.tail_swing,
+        grows=False,
     ),
     Measure(
         "inner_wheel_mm",
@@ -101,6 +111,7 @@ MEASURES: tuple[Measure, ...] = (
         "Radius of the innermost rear wheel once the circle is steady",
         lambda found: found.inner_wheel,
         "no wheels",
+        plot=_INNER_WHEEL,
     ),
     *(_inner(k) for k in range(len(PATH_TURNS))),
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from app.design.facts import Facts
@@ -15,6 +16,18 @@ Made = Literal["no", "yes", "changed since"]
 
 _FEWEST_WHEELS = 3
 _FIRST = "wheels first"
+
+
+@dataclass(frozen=True)
+class WorkSoFar:
+    """All that the states of the stages follow from."""
+
+    facts: Facts
+    made: tuple[Made, ...] = ()
+    """One for each thing that can be made."""
+    collisions: int = 0
+    touches: int | None = None
+    """Touches of the drive that is shown; None where there is none."""
 
 
 class StageState(NamedTuple):

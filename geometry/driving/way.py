@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from math import asin, atan2, hypot, pi
-
 import numpy as np
 import numpy.typing as npt
 
-from geometry.axes import Floats
+from geometry.axes import Floats, wrap
 from geometry.kinematics.motion import velocity_at
 
 
@@ -87,6 +85,42 @@ def poses_along(twist: npt.ArrayLike, duration: float, start: npt.ArrayLike) -> 
     return found
 
 
+def twists_between(poses: npt.ArrayLike) -> Floats:
+    """Find the constant twist that leads from each pose to the next in a time of 1: the logarithm of SE(2).
+
+    Parameters
+    ----------
+    poses : array_like, (M, 3)
+        x, y [mm] and heading [rad], M at least 1.
+
+    Returns
+    -------
+    ndarray, (M - 1, 3)
+        Motions in the body frame of each pose but the last [mm, mm, rad]. A heading that changes by more
+        than half a turn is taken as the shorter turn.
+
+    Notes
+    -----
+    With half the turn ``h``: ``vx = x h / tan h + y h`` and ``vy = y h / tan h - x h``, where (x, y) is the
+    next pose seen from the one before. Without turning ``h / tan h`` is 1.
+
+    Examples
+    --------
+    >>> twists_between([(0, 0, 0), (20 / np.pi, 20 / np.pi, np.pi / 2), (20 / np.pi, 30, np.pi / 2)]).round(3)
+    array([[10.   ,  0.   ,  1.571],
+           [23.634,  0.   ,  0.   ]])
+    """
+    p = np.asarray(poses, dtype=np.float64)
+    gap, turn = np.diff(p[:, :2], axis=0), wrap(np.diff(p[:, 2]))
+    cos, sin = np.cos(p[:-1, 2]), np.sin(p[:-1, 2])
+    x, y = cos * gap[:, 0] + sin * gap[:, 1], cos * gap[:, 1] - sin * gap[:, 0]
+    half = 0.5 * turn
+    straight = half == 0
+    safe = np.where(straight, 1.0, half)
+    share = np.where(straight, 1.0, safe / np.tan(safe))
+    return np.stack([x * share + y * half, y * share - x * half, turn], axis=1)
+
+
 def way_of_point(twist: npt.ArrayLike, duration: float, x: float, y: float) -> Floats:
     """How far a point of the body goes in each step, along its arc.
 
@@ -113,58 +147,82 @@ def way_of_point(twist: npt.ArrayLike, duration: float, x: float, y: float) -> F
     return np.asarray(duration * np.hypot(vx[:, 0], vy[:, 0]))
 
 
-def thinned(points: npt.ArrayLike, within: float) -> npt.NDArray[np.int64]:
-    """Which points of a line to keep, so that those left out lie near the line that remains.
+def thinned_together(lines: npt.ArrayLike, within: float) -> npt.NDArray[np.int64]:
+    """Which moments of several lines to keep, so that on each of them all lies near what remains.
 
     Parameters
     ----------
-    points : array_like, (M, 2)
-        Points of the line, in order [mm].
+    lines : array_like, (M, K, D)
+        K lines in D dimensions, each with a point for each of M moments.
     within : float
-        How far a point that is left out may lie from the line at most, above 0 [mm].
+        How far a point that is left out may lie from the piece of its line between the moments kept.
 
     Returns
     -------
     ndarray of int
-        Numbers of the points kept, ascending; first and last are among them.
+        Numbers of the moments kept, ascending; first and last are among them.
 
     Notes
     -----
-    From the point kept last, each further one leaves a cone of directions that pass it closely enough.
-    The line goes on while the next point lies within all cones and not nearer than one before.
+    A stretch is parted at the moment that lies farthest off on any line, until none lies too far off.
 
     Examples
     --------
-    >>> thinned([(0, 0), (1, 0), (2, 0.1), (3, 0), (3, 5)], 0.3)
-    array([0, 3, 4])
-    >>> thinned(np.zeros((0, 2)), 0.3)
+    >>> straight, bent = [(0, 0), (1, 0), (2, 0), (3, 0)], [(0, 9), (1, 9), (2, 12), (3, 9)]
+    >>> thinned_together(np.stack([straight, bent], axis=1), 0.3)
+    array([0, 1, 2, 3])
+    >>> thinned_together(np.stack([straight, straight], axis=1), 0.3)
+    array([0, 3])
+    >>> thinned_together(np.zeros((0, 2, 2)), 0.3)
     array([], dtype=int64)
     """
-    line = np.asarray(points, dtype=np.float64).tolist()
-    if len(line) < 3:
-        return np.arange(len(line))
-    kept = [0]
-    x, y = line[0]
-    far, low, high, middle = 0.0, -pi, pi, None
-    for i in range(1, len(line)):
-        dx, dy = line[i][0] - x, line[i][1] - y
-        size = hypot(dx, dy)
-        if size > within or far > within:
-            toward = atan2(dy, dx)
-            if middle is None:
-                middle = toward
-            off = toward - middle
-            off -= 2 * pi * round(off / (2 * pi))
-            if size < far or not low <= off <= high:
-                kept.append(i - 1)
-                x, y = line[i - 1]
-                far, low, high, middle = 0.0, -pi, pi, None
-                dx, dy = line[i][0] - x, line[i][1] - y
-                size = hypot(dx, dy)
-                if size <= within:
-                    continue
-                middle, off = atan2(dy, dx), 0.0
-            room = asin(within / size) if size > within else pi
-            low, high, far = max(low, off - room), min(high, off + room), max(far, size)
-    kept.append(len(line) - 1)
-    return np.array(kept, dtype=np.int64)
+    line = np.asarray(lines, dtype=np.float64)
+    kept = np.zeros(len(line), dtype=bool)
+    kept[:1] = kept[-1:] = True
+    spans = [(0, len(line) - 1)]
+    while spans:
+        a, b = spans.pop()
+        if b - a < 2:
+            continue
+        far = _off_chord(line[a], line[a + 1 : b], line[b]).max(axis=1)
+        worst = int(far.argmax())
+        if far[worst] > within:
+            kept[a + 1 + worst] = True
+            spans += [(a, a + 1 + worst), (a + 1 + worst, b)]
+    return np.flatnonzero(kept)
+
+
+def halved_together(lines: npt.ArrayLike, within: float) -> npt.NDArray[np.int64]:
+    """Which moments remain where of every two one is left out, if it lies near the piece around it.
+
+    Parameters
+    ----------
+    lines : array_like, (M, K, D)
+        As for `thinned_together`; this one takes the same time however bent they are.
+    within : float
+        How far a point that is left out may lie from that piece.
+
+    Returns
+    -------
+    ndarray of int
+        Numbers of the moments kept, ascending; first and last are among them.
+
+    Examples
+    --------
+    >>> halved_together(np.array([(0, 0), (1, 0), (2, 0), (3, 1), (4, 0)])[:, None], 0.3)
+    array([0, 2, 3, 4])
+    """
+    line = np.asarray(lines, dtype=np.float64)
+    kept = np.ones(len(line), dtype=bool)
+    second = np.arange(1, len(line) - 1, 2)
+    far = _off_chord(line[second - 1], line[second], line[second + 1]).max(axis=1, initial=0.0)
+    kept[second[far <= within]] = False
+    return np.flatnonzero(kept)
+
+
+def _off_chord(start: Floats, points: Floats, end: Floats) -> Floats:
+    """How far points (..., K, D) lie from the pieces between start and end, (..., K)."""
+    chord, seen = end - start, points - start
+    square = np.maximum((chord**2).sum(axis=-1), 1e-30)
+    share = np.clip((seen * chord).sum(axis=-1) / square, 0.0, 1.0)
+    return np.asarray(np.sqrt(((seen - share[..., None] * chord) ** 2).sum(axis=-1)))

@@ -11,6 +11,7 @@ from geometry.axes import Bools, Floats, frozen_array
 from geometry.kinematics.alignment import contacts
 from geometry.model.design import Design
 from geometry.model.packaging import Part
+from geometry.model.part_outline import plan_size
 from geometry.model.wheel_arrays import WheelArrays
 from geometry.plane import outline_gaps, points_outside
 
@@ -137,13 +138,13 @@ def _placed(own: Floats, place: Floats, angle: Floats) -> Floats:
 
 def _part_outline(part: Part) -> Floats:
     """A part from above, with the wheels straight ahead, (K, 2) [mm]."""
+    length, width = plan_size(part)
     if part.shape == "upright cylinder":
         angle = 2.0 * np.pi * np.arange(_ROUND_CORNERS) / _ROUND_CORNERS
-        reach = 0.5 * (part.diameter_mm or 0.0) / np.cos(np.pi / _ROUND_CORNERS)
+        reach = 0.5 * width / np.cos(np.pi / _ROUND_CORNERS)
         own = reach * np.stack([np.cos(angle), np.sin(angle)], axis=1)
     else:
-        across = part.width_mm if part.shape == "box" else part.diameter_mm
-        own = _RECTANGLE * np.array([part.length_mm or 0.0, across or 0.0])
+        own = _RECTANGLE * np.array([length, width])
     place = np.array([[[part.x_mm, part.y_mm]]])
     outline: Floats = _placed(own[None], place, np.radians([[part.turn_deg]]))[0, 0]
     return outline

@@ -1,7 +1,7 @@
 """Chooses at random what a person could do next, from what is on the screen and nothing else.
 
 It knows kinds of widgets, and of this program only that a plan has a camera, so that a drag begins on a
-wheel more often than not.
+wheel, or on an obstacle of the course, more often than not.
 """
 
 from __future__ import annotations
@@ -200,11 +200,11 @@ class Chooser:
         return self._click(widget, held=self.dice.choices((NONE, _SHIFT, _CTRL), (6, 1, 1))[0])
 
     def _place(self, widget: QWidget) -> QPoint:
-        """A place in sight of a widget, on the screen; on the plan often that of a wheel."""
+        """A place in sight of a widget, on the screen; on plan and course often that of a thing on it."""
         seen = widget.visibleRegion()
-        wheel = self._wheel_on(widget)
-        if wheel is not None and seen.contains(wheel.toPoint()):
-            return widget.mapToGlobal(wheel.toPoint())
+        thing = self._obstacle_on(widget) if hasattr(widget, "hand") else self._wheel_on(widget)
+        if thing is not None and seen.contains(thing.toPoint()):
+            return widget.mapToGlobal(thing.toPoint())
         bounds = seen.boundingRect()
         at = bounds.center()
         for _ in range(20):
@@ -224,6 +224,20 @@ class Chooser:
             return None
         wheel = self.dice.choice(document.design.wheels)
         return QPointF(*camera.to_screen((wheel.x_mm, wheel.y_mm)).tolist())
+
+    def _obstacle_on(self, widget: QWidget) -> QPointF | None:
+        """A place of the course that can be gripped."""
+        hand = getattr(widget, "hand", None)
+        course, camera = getattr(hand, "course", None), getattr(widget, "camera", None)
+        if hand is None or course is None or camera is None or self.dice.random() < 0.3:
+            return None
+        places = [QPointF(*place) for _, place in hand.grips()]
+        places += [
+            QPointF(*camera.to_screen((one.x_mm, one.y_mm)).tolist())
+            for one in course.obstacles
+            if one.kind != "gate"
+        ]
+        return self.dice.choice(places) if places else None
 
     # Acts ---------------------------------------------------------------------------------
 

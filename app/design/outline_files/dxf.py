@@ -123,9 +123,8 @@ def _loaded(data: bytes) -> tuple[Drawing, int]:
     from ezdxf.document import Drawing as Document
     from ezdxf.lldxf.tagger import binary_tags_loader
 
-    log = logging.getLogger("ezdxf")
-    log.addHandler(logging.NullHandler())  # else its warnings go to the terminal
-    log.propagate = False
+    # Its warnings, with whatever a broken file holds, would go to the terminal.
+    logging.getLogger("ezdxf").setLevel(logging.CRITICAL + 1)
     if data.startswith(BINARY):
         return Document.load(binary_tags_loader(data)), 0
     document, auditor = recover.read(io.BytesIO(data))

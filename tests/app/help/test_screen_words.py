@@ -109,6 +109,8 @@ MADE_OF = {
     "travel, right": "travel, left and right",
     "export steering table": "the steering table",
     "drag mm/m": "drag",
+    "dragged mm": "dragged",
+    "now mm/m": "now",
     "miss mm": "miss distance",
     "this turn mm": "this turn",
     "least mm": "least",

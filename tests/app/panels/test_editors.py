@@ -573,10 +573,10 @@ def test_what_is_typed_is_taken_up_when_another_stage_is_shown(window, wheel_pan
     assert window.focusWidget() is window.canvas
 
 
-def test_the_heads_say_which_wheel_it_is_and_how_far_it_turns(window):
+def test_the_heads_say_which_wheel_it_is_and_how_far_it_turns(window, qtbot):
     sections, document = window.sections, window.document
     assert sections["wheel"].head.summary == "front left"
-    assert sections["swing"].head.summary == "-135° to 135°"
+    qtbot.waitUntil(lambda: sections["swing"].head.summary == "-135° to 135°")  # folded: a moment later
     document.select(references_to("wheel", {0, 2}))
     assert sections["wheel"].head.summary == "2 wheels"
     document.select(references_to("wheel", {2}))

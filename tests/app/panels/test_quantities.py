@@ -14,6 +14,10 @@ from tests.app.panels.test_plot_panel import see
 from tests.app.scouts import BOTH, DRIVES, FRONT, LEFT, REAR, RIGHT, scout, steer_motor
 
 PLAIN = ["Steer angle", "Rolling speed", "Miss", "Drag"]
+ROOM = [
+    *("Turning circles", "Inner radius", "Right-angled lane", "Kerb gap", "Tail swing", "Inner wheel"),
+    "Off-tracking",
+]
 COUNTS = RIGHT.edited(unit="counts", counts_per_turn=4000.0)
 
 
@@ -36,9 +40,9 @@ def ticked(plot):
 
 
 def test_what_needs_motors_is_offered_only_where_there_are_some():
-    assert offered(scout()) == PLAIN
-    assert offered(scout(FRONT)) == [*PLAIN, "Motor position, degrees", "Turn radius error"]
-    assert offered(scout(*DRIVES)) == [*PLAIN, "Turn radius error", "Largest speed", "Lengthwise slip"]
+    assert offered(scout()) == [*PLAIN, *ROOM]
+    assert offered(scout(FRONT)) == [*PLAIN, "Motor position, degrees", "Turn radius error", *ROOM]
+    assert offered(scout(*DRIVES)) == [*PLAIN, "Turn radius error", "Largest speed", "Lengthwise slip", *ROOM]
     assert offered(scout(COUNTS, LEFT))[4:6] == ["Motor position, degrees", "Motor position, counts"]
 
 
@@ -143,7 +147,7 @@ def test_the_list_follows_the_motors_and_keeps_what_is_chosen(make_window, make_
     plot = see(window)
     plot.choose(["Drag"])
     window.document.edit("No motors", lambda d: d.edited(steer_motors=(), drive_motors=()))
-    assert ticked(plot) == PLAIN
+    assert ticked(plot) == [*PLAIN, *ROOM]
     assert plot.chosen == ("Drag",)
     window.document.undo()
     plot.choose(["Lengthwise slip"])

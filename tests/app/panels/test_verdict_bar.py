@@ -13,6 +13,7 @@ from app.design.samples import sample_design
 from app.icons import shared_picture
 from app.panels.verdict_bar import VerdictBar, breakable
 from app.theme import current_theme
+from app.words.run_verdict import RunSoFar, Touch, run_verdict
 from app.words.verdict import headline, this_turn, what_to_do
 from geometry.model.design import Design
 from tests.app.scouts import BOTH, FRONT, REAR, scout
@@ -209,3 +210,49 @@ def test_words_that_are_gone_keep_no_keyboard(make_bar):
     document.start(Design())
     assert not bar.more.text()
     assert not bar.more.hasFocus()
+
+
+def run(phase, **come):
+    return RunSoFar(phase, obstacles=2, **come)
+
+
+def test_a_drive_takes_the_head_and_gives_it_back(make_bar):
+    bar, document = make_bar(edits.move_wheels(sample_design(KEYS[0]), {2: (40.0, 120.0)}), 320)
+    before = [label.accessibleDescription() for label in labels(bar)]
+    mark = bar.mark.accessibleName()
+    assert bar.worst.isVisible()
+    told = run_verdict(run("driven"), document.view.facts, "mm")
+    bar.show_run(told)
+    assert tuple(label.accessibleDescription() for label in labels(bar)) == told.lines
+    assert bar.mark.accessibleName() == "Good"
+    assert bar.headline.accessibleName() == "Verdict of the drive"
+    assert not bar.worst.isVisible()
+    document.set_turn(-0.4)
+    document.edit("Name", lambda d: d.edited(name="other"))
+    bar.refresh_theme()
+    assert tuple(label.accessibleDescription() for label in labels(bar)) == told.lines
+    document.set_turn(0.3)
+    bar.show_run(None)
+    assert [label.accessibleDescription() for label in labels(bar)] == before
+    assert bar.mark.accessibleName() == mark
+    assert bar.headline.accessibleName() == "Verdict over the whole range"
+    assert bar.worst.isVisible()
+
+
+@pytest.mark.parametrize("width", [304, 320, 400, 560])
+def test_the_head_keeps_its_height_while_a_drive_goes_on(make_bar, width):
+    bar, document = make_bar(edits.change_wheels(sample_design(KEYS[0]), [0], name=LONG), width)
+    touch = Touch(LONG, "gate 12", 63.4, -2_210.0, 1_004.0)
+    heights = []
+    for so_far in (
+        run("none"),
+        run("preparing"),
+        run("driving", drag_mm=3.0, way_mm=900.0),
+        run("driving", drag_mm=300.0, way_mm=9_000.0, touches=1, first=touch),
+        run("driven", drag_mm=3_000.0, way_mm=9_000.0, touches=12, first=touch),
+        run("none"),
+    ):
+        bar.show_run(run_verdict(so_far, document.view.facts, "mm"))
+        assert_nothing_is_cut(bar)
+        heights.append(bar.minimumSizeHint().height())
+    assert len(set(heights)) == 1, heights

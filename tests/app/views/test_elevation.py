@@ -1,5 +1,7 @@
 """The view from the side and from the front: what is seen where, and parts that are dragged and nudged."""
 
+import itertools
+
 import pytest
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
@@ -9,6 +11,8 @@ from app.design import part_edits
 from app.design.references import Reference, references_to
 from app.design.samples import sample_design
 from app.settings import Settings
+from app.views.elevation import ElevationView
+from app.views.lettering import lettering
 from tests import mouse
 
 Key, Held = Qt.Key, Qt.KeyboardModifier
@@ -137,3 +141,40 @@ def test_the_second_view_is_there_in_the_stage_of_laying_out_alone_and_is_closed
     window.action["front_view"].trigger()
     assert window.middle.elevation.isHidden()
     assert not window.action["front_view"].isChecked()
+
+
+@pytest.mark.parametrize("width", [240, 320, 640, 950])
+@pytest.mark.parametrize("side", ["side", "front"])
+@pytest.mark.parametrize("unit", ["mm", "inch"])
+def test_words_at_the_foot_stand_apart_and_inside_however_long_they_are(
+    qtbot, make_document, width, side, unit
+):
+    view = ElevationView(make_document(loaded()))
+    qtbot.addWidget(view)
+    view.look_from(side)
+    view.set_unit(unit)
+    view.resize(width, 120)
+    told = {view._told()}
+    for drags in (False, True):
+        start = middle(view)
+        if drags:
+            mouse.press_at(view, start)
+            mouse.move_to(view, start + QPointF(9, 5))
+        told.add(view._told())
+        words = [(text, place) for text, place in view.foot() if text]
+        assert words[0][0].startswith("←")
+        assert (words[0][1].left(), round(words[-1][1].right())) == (8, width - 8)
+        for (_, one), (_, other) in itertools.pairwise(words):
+            assert other.left() - one.right() >= 16
+        assert all(view.sight().ground < place.top() + 4 for _, place in words)
+    assert len(told) == 2
+
+
+def test_a_name_in_a_part_is_cut_no_shorter_than_tells_something(qapp):
+    letters = lettering(qapp.font())
+    name, whole = "left steering servo", letters.width("left steering servo", "small")
+    assert letters.named(name, "small", whole) == name
+    cuts = {letters.named(name, "small", float(wide)) for wide in range(10, int(whole))}
+    assert "" in cuts
+    assert 10 <= min(len(cut) for cut in cuts if cut) < 13
+    assert letters.named("pump", "small", whole) == "pump"

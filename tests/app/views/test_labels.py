@@ -11,19 +11,21 @@ from hypothesis import strategies as st
 from PySide6.QtGui import QFont
 
 from app.design.facts import Facts
+from app.design.first_chassis import first_chassis
+from app.design.first_request import FirstRequest
 from app.design.references import references_to
 from app.design.samples import sample_design
 from app.picture.view import Command, View
 from app.theme import LIGHT
 from app.views.camera import Camera
-from app.views.fit import fitted_camera
+from app.views.fit import fitted_camera, on_own_line
 from app.views.ground import scale_bar_box
 from app.views.lettering import lettering
 from app.views.motor_lines import legend_box, motor_marks
 from app.views.placing import Memory, place
 from app.views.scene import CROSS_PX, PlanOptions, Scene, wheel_corners
 from app.views.standing import standing_of
-from app.views.wheels import place_texts
+from app.views.wheels import label_plates, place_texts
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from tests.strategies import turns
@@ -337,3 +339,14 @@ def test_labels_keep_off_the_marks_of_motors_and_what_they_mean(qapp):
         assert not meet(label.spot.box, legend)
         assert not [box for box in boxes if meet(label.spot.box, box)]
     assert len(shown(made)) == len(made.view.design.wheels)
+
+
+@pytest.mark.parametrize("turn", [0.15, -0.15])
+def test_a_fitted_plan_of_five_wheels_has_no_label_on_its_own_axle_line(qapp, turn):
+    view = View(Facts(first_chassis(FirstRequest(wheels=5)).design), Command(turn=turn))
+    plan, options = Camera(width=640, height=570), PlanOptions(obstacles=obstacles((640, 570)))
+    camera = fitted_camera(view, plan, options=options, font=qapp.font())
+    scene = Scene(view, camera, LIGHT, options, qapp.font())
+    labels = label_plates(scene)
+    assert len(labels) == 5
+    assert not any(on_own_line(label, scene) for label in labels)

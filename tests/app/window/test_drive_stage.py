@@ -4,14 +4,17 @@ import math
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.design import driving_edits, edits
 from app.design.references import references_to
 from app.design.samples import sample_design
+from app.settings import Settings
 from app.simulation.inputs import AT_REST, stick
+from app.views.tracks import swept_colour
 from geometry.model.driving import OF_WAY, UNTILS, WAYS, Driving
 from tests import mouse
 
@@ -324,7 +327,13 @@ def test_a_long_name_is_shortened_beside_the_time_and_none_is_named_for_nothing(
     window.middle.time_line._show_frame(replace(session.frame, drag=(900.0, *session.frame.drag[1:])))
     assert told.toolTip() == f"dragged so far 900 mm, most {'W' * 40} 900 mm"
     assert window.minimumSizeHint().width() == least
-    told.setFixedWidth(120)
+    told.setFixedWidth(told.fontMetrics().horizontalAdvance("dragged 900 mm") + 2)
+    QApplication.processEvents()
+    assert told.text() == "dragged 900 mm"
+    told.setFixedWidth(told.fontMetrics().horizontalAdvance("drag 900 mm") + 2)
+    QApplication.processEvents()
+    assert told.text() == "drag 900 mm"
+    told.setFixedWidth(30)
     QApplication.processEvents()
     assert told.text().endswith("…")
 
@@ -370,3 +379,102 @@ def test_the_grid_of_the_course_is_round_in_the_unit_on_the_screen(window, unit,
     step = window.middle.drive.grid_mm / of_mm
     first_digit = step / 10 ** math.floor(math.log10(step) + 1e-9)
     assert first_digit == pytest.approx(round(first_digit))
+
+
+def told(window):
+    bar = window.middle.verdict
+    return bar.headline.accessibleDescription(), bar.mark.accessibleName()
+
+
+def test_the_verdict_heads_the_drive_here_and_the_range_elsewhere(window, session, qtbot):
+    elsewhere = "With these motors: aligned at every turn checked."
+    assert told(window) == ("Not driven yet.", "Nothing yet")
+    height = window.middle.verdict.height()
+    session.choose(course="turning square")
+    session.start_live()
+    assert told(window)[0] == "About to drive."
+    live(session, qtbot)
+    session._timer.stop()
+    assert told(window) == ("Driving, no touch so far.", "Good")
+    while not session.frame.contacts:
+        session._take(session.run.advance(250_000, stick(1.0, 0.0)))
+    first = session.frame.contacts[0]
+    name = "the body" if first.what == "body" else first.name
+    assert told(window)[0].endswith(f"{name} at wall {first.obstacle + 1}.")
+    assert told(window)[1] == "Bad"
+    assert window.middle.verdict.height() == height
+    second = window.middle.verdict.turn.accessibleDescription()
+    assert f"First at {first.time_s:.1f}".rstrip("0").rstrip(".") in second
+    window.go_to_stage("check")
+    assert told(window) == (elsewhere, "Good")
+    assert window.middle.bar.buttons["check"].accessibleName() == "Check: aligned"
+    window.go_to_stage("drive")
+    assert told(window)[1] == "Bad"
+    window.prefer(length_unit="inch")
+    assert " in" in window.middle.verdict.turn.accessibleDescription()
+    session.reset()
+    assert told(window) == ("Not driven yet.", "Nothing yet")
+
+
+def test_the_verdict_of_a_drive_is_told_anew_a_few_times_a_second(window, session, qtbot, monkeypatch):
+    session.start_live()
+    live(session, qtbot)
+    session._timer.stop()
+    seen = []
+    shown = window.middle.verdict.show_run
+    monkeypatch.setattr(window.middle.verdict, "show_run", lambda run: (seen.append(run), shown(run)))
+    for _ in range(100):
+        session._take(session.run.advance(10_000, stick(1.0, 0.0)))
+    assert 3 <= len(seen) <= 5
+    drag = window.middle.verdict.turn.accessibleDescription()
+    session.stop()
+    assert "Driven" in told(window)[0]
+    assert drag
+
+
+def test_a_window_that_opens_in_the_stage_drive_heads_its_drive(make_window, make_document):
+    opened = make_window(make_document(sample_design("marsh_scout_motors")), Settings(stage="drive"))
+    assert told(opened) == ("Not driven yet.", "Nothing yet")
+    opened.middle.session.close()
+
+
+def test_tracks_and_swept_space_are_drawn_as_the_person_wants(window, session, qtbot):
+    view = window.middle.drive
+    session.start_live()
+    live(session, qtbot)
+    view.setFocus()
+    QTest.keyPress(view, Key.Key_Up)
+    qtbot.waitUntil(lambda: session.frame.pose[0] > 60.0, timeout=10_000)
+    QTest.keyRelease(view, Key.Key_Up)
+    session.stop()
+    QApplication.processEvents()
+    tint = QColor(swept_colour())
+    behind = view.camera.to_screen((min(x for x, _ in window.document.design.body_mm) + 20.0, 0.0))
+    ground = QPoint(*(round(float(v)) for v in behind))
+
+    def seen():
+        return view.grab().toImage().pixelColor(ground)
+
+    assert seen() == tint
+    window.action["swept"].trigger()
+    assert seen() != tint
+    window.action["tracks"].trigger()
+    window.action["swept"].trigger()
+    assert seen() == tint
+    session.reset()
+    assert seen() != tint
+
+
+def test_the_drag_of_each_wheel_is_told_beside_the_course(window, session, qtbot):
+    window.go_to("drag")
+    session.start_live()
+    live(session, qtbot)
+    view = window.middle.drive
+    view.setFocus()
+    QTest.keyPress(view, Key.Key_Up)
+    QTest.keyPress(view, Key.Key_Left)
+    qtbot.waitUntil(lambda: max(session.frame.drag) > 0.1, timeout=10_000)
+    session.stop()
+    model = window.panels["drag"].order
+    told = [float(model.index(row, 1).data()) for row in range(model.rowCount())]
+    assert told == pytest.approx(session.frame.drag, abs=0.05)

@@ -269,7 +269,10 @@ def test_inches_reach_every_part(window):
 
 @pytest.mark.parametrize(
     ("key", "setting"),
-    [("circles", "full_circles"), ("labels", "show_labels"), ("symmetry", "symmetry"), ("snap", "snap")],
+    [
+        *(("circles", "full_circles"), ("labels", "show_labels"), ("symmetry", "symmetry"), ("snap", "snap")),
+        *(("tracks", "show_tracks"), ("swept", "show_swept")),
+    ],
 )
 def test_a_choice_is_kept(window, make_window, make_document, key, setting):
     before = getattr(load_settings(), setting)

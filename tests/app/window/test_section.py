@@ -6,8 +6,10 @@ from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app.design.samples import sample_design
 from app.panels.panel import Panel
 from app.panels.registry import PanelSpec
+from app.settings import Settings
 from app.theme import current_theme
 from app.window.section import Section, SectionHead
 from tests.picture import shows
@@ -220,3 +222,17 @@ def test_heads_are_of_now_after_a_change_in_another_stage(window):
     window.document.edit("Leave one", lambda d: d.edited(wheels=d.wheels[:1]))
     window.go_to_stage("lay out")
     assert window.sections["wheels"].head.summary == "1 wheel"
+
+
+def test_a_section_is_as_high_as_its_words_need_once_there_are_more_of_them(make_window, make_document):
+    window = make_window(make_document(sample_design("marsh_scout_motors")), Settings(welcome_dismissed=True))
+    window.resize(1024, 700)
+    window.go_to_stage("drive")
+    section, panel = window.sections["drive"], window.panels["drive"]
+    panel.told.setText("\n".join(["Front left touches a wall at 3.2 s, x 1054 mm, y 60 mm."] * 8))
+    for _ in range(5):
+        QApplication.processEvents()
+    assert panel.height() >= panel.heightForWidth(panel.width())
+    assert panel.course.height() >= panel.course.sizeHint().height()
+    assert section.mapTo(section.parentWidget(), section.rect().topLeft()).y() == 0
+    window.middle.session.close()

@@ -5,7 +5,8 @@ import pytest
 from app.design import edits, motor_edits
 from app.design.facts import Facts
 from app.design.samples import sample_design
-from app.words.stage_states import build_state, check_state, lay_out_state, motors_state
+from app.window.stages import STAGES
+from app.words.stage_states import WorkSoFar, build_state, check_state, lay_out_state, motors_state
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from tests.app.scouts import DRIVES, FRONT, REAR, drive_motor, scout
@@ -100,3 +101,16 @@ def test_a_chassis_that_goes_another_way_without_drag_is_off_course():
 def test_the_files_are_counted_that_were_made_from_this_design(made, mark, words):
     assert build_state(facts(SIX), made) == (mark, words)
     assert build_state(facts(Design()), made) == ("unused", "wheels first")
+
+
+def test_each_stage_takes_its_state_from_one_bundle_and_nothing_beside_it():
+    states = {spec.key: spec.state for spec in STAGES}
+    work = WorkSoFar(facts(SIX), ("yes", "no"), collisions=2, touches=3)
+    assert states["lay out"](work) == ("wrong", "2 collisions")
+    assert states["check"](work) == ("done", "aligned")
+    assert states["drive"](work) == ("wrong", "3 touches")
+    assert states["build"](work) == ("begun", "1 of 2 made")
+    fresh = WorkSoFar(facts(SIX))
+    assert states["lay out"](fresh).mark == "done"
+    assert states["drive"](fresh) == ("open", "not driven yet")
+    assert states["drive"](WorkSoFar(facts(SIX), touches=0)) == ("done", "no touch")
