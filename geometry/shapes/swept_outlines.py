@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import NamedTuple, TypeAlias
 
-import numpy as np
+from geometry.shapes.sweeps import Sweeps
 
-from geometry.axes import Bools
-from geometry.shapes.rectangles import rectangles
-from geometry.shapes.sweeps import SHRUNK, Sweeps, swept_gap
-
-# Two points nearer than this, as a share of the size, are one.
-_SAME = 1e-7
-# How far beside an edge it is asked what is covered there, as a share of the size.
-_BESIDE = 1e-6
+# Radii nearer than this, as a share of the largest, are one; so are angles [rad].
+_SAME = 1e-9
+# Ends of pieces that differ by less than this share of the size are equally near.
+_JOINED = 1e-11
 _WHOLE = 2.0 * math.pi
 
 
@@ -38,31 +35,6 @@ class Ring(NamedTuple):
 Loop: TypeAlias = tuple[Edge, ...] | Ring
 
 
-class _Piece(NamedTuple):
-    """A piece of an outline in the frame of the turning point."""
-
-    start: complex
-    end: complex
-    sweep: float
-
-    @property
-    def middle(self) -> complex:
-        if self.sweep:
-            return self.start * cmath.exp(0.5j * self.sweep)
-        return 0.5 * (self.start + self.end)
-
-    @property
-    def left(self) -> complex:
-        """The unit normal to the left of its middle."""
-        if self.sweep:
-            return -math.copysign(1.0, self.sweep) * self.middle / abs(self.middle)
-        return 1j * (self.end - self.start) / abs(self.end - self.start)
-
-    @property
-    def back(self) -> _Piece:
-        return _Piece(self.end, self.start, -self.sweep)
-
-
 def swept_loops(sweeps: Sweeps) -> list[tuple[Loop, ...]]:
     """Bound the region that each rectangle sweeps.
 
@@ -79,12 +51,16 @@ def swept_loops(sweeps: Sweeps) -> list[tuple[Loop, ...]]:
 
     Notes
     -----
-    The region is bounded by edges of the rectangle at the two ends of the range, by the arcs of its
-    corners, and by the arcs of the points of its edges that are nearest to the turning point. These are
-    cut where they meet, and a piece belongs to the outline if just one of its sides is covered.
+    On a circle about the turning point the rectangle covers arcs, and the region these arcs made longer by
+    the range. As the circle grows, the ends of the arcs go along edges of the rectangle at the two ends of
+    the range. They begin, end or meet at few radii: those of corners, of the points of edges that are
+    nearest to the turning point, and of places where edges at the two ends cross. What is covered just
+    within such a circle but not just beyond it, or the reverse, is bounded by an arc.
 
     Examples
     --------
+    >>> import numpy as np
+    >>> from geometry.shapes.rectangles import rectangles
     >>> wheel = rectangles([0.0], 0.0, 30.0, 12.5)
     >>> (loop,), = swept_loops(Sweeps(wheel, np.zeros(1, complex), *np.radians([[-20], [20]])))
     >>> len(loop), sum(1 for edge in loop if edge.sweep)
@@ -92,222 +68,248 @@ def swept_loops(sweeps: Sweeps) -> list[tuple[Loop, ...]]:
     >>> swept_loops(Sweeps(wheel, np.zeros(1, complex), *np.radians([[-180], [180]])))
     [(Ring(radius=32.5),)]
     """
-    count = len(sweeps.low)
-    whole = sweeps.high - sweeps.low >= _WHOLE - _SAME
-    pieces = [[] if whole[k] else _pieces(sweeps, k) for k in range(count)]
-    sides = iter(_covered(sweeps, pieces))
-    near, far = sweeps.nearest_and_farthest
-    loops: list[tuple[Loop, ...]] = []
-    for k in range(count):
-        if whole[k]:
-            rings = (Ring(float(far[k])), Ring(float(near[k])))
-            loops.append(rings if near[k] > _SAME * far[k] else rings[:1])
-            continue
-        kept = []
-        for piece, (on_left, on_right) in zip(pieces[k], sides, strict=False):
-            if on_left != on_right:
-                kept.append(piece if on_left else piece.back)
-        same = _SAME * float(far[k])
+    found = []
+    for k in range(len(sweeps.low)):
         about = complex(sweeps.about[k])
-        loops.append(tuple(_edges(chain, about, same) for chain in _chained(kept, same)))
-    return loops
+        corners = [complex(c) - about for c in sweeps.shape.corners[k]]
+        pieces = _bounding(corners, float(sweeps.low[k]), float(sweeps.high[k]))
+        near = _JOINED * max(abs(c) for c in corners)
+        found.append(tuple(_edges(chain, about, near) for chain in _chained(pieces, near)))
+    return found
 
 
-# Pieces ------------------------------------------------------------------------------------------
+# Bands between radii -----------------------------------------------------------------------------
 
 
-def _pieces(sweeps: Sweeps, k: int) -> list[_Piece]:
-    """All that may bound a region, cut where it meets."""
-    corners = [complex(c) for c in sweeps.shape.corners[k] - sweeps.about[k]]
-    low, high = float(sweeps.low[k]), float(sweeps.high[k])
-    same = _SAME * max(abs(c) for c in corners)
-    # A range without an extent leaves the rectangle itself.
-    turns = (low, high) if high - low > _SAME else (low,)
-    lines = [
-        (a * cmath.exp(1j * turn), b * cmath.exp(1j * turn)) for turn in turns for a, b in _around(corners)
-    ]
-    arcs = _arcs(corners, low, high, same) if len(turns) > 1 else []
-    found = [piece for line in lines for piece in _cut_line(line, lines, arcs, same)]
-    found += [piece for arc in arcs for piece in _cut_arc(arc, lines, same)]
-    return _once(found, same)
+@dataclass(frozen=True)
+class _Side:
+    """An edge of the rectangle as a line."""
 
+    start: complex
+    end: complex
 
-def _around(corners: Sequence[complex]) -> list[tuple[complex, complex]]:
-    return list(zip(corners, [*corners[1:], corners[0]], strict=True))
+    @property
+    def foot(self) -> tuple[float, float]:
+        """Share along it of the point of its line nearest to the origin, and how far that is."""
+        along = self.end - self.start
+        share = -(along.conjugate() * self.start).real / abs(along) ** 2
+        return share, abs(self.start + share * along)
 
+    def shares(self, radius: float) -> list[tuple[float, float]]:
+        """Where a circle meets its line: sign of the root and share along it."""
+        share, level = self.foot
+        off = _half_chord(radius, level) / abs(self.end - self.start)
+        return [(sign, share + sign * off) for sign in (-1.0, 1.0)]
 
-class _Arc(NamedTuple):
-    """An arc about the origin."""
-
-    radius: float
-    start: float
-    sweep: float
-
-    def holds(self, angle: float, slack: float) -> float | None:
-        """How far along it a direction is, from 0 to its sweep; None where it is beside it."""
-        on = (angle - self.start + slack) % _WHOLE - slack
-        return on if on <= self.sweep + slack else None
-
-
-def _arcs(corners: list[complex], low: float, high: float, same: float) -> list[_Arc]:
-    """The ways of corners and of nearest points of edges; those that overlap are one."""
-    points = list(corners)
-    for a, b in _around(corners):
-        along = b - a
-        share = -(along.conjugate() * a).real / abs(along) ** 2
-        foot = a + share * along
-        if 0.0 < share < 1.0 and abs(foot) > same:
-            points.append(foot)
-    rows = sorted((abs(p), cmath.phase(p)) for p in points if abs(p) > same)
-    groups: list[list[tuple[float, float]]] = []
-    for row in rows:
-        if groups and row[0] - groups[-1][-1][0] <= same:
-            groups[-1].append(row)
-        else:
-            groups.append([row])
-    return [arc for group in groups for arc in _joined(group, low, high)]
-
-
-def _joined(group: list[tuple[float, float]], low: float, high: float) -> list[_Arc]:
-    """Arcs of one radius that go from `low` to `high` past each of some directions."""
-    radius, sweep = group[0][0], high - low
-    starts = sorted((phase + low) % _WHOLE for _, phase in group)
-    # It begins after the widest gap, so that nothing is joined over its end.
-    gaps = [(starts[i] - starts[i - 1]) % _WHOLE if len(starts) > 1 else _WHOLE for i in range(len(starts))]
-    first = max(range(len(starts)), key=lambda i: gaps[i])
-    turned = [starts[first] + (start - starts[first]) % _WHOLE for start in starts]
-    arcs: list[_Arc] = []
-    for start in sorted(turned):
-        if arcs and start <= arcs[-1].start + arcs[-1].sweep + _SAME:
-            last = arcs.pop()
-            arcs.append(_Arc(radius, last.start, start + sweep - last.start))
-        else:
-            arcs.append(_Arc(radius, start, sweep))
-    if arcs[-1].start + arcs[-1].sweep >= arcs[0].start + _WHOLE - _SAME:
-        # The last one reaches the first one again.
-        if len(arcs) == 1:
-            return [_Arc(radius, arcs[0].start, _WHOLE)]
-        last = arcs.pop()
-        end = max(last.start + last.sweep, arcs[0].start + arcs[0].sweep + _WHOLE)
-        arcs[0] = _Arc(radius, last.start, end - last.start)
-    return arcs
-
-
-def _cut_line(
-    line: tuple[complex, complex], lines: Sequence[tuple[complex, complex]], arcs: list[_Arc], same: float
-) -> list[_Piece]:
-    a, b = line
-    along = b - a
-    length = abs(along)
-    cuts = [0.0, 1.0]
-    for c, d in lines:
-        across = (along.conjugate() * (d - c)).imag
-        if abs(across) > _SAME * length * abs(d - c):
-            cuts.append(((c - a).conjugate() * (d - c)).imag / across)
-        elif abs((along.conjugate() * (c - a)).imag) <= same * length:
-            # On one line: cut where the other one ends.
-            cuts += [(along.conjugate() * (p - a)).real / length**2 for p in (c, d)]
-    foot = -(along.conjugate() * a).real / length**2
-    level = abs(a + foot * along)
-    for arc in arcs:
-        if level < arc.radius + same:
-            off = _half_chord(arc.radius, level) / length
-            cuts += [foot - off, foot + off]
-    marks = _marks(cuts, 1.0, same / length)
-    points = [a, *(a + m * along for m in marks[1:-1]), b]
-    return [_Piece(p, q, 0.0) for p, q in zip(points, points[1:], strict=False)]
-
-
-def _cut_arc(arc: _Arc, lines: Sequence[tuple[complex, complex]], same: float) -> list[_Piece]:
-    slack = same / arc.radius
-    cuts = [0.0, arc.sweep]
-    if arc.sweep >= _WHOLE:  # so that no piece is a whole circle
-        cuts += [_WHOLE / 3.0, 2.0 * _WHOLE / 3.0]
-    for a, b in lines:
-        along = b - a
-        foot = -(along.conjugate() * a).real / abs(along) ** 2
-        level = abs(a + foot * along)
-        if level > arc.radius + same:
-            continue
-        off = _half_chord(arc.radius, level) / abs(along)
-        for share in (foot - off, foot + off):
-            on = arc.holds(cmath.phase(a + share * along), slack)
-            if on is not None:
-                cuts.append(on)
-    marks = _marks(cuts, arc.sweep, slack)
-    return [
-        _Piece(
-            arc.radius * cmath.exp(1j * (arc.start + m)), arc.radius * cmath.exp(1j * (arc.start + n)), n - m
-        )
-        for m, n in zip(marks, marks[1:], strict=False)
-    ]
+    def at(self, sign: float, radius: float) -> complex:
+        """The point of its line at a radius."""
+        share, level = self.foot
+        along = self.end - self.start
+        return self.start + (share + sign * _half_chord(radius, level) / abs(along)) * along
 
 
 def _half_chord(radius: float, level: float) -> float:
-    """Half of the chord at a distance from the middle; none where it only touches."""
-    touches = radius - level <= 1e-10 * radius
-    return 0.0 if touches else math.sqrt((radius - level) * (radius + level))
+    return math.sqrt(max((radius - level) * (radius + level), 0.0))
 
 
-def _marks(cuts: list[float], end: float, same: float) -> list[float]:
-    """Places to cut at, ascending from 0 to the end, no two of them the same."""
-    marks = [0.0]
-    for cut in sorted(cuts):
-        if marks[-1] + same < cut < end - same:
-            marks.append(cut)
-    return [*marks, end]
+class _Way(NamedTuple):
+    """The way of one end of a covered arc as the circle grows: a side at one end of the range."""
+
+    side: _Side
+    sign: float
+    turn: float
+
+    def at(self, radius: float) -> complex:
+        return self.side.at(self.sign, radius) * cmath.exp(1j * self.turn)
 
 
-def _once(pieces: list[_Piece], same: float) -> list[_Piece]:
-    """Without the second one of two straight pieces that lie on each other."""
-    kept: list[_Piece] = []
-    middles: list[complex] = []
-    for piece in pieces:
-        if piece.sweep or all(
-            abs(piece.middle - m) > 2 * same or abs((piece.left.conjugate() * k.left).imag) > 1e-3
-            for k, m in zip(kept, middles, strict=True)
-            if not k.sweep
-        ):
-            kept.append(piece)
-            middles.append(piece.middle)
-    return kept
+class _Covered(NamedTuple):
+    """An arc that is covered on one circle, and how its ends go on."""
+
+    start: float
+    end: float
+    """Above its start, by a whole turn at the most."""
+    first: _Way
+    last: _Way
+
+    def ends(self, radius: float) -> tuple[float, float]:
+        """Start and end on a circle nearby."""
+        return (
+            self.start + math.remainder(cmath.phase(self.first.at(radius)) - self.start, _WHOLE),
+            self.end + math.remainder(cmath.phase(self.last.at(radius)) - self.end, _WHOLE),
+        )
 
 
-def _covered(sweeps: Sweeps, pieces: list[list[_Piece]]) -> list[tuple[bool, bool]]:
-    """Whether the region is to the left and to the right of each piece."""
-    owner = np.repeat(np.arange(len(pieces)), [len(some) for some in pieces])
-    if not owner.size:
+class _Band(NamedTuple):
+    """What is covered between two radii."""
+
+    low: float
+    high: float
+    arcs: tuple[_Covered, ...]
+    whole: bool
+
+    def on(self, radius: float) -> list[tuple[float, float]] | None:
+        """Arcs that are covered on one of its two circles; None where all is."""
+        return None if self.whole else [arc.ends(radius) for arc in self.arcs]
+
+
+class _Piece(NamedTuple):
+    """A piece of an outline; what is covered is on its left."""
+
+    start: complex
+    end: complex
+    sweep: float
+
+
+def _bounding(corners: Sequence[complex], low: float, high: float) -> list[_Piece]:
+    """All pieces of the outline of a region, about the origin."""
+    sides = [_Side(a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    radii = _radii(sides, low, high)
+    bands = [_band(sides, a, b, low, high) for a, b in zip(radii, radii[1:], strict=False)]
+    pieces: list[_Piece] = []
+    for band in bands:
+        if band.whole:
+            continue
+        for arc in band.arcs:
+            pieces.append(_Piece(arc.first.at(band.low), arc.first.at(band.high), 0.0))
+            pieces.append(_Piece(arc.last.at(band.high), arc.last.at(band.low), 0.0))
+    nothing = _Band(0.0, 0.0, (), whole=False)
+    for i, radius in enumerate(radii):
+        # At the origin there is no circle.
+        if radius > 0.0:
+            within = bands[i - 1] if i else nothing
+            beyond = bands[i] if i < len(bands) else nothing
+            pieces += _arcs_between(within.on(radius), beyond.on(radius), radius)
+    return pieces
+
+
+def _radii(sides: Sequence[_Side], low: float, high: float) -> list[float]:
+    """Radii at which anything begins or ends, ascending."""
+    found = [abs(side.start) for side in sides]
+    for side in sides:
+        share, level = side.foot
+        if 0.0 < share < 1.0:
+            found.append(level)
+    for one in sides:
+        a, b = (p * cmath.exp(1j * low) for p in (one.start, one.end))
+        for other in sides:
+            c, d = (p * cmath.exp(1j * high) for p in (other.start, other.end))
+            across = ((b - a).conjugate() * (d - c)).imag
+            if across:
+                crossing = a + ((c - a).conjugate() * (d - c)).imag / across * (b - a)
+                found.append(abs(crossing))
+    far = max(abs(side.start) for side in sides)
+    inside = all((side.start.conjugate() * side.end).imag >= 0 for side in sides)
+    least = 0.0 if inside else min(r for r in found if r >= 0.0)
+    radii = [least]
+    for radius in sorted(found):
+        if radii[-1] + _SAME * far < radius <= far:
+            radii.append(radius)
+    return radii
+
+
+def _band(sides: Sequence[_Side], a: float, b: float, low: float, high: float) -> _Band:
+    radius = 0.5 * (a + b)
+    roots: list[tuple[float, _Side, float]] = []
+    for side in sides:
+        if side.foot[1] < radius:
+            for sign, share in side.shares(radius):
+                if 0.0 <= share < 1.0:
+                    roots.append((cmath.phase(side.at(sign, radius)) % _WHOLE, side, sign))
+    if not roots:
+        inside = _holds(sides, complex(radius))
+        return _Band(a, b, (), whole=inside)
+    roots.sort(key=lambda root: root[0])
+    arcs = []
+    for (here, side, sign), (there, next_side, next_sign) in zip(roots, [*roots[1:], roots[0]], strict=True):
+        long = (there - here) % _WHOLE
+        if _holds(sides, radius * cmath.exp(1j * (here + 0.5 * long))):
+            arcs.append(
+                _Covered(
+                    here + low,
+                    here + long + high,
+                    _Way(side, sign, low),
+                    _Way(next_side, next_sign, high),
+                )
+            )
+    merged = _merged(arcs)
+    return _Band(a, b, () if merged is None else tuple(merged), whole=merged is None)
+
+
+def _holds(sides: Sequence[_Side], point: complex) -> bool:
+    """Whether the rectangle, counter-clockwise, holds a point."""
+    return all(((s.end - s.start).conjugate() * (point - s.start)).imag >= 0 for s in sides)
+
+
+def _merged(arcs: list[_Covered]) -> list[_Covered] | None:
+    """Arcs of one circle, those that overlap made one; None where they cover all of it."""
+    if not arcs:
         return []
-    middle = np.array([piece.middle for some in pieces for piece in some])
-    normal = np.array([piece.left for some in pieces for piece in some])
-    size = np.abs(sweeps.shape.corners - sweeps.about[:, None]).max(axis=1)
-    step = (_BESIDE * size + 10.0 * SHRUNK)[owner] * normal
-    turning = sweeps.take(owner)
-    sides: list[Bools] = []
-    for side in (1.0, -1.0):
-        point = turning.about + middle + side * step
-        sides.append(np.asarray(swept_gap(turning, rectangles(point.real, point.imag, 0.0, 0.0)) < 0))
-    return list(zip(sides[0].tolist(), sides[1].tolist(), strict=True))
+    # Twice round the circle, so that what goes past the end meets what comes after it.
+    begun = sorted((_shifted(arc, -_WHOLE * (arc.start // _WHOLE)) for arc in arcs), key=lambda a: a.start)
+    merged: list[_Covered] = []
+    for arc in [*begun, *(_shifted(arc, _WHOLE) for arc in begun)]:
+        if merged and arc.start <= merged[-1].end:
+            if arc.end > merged[-1].end:
+                merged[-1] = merged[-1]._replace(end=arc.end, last=arc.last)
+        else:
+            merged.append(arc)
+    if merged[0].end - merged[0].start >= _WHOLE or len(merged) == 1:
+        return None
+    # Those of the last turn before the last one have met all that reach them.
+    end = merged[-1].start - 0.5 * _SAME
+    return [arc for arc in merged if end - _WHOLE < arc.start < end]
+
+
+def _shifted(arc: _Covered, by: float) -> _Covered:
+    return arc._replace(start=arc.start + by, end=arc.end + by)
+
+
+Arcs: TypeAlias = list[tuple[float, float]] | None
+
+
+def _arcs_between(within: Arcs, beyond: Arcs, radius: float) -> list[_Piece]:
+    """Pieces of a circle that are covered on one side of it only."""
+    ends = sorted(angle % _WHOLE for arcs in (within, beyond) for arc in arcs or () for angle in arc)
+    marks: list[float] = []
+    for angle in ends:
+        if not marks or angle - marks[-1] > _SAME:
+            marks.append(angle)
+    if len(marks) > 1 and marks[-1] > marks[0] + _WHOLE - _SAME:
+        marks.pop()
+    marks = marks if len(marks) > 1 else [*(marks or [0.0]), (marks or [0.0])[0] + math.pi]
+    pieces = []
+    for here, there in zip(marks, [*marks[1:], marks[0] + _WHOLE], strict=True):
+        middle = 0.5 * (here + there)
+        inner, outer = _on(within, middle), _on(beyond, middle)
+        if inner != outer:
+            a, b = (radius * cmath.exp(1j * angle) for angle in (here, there))
+            pieces.append(_Piece(a, b, there - here) if inner else _Piece(b, a, here - there))
+    return pieces
+
+
+def _on(arcs: Arcs, angle: float) -> bool:
+    return arcs is None or any((angle - start) % _WHOLE < end - start for start, end in arcs)
 
 
 # Chains ------------------------------------------------------------------------------------------
 
 
-def _chained(pieces: list[_Piece], same: float) -> list[list[_Piece]]:
+def _chained(pieces: Iterable[_Piece], same: float) -> list[list[_Piece]]:
     """Join pieces to closed chains; where several go on, the one furthest to the left."""
-    left = list(pieces)
+    left = [piece for piece in pieces if piece.sweep or abs(piece.end - piece.start) > 0.0]
     chains = []
     while left:
         chain = [left.pop(0)]
-        while abs(chain[-1].end - chain[0].start) > 4 * same or len(chain) == 1:
-            ahead = _way(chain[-1].back) + math.pi
-            # Nearest first: what is further than the tolerance is a crumb that was left out.
-            gaps = [abs(piece.start - chain[-1].end) for piece in left]
-            if not gaps:
+        while left:
+            here = chain[-1].end
+            gaps = [abs(piece.start - here) for piece in left]
+            nearest = min(gaps) + same
+            if abs(chain[0].start - here) <= nearest:
                 break
-            nearest = min(gaps)
-            on = [i for i, gap in enumerate(gaps) if gap <= nearest + 4 * same]
-            best = max(on, key=lambda i: math.remainder(_way(left[i]) - ahead, _WHOLE))
+            back = _way(_Piece(here, chain[-1].start, -chain[-1].sweep)) + math.pi
+            on = [i for i, gap in enumerate(gaps) if gap <= nearest]
+            best = max(on, key=lambda i: math.remainder(_way(left[i]) - back, _WHOLE))
             chain.append(left.pop(best))
         chains.append(chain)
     return chains
@@ -326,8 +328,9 @@ def _edges(chain: list[_Piece], about: complex, same: float) -> Loop:
     for piece in chain:
         if joined and _go_on(joined[-1], piece, same):
             last = joined.pop()
-            piece = _Piece(last.start, piece.end, last.sweep + piece.sweep)
-        joined.append(piece)
+            joined.append(_Piece(last.start, piece.end, last.sweep + piece.sweep))
+        else:
+            joined.append(piece)
     if len(joined) > 1 and _go_on(joined[-1], joined[0], same):
         last = joined.pop()
         joined[0] = _Piece(last.start, joined[0].end, last.sweep + joined[0].sweep)
@@ -335,20 +338,19 @@ def _edges(chain: list[_Piece], about: complex, same: float) -> Loop:
         return Ring(abs(joined[0].start))
     edges: list[Edge] = []
     for piece in joined:
-        edges.append(Edge(about + piece.start, 0.5 * piece.sweep if _is_long(piece) else piece.sweep))
-        if _is_long(piece):
-            edges.append(Edge(about + piece.middle, 0.5 * piece.sweep))
+        if abs(piece.sweep) > math.pi:
+            half = 0.5 * piece.sweep
+            edges.append(Edge(about + piece.start, half))
+            edges.append(Edge(about + piece.start * cmath.exp(1j * half), half))
+        else:
+            edges.append(Edge(about + piece.start, piece.sweep))
     return tuple(edges)
-
-
-def _is_long(piece: _Piece) -> bool:
-    return abs(piece.sweep) > math.pi
 
 
 def _go_on(one: _Piece, other: _Piece, same: float) -> bool:
     """Whether two pieces, one after the other, are one edge."""
     if one.sweep and other.sweep:
-        return one.sweep * other.sweep > 0 and abs(abs(one.start) - abs(other.start)) <= 2 * same
+        return one.sweep * other.sweep > 0 and abs(abs(one.start) - abs(other.start)) <= same
     if one.sweep or other.sweep:
         return False
     way, next_way = one.end - one.start, other.end - other.start

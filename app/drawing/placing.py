@@ -1,0 +1,280 @@
+"""Where texts find room: beside what they name, on no other text, and where it can be on no line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from app.drawing.elements import (
+    Align,
+    Box,
+    Circle,
+    Dimension,
+    Element,
+    Line,
+    Outline,
+    Point,
+    Role,
+    Text,
+    box_of,
+    on_circle,
+    parts_of,
+    points_of,
+    text_corners,
+)
+from app.drawing.lettering import printable, text_width
+from geometry.plane import clip_line
+
+SMALL, LETTERS = 2.4, 3.0
+"""Heights of the font [mm]."""
+_CLEAR = 0.5
+"""Least gap between two texts [mm]."""
+_MOST_CROSSED = 2
+"""A text that must cross more lines than this is called by a number."""
+_STEP = 2.0
+
+
+class Spot(NamedTuple):
+    """A place that a text may have."""
+
+    place: Point
+    align: Align = "middle"
+    turn: float = 0.0
+    height: float = LETTERS
+
+
+class Board:
+    """What stands on paper so far, so that texts find room beside it."""
+
+    def __init__(self, elements: Iterable[Element] = ()) -> None:
+        self._texts: list[Box] = []
+        self._lines: list[tuple[float, float, float, float]] = []
+        self._table: np.ndarray | None = None
+        self._boxes: np.ndarray | None = None
+        for element in elements:
+            self.add(element)
+
+    def add(self, element: Element) -> None:
+        """Let something stand where it is."""
+        match element:
+            case Text():
+                self._texts.append(_box(element))
+                self._boxes = None
+            case Line():
+                self._lines.append((*element.start, *element.end))
+            case Dimension():
+                for part in parts_of(element):
+                    self.add(part)
+            case Outline():
+                points = points_of(element, 0.5)
+                ends = [*points[1:], points[0]] if element.closed else points[1:]
+                self._lines += [(*a, *b) for a, b in zip(points, ends, strict=False)]
+            case _:
+                sweep = 2.0 * math.pi if isinstance(element, Circle) else element.sweep
+                start = 0.0 if isinstance(element, Circle) else element.start
+                turns = [start + sweep * k / 24 for k in range(25)]
+                points = [on_circle(element.centre, element.radius, turn) for turn in turns]
+                self._lines += [(*a, *b) for a, b in zip(points, points[1:], strict=False)]
+        self._table = None
+
+    def fit(self, role: Role, text: str, spots: Sequence[Spot], most: int = _MOST_CROSSED) -> Text | None:
+        """The text at the first of the places that crosses the fewest lines, and lies on no text.
+
+        It stands there from now on; None where each place is taken or crosses more than `most` lines.
+        """
+        best: tuple[int, Text] | None = None
+        for spot in spots:
+            tried = Text(role, spot.place, text, spot.height, spot.align, spot.turn)
+            box = _box(tried)
+            if not self._is_free(box):
+                continue
+            crossed = self._crossed(box)
+            if crossed <= most and (best is None or crossed < best[0]):
+                best = crossed, tried
+            if crossed == 0:
+                break
+        if best is None:
+            return None
+        self.add(best[1])
+        return best[1]
+
+    def near(self, role: Role, text: str, at: Point, height: float = LETTERS) -> list[Element]:
+        """The text as near to a point as there is room, with a line to it where it had to go away."""
+        wide = text_width(text, height)
+        low = at[1] - 0.26 * height
+        tried: list[tuple[int, float, Text]] = []
+        for ring in range(1_000):
+            far = _STEP * ring
+            count = max(1, 8 * ring)
+            for k in range(count):
+                x, y = on_circle((at[0], low), far, 2.0 * math.pi * k / count)
+                one = Text(role, (x, y), text, height, "middle")
+                box = _box(one)
+                if self._is_free(box):
+                    tried.append((self._crossed(box), far, one))
+            # A free place with fewer lines is worth a little way.
+            if tried and (ring >= tried[0][1] / _STEP + 4 or min(tried)[0] == 0):
+                break
+        _, far, found = min(tried, key=lambda one: (one[0] + one[1] / 6.0, one[1]))
+        self.add(found)
+        if far <= 0.5 * height:
+            return [found]
+        return [*_leader(role, at, found, wide), found]
+
+    def _is_free(self, box: Box) -> bool:
+        if not self._texts:
+            return True
+        if self._boxes is None:
+            self._boxes = np.array(self._texts).reshape(-1, 4)
+        low_x, low_y, high_x, high_y = self._boxes.T
+        return not bool(
+            (
+                (low_x < box[2] + _CLEAR)
+                & (high_x > box[0] - _CLEAR)
+                & (low_y < box[3] + _CLEAR)
+                & (high_y > box[1] - _CLEAR)
+            ).any()
+        )
+
+    def _crossed(self, box: Box) -> int:
+        if not self._lines:
+            return 0
+        if self._table is None:
+            self._table = np.array(self._lines).reshape(-1, 4)
+        start = self._table[:, :2]
+        enter, leave = clip_line(start, self._table[:, 2:] - start, box[:2], box[2:])
+        return int(np.count_nonzero(np.maximum(enter, 0.0) <= np.minimum(leave, 1.0)))
+
+
+def _box(text: Text) -> Box:
+    corners = text_corners(text, text_width)
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _leader(role: Role, at: Point, text: Text, wide: float) -> list[Element]:
+    """A line from a point to the nearest end of a text."""
+    middle = text.place[1] + 0.26 * text.height
+    ends = (text.place[0] - 0.5 * wide - 0.6, middle), (text.place[0] + 0.5 * wide + 0.6, middle)
+    end = min(ends, key=lambda end: math.dist(end, at))
+    if math.dist(end, at) < 1.5:
+        return []
+    return [Circle(role, at, 0.35, filled=True), Line(role, at, end)]
+
+
+class Keys:
+    """Names that had no room, each called by a number of its own."""
+
+    def __init__(self, letter: str) -> None:
+        self._letter = letter
+        self.names: list[tuple[str, str]] = []
+        """Key and name in turn."""
+
+    def key(self, name: str) -> str:
+        """A key for a name, which is listed from now on."""
+        self.names.append((f"{self._letter}{len(self.names) + 1}", name))
+        return self.names[-1][0]
+
+
+def spots_around(box: Box, *, outward: float, gap: float = 1.2) -> list[Spot]:
+    """Places of a text about a box: away from the middle of the drawing first.
+
+    Parameters
+    ----------
+    box : Box
+        What it names.
+    outward : float
+        Below 0 where left leads away from the middle, else right.
+    gap : float
+        Between the two [mm].
+    """
+    low_x, low_y, high_x, high_y = box
+    x, y = 0.5 * (low_x + high_x), 0.5 * (low_y + high_y)
+    above, below = high_y + gap + 0.24 * LETTERS, low_y - gap - 0.76 * LETTERS
+    level = y - 0.26 * LETTERS
+    spots = [Spot((x, above)), Spot((x, below))]
+    beside: list[Spot] = []
+    for height in (above, below, high_y - LETTERS, low_y + gap, y + gap, level):
+        left, right = Spot((low_x - gap, height), "right"), Spot((high_x + gap, height), "left")
+        beside += [left, right] if outward < 0 else [right, left]
+    # Away from the middle first, level with the ends of what is named.
+    return [*beside[4::2], *spots, *beside[0:4], *beside[5::2]]
+
+
+def spots_within(box: Box, text: str) -> list[Spot]:
+    """Places of a text inside a box, where it fits: lying, standing, and both in small letters."""
+    low_x, low_y, high_x, high_y = box
+    x, y = 0.5 * (low_x + high_x), 0.5 * (low_y + high_y)
+    spots = []
+    for height in (LETTERS, SMALL):
+        wide, tall = text_width(text, height) + 1.0, height + 0.6
+        if wide <= high_x - low_x and tall <= high_y - low_y:
+            room = high_y - low_y - tall
+            for shift in (0.0, 0.3 * room, -0.3 * room):
+                spots.append(Spot((x, y + shift - 0.26 * height), height=height))
+        if wide <= high_y - low_y and tall <= high_x - low_x:
+            spots.append(Spot((x + 0.26 * height, y), turn=0.5 * math.pi, height=height))
+    return spots
+
+
+# Below the drawing ---------------------------------------------------------------------------
+
+
+def wrapped(text: str, wide: float, height: float = LETTERS) -> list[str]:
+    """A text in lines as wide as this at the most, unless one word is wider [mm]."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and text_width(f"{lines[-1]} {word}", height) <= wide:
+            lines[-1] = f"{lines[-1]} {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def written_below(
+    box: Box, title: str, sentences: Sequence[str], lists: Sequence[tuple[str, Sequence[tuple[str, str]]]]
+) -> list[Element]:
+    """Title, sentences and lists of keys with names below all else, within its width where they can be."""
+    wide = max(box[2] - box[0], 110.0)
+    left, y = box[0], box[1] - 11.0
+    made: list[Element] = [Text("text", (left, y), title, 5.0)]
+    y -= 2.0
+    for sentence in sentences:
+        for line in wrapped(sentence, wide):
+            y -= 4.8
+            made.append(Text("text", (left, y), line, LETTERS))
+    for head, rows in lists:
+        if not rows:
+            continue
+        y -= 7.5
+        made.append(Text("text", (left, y), head, LETTERS))
+        key_wide = max(text_width(key, LETTERS) for key, _ in rows) + 2.0
+        column = key_wide + max(text_width(name, LETTERS) for _, name in rows) + 6.0
+        columns = max(1, min(len(rows), int(wide // column)))
+        deep = math.ceil(len(rows) / columns)
+        for i, (key, name) in enumerate(rows):
+            x, row_y = left + column * (i // deep), y - 4.8 * (1 + i % deep)
+            made.append(Text("text", (x, row_y), key, LETTERS))
+            made.append(Text("text", (x + key_wide, row_y), name, LETTERS))
+        y -= 4.8 * deep
+    return made
+
+
+def size_of(elements: Sequence[Element]) -> Box:
+    """The box around elements, their texts included."""
+    return box_of(elements, text_width)
+
+
+# Names -----------------------------------------------------------------------------------------
+
+
+def notes_of_names(names: Iterable[str]) -> list[str]:
+    """A note for each name that holds characters which the font lacks."""
+    return [
+        f"The font lacks characters of a name, which are written by their numbers: {printable(name)}."
+        for name in dict.fromkeys(names)
+        if printable(name) != name
+    ]
