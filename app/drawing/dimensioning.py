@@ -151,9 +151,7 @@ def rows(chains: Sequence[Sequence[Span]], side: Literal["left", "below"], edge:
             if side == "below":
                 made.append(Dimension(*ordered, 0.0, level - ordered.start[1], text, LETTERS))
             else:
-                made.append(
-                    Dimension(*ordered, 0.5 * math.pi, ordered.start[0] - level, text, LETTERS)
-                )
+                made.append(Dimension(*ordered, 0.5 * math.pi, ordered.start[0] - level, text, LETTERS))
         first -= _ROW * len(taken)
     return made
 

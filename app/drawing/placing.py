@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -77,7 +78,7 @@ class Board:
                 start = 0.0 if isinstance(element, Circle) else element.start
                 turns = [start + sweep * k / 24 for k in range(25)]
                 points = [on_circle(element.centre, element.radius, turn) for turn in turns]
-                self._lines += [(*a, *b) for a, b in zip(points, points[1:], strict=False)]
+                self._lines += [(*a, *b) for a, b in itertools.pairwise(points)]
         self._table = None
 
     def fit(self, role: Role, text: str, spots: Sequence[Spot], most: int = _MOST_CROSSED) -> Text | None:
@@ -116,7 +117,7 @@ class Board:
                 if self._is_free(box):
                     tried.append((self._crossed(box), far, one))
             # A free place with fewer lines is worth a little way.
-            if tried and (ring >= tried[0][1] / _STEP + 4 or min(tried)[0] == 0):
+            if tried and (ring >= tried[0][1] / _STEP + 4 or min(one[0] for one in tried) == 0):
                 break
         _, far, found = min(tried, key=lambda one: (one[0] + one[1] / 6.0, one[1]))
         self.add(found)

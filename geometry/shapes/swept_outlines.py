@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -165,7 +166,7 @@ def _bounding(corners: Sequence[complex], low: float, high: float) -> list[_Piec
     """All pieces of the outline of a region, about the origin."""
     sides = [_Side(a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]
     radii = _radii(sides, low, high)
-    bands = [_band(sides, a, b, low, high) for a, b in zip(radii, radii[1:], strict=False)]
+    bands = [_band(sides, a, b, low, high) for a, b in itertools.pairwise(radii)]
     pieces: list[_Piece] = []
     for band in bands:
         if band.whole:
