@@ -205,19 +205,37 @@ def spots_around(box: Box, *, outward: float, gap: float = 1.2) -> list[Spot]:
     return [*beside[4::2], *spots, *beside[0:4], *beside[5::2]]
 
 
+_SHIFTS = ((0.0, 0.0), (0.0, 0.3), (0.0, -0.3), (0.45, 0.0), (-0.45, 0.0), (0.45, 0.3), (-0.45, 0.3))
+"""In the middle, and beside lines that run through it, as shares of the room."""
+
+
 def spots_within(box: Box, text: str) -> list[Spot]:
     """Places of a text inside a box, where it fits: lying, standing, and both in small letters."""
     low_x, low_y, high_x, high_y = box
     x, y = 0.5 * (low_x + high_x), 0.5 * (low_y + high_y)
-    spots = []
+    spots: list[Spot] = []
     for height in (LETTERS, SMALL):
         wide, tall = text_width(text, height) + 1.0, height + 0.6
-        if wide <= high_x - low_x and tall <= high_y - low_y:
-            room = high_y - low_y - tall
-            for shift in (0.0, 0.3 * room, -0.3 * room):
-                spots.append(Spot((x, y + shift - 0.26 * height), height=height))
-        if wide <= high_y - low_y and tall <= high_x - low_x:
-            spots.append(Spot((x + 0.26 * height, y), turn=0.5 * math.pi, height=height))
+        for turn, along, across in (
+            (0.0, high_x - low_x, high_y - low_y),
+            (0.5 * math.pi, high_y - low_y, high_x - low_x),
+        ):
+            if wide > along or tall > across:
+                continue
+            # In the middle, and beside lines that run through it.
+            shifts = [
+                (0.0, 0.0),
+                (0.0, 0.3),
+                (0.0, -0.3),
+                (0.45, 0.0),
+                (-0.45, 0.0),
+                (0.45, 0.3),
+                (-0.45, 0.3),
+            ]
+            for u, v in shifts:
+                du, dv = u * (along - wide), v * (across - tall) - 0.26 * height
+                place = (x - dv, y + du) if turn else (x + du, y + dv)
+                spots.append(Spot(place, turn=turn, height=height))
     return spots
 
 

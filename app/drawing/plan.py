@@ -137,7 +137,7 @@ class _Plan:
         low_x, high_x = min(low_x, 0.0) - 5.0, max(high_x, 0.0) + 5.0
         low_y, high_y = min(low_y, y) - 5.0, max(high_y, y) + 12.0
         tip = Outline(
-            "axle line",
+            "dimension",
             (Corner(0.0, high_y), Corner(-1.2, high_y - 4.5), Corner(1.2, high_y - 4.5)),
             filled=True,
         )
@@ -178,7 +178,13 @@ class _Plan:
         for part in self.seen.design.packaging.parts:
             name = printable(part.name)
             box = size_of(self.seen.part(part))
-            found = self.board.fit("text", name, spots_within(box, name), most=2)
+            within, outward = spots_within(box, name), -1.0 if box[0] + box[2] < 0 else 1.0
+            beside = spots_around(box, outward=outward, gap=0.6)
+            found = (
+                self.board.fit("text", name, within, most=0)
+                or self.board.fit("text", name, beside, most=0)
+                or self.board.fit("text", name, within)
+            )
             if found is None:
                 middle = 0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3])
                 made += self.board.near("text", self.part_keys.key(name), middle)
@@ -249,7 +255,7 @@ class _Plan:
         for x_text, across in axles.items():
             places = set(across)
             if places != {number(-y) for y in across.values()}:
-                across = {**across, number(0.0): 0.0}
+                across.setdefault(number(0.0), 0.0)
             key = tuple(sorted(across))
             x = next(w.x_mm for w in seen.design.wheels if number(w.x_mm) == x_text)
             if len(across) > 1 and (key not in kinds or x < kinds[key][0]):
@@ -282,12 +288,10 @@ class _Plan:
         made = running(self._forward(), "left", box[0])
         body = self.seen.design.body_mm
         if body:
-            edge = size_of(made)[0]
-            ends = [
-                max((c for c in body if c[0] == f(c[0] for c in body)), key=lambda c: c[1])
-                for f in (min, max)
-            ]
-            made += rows([[Span(self.seen.at(*ends[0]), self.seen.at(*ends[1]))]], "left", edge)
+            # From beside the running numbers, so that no line goes through them.
+            edge = size_of(made)[0] - 1.0
+            ends = [(edge, self.seen.at(f(x for x, _ in body), 0.0)[1]) for f in (min, max)]
+            made += rows([[Span(*ends)]], "left", edge)
         return made + running(self._hole_x(), "right", box[2])
 
     def _above(self, box: Box) -> list[Element]:
