@@ -26,6 +26,7 @@ from app.drawing.placing import (
     spots_within,
     written_below,
 )
+from app.drawing.scale import NOTHING, check_scale, has_nothing
 from geometry.errors import AxlewrightError
 from geometry.model.design import Design
 from geometry.model.packaging import Opening
@@ -33,8 +34,6 @@ from geometry.model.packaging import Opening
 __all__ = ["LARGEST_HOLE_MM", "on_paper", "plan_of"]
 
 LARGEST_HOLE_MM = 50.0
-LEAST_SCALE, LARGEST_SCALE = 0.001, 10.0
-NOTHING = "This chassis has no wheels, no body and no parts yet, so there is nothing to draw."
 _MOST_CHAINS = 6
 """Axles of more kinds than this are told by running numbers from the centre line."""
 
@@ -62,24 +61,9 @@ def plan_of(design: Design, *, kingpin_hole_mm: float = 3.0, scale: float = 1.0)
             "0 draws no hole"
         )
     check_scale(scale)
-    packaging = design.packaging
-    if not (design.wheels or design.body_mm or packaging.parts or packaging.openings):
+    if has_nothing(design):
         return Drawing(design.name, (Text("text", (0.0, 0.0), NOTHING, LETTERS),))
     return _Plan(FromAbove(design, scale), kingpin_hole_mm).drawing()
-
-
-def check_scale(scale: float) -> None:
-    """Refuse a scale out of range.
-
-    Raises
-    ------
-    AxlewrightError
-        If it is not from 0.001 to 10.
-    """
-    if not LEAST_SCALE <= scale <= LARGEST_SCALE:
-        raise AxlewrightError(
-            f"the scale must be from {LEAST_SCALE:g} to {LARGEST_SCALE:g} (got {scale:g}); 1 is full size"
-        )
 
 
 @dataclass
