@@ -27,7 +27,7 @@ from app.drawing.elements import (
     text_corners,
 )
 from app.drawing.lettering import printable, text_width
-from geometry.plane import clip_line
+from geometry.axes import Bools, Floats
 
 SMALL, LETTERS = 2.4, 3.0
 """Heights of the font [mm]."""
@@ -53,8 +53,8 @@ class Board:
     def __init__(self, elements: Iterable[Element] = ()) -> None:
         self._texts: list[Box] = []
         self._lines: list[tuple[float, float, float, float]] = []
-        self._table: np.ndarray | None = None
-        self._boxes: np.ndarray | None = None
+        self._table: Floats | None = None
+        self._boxes: Floats | None = None
         for element in elements:
             self.add(element)
 
@@ -64,6 +64,7 @@ class Board:
             case Text():
                 self._texts.append(_box(element))
                 self._boxes = None
+                return
             case Line():
                 self._lines.append((*element.start, *element.end))
             case Dimension():
@@ -90,7 +91,7 @@ class Board:
         for spot in spots:
             tried = Text(role, spot.place, text, spot.height, spot.align, spot.turn)
             box = _box(tried)
-            if not self._is_free(box):
+            if not self._are_free(np.array([box]))[0]:
                 continue
             crossed = self._crossed(box)
             if crossed <= most and (best is None or crossed < best[0]):
@@ -106,48 +107,63 @@ class Board:
         """The text as near to a point as there is room, with a line to it where it had to go away."""
         wide = text_width(text, height)
         low = at[1] - 0.26 * height
-        tried: list[tuple[int, float, Text]] = []
+        best: tuple[float, float, Point] | None = None
+        last = 1_000.0
         for ring in range(1_000):
             far = _STEP * ring
-            count = max(1, 8 * ring)
-            for k in range(count):
-                x, y = on_circle((at[0], low), far, 2.0 * math.pi * k / count)
-                one = Text(role, (x, y), text, height, "middle")
-                box = _box(one)
-                if self._is_free(box):
-                    tried.append((self._crossed(box), far, one))
-            # A free place with fewer lines is worth a little way.
-            if tried and (ring >= tried[0][1] / _STEP + 4 or min(one[0] for one in tried) == 0):
+            if far > last:
                 break
-        _, far, found = min(tried, key=lambda one: (one[0] + one[1] / 6.0, one[1]))
+            turns = 2.0 * math.pi * np.arange(max(1, 8 * ring)) / max(1, 8 * ring)
+            x, y = at[0] + far * np.cos(turns), low + far * np.sin(turns)
+            boxes = np.stack([x - 0.5 * wide, y - 0.24 * height, x + 0.5 * wide, y + 0.76 * height], axis=1)
+            for k in np.flatnonzero(self._are_free(boxes)):
+                # A free place with fewer lines is worth a little way.
+                cost = self._crossed(boxes[k]) + far / 6.0
+                if best is None or cost < best[0]:
+                    best = cost, far, (float(x[k]), float(y[k]))
+                    last = min(last, 6.0 * cost, far + 3.0 * _STEP)
+        if best is None:  # no drawing is so full
+            raise AssertionError("no room for a text")
+        found = Text(role, best[2], text, height, "middle")
         self.add(found)
-        if far <= 0.5 * height:
+        if best[1] <= 0.5 * height:
             return [found]
         return [*_leader(role, at, found, wide), found]
 
-    def _is_free(self, box: Box) -> bool:
+    def _are_free(self, boxes: Floats) -> Bools:
+        """Which of some boxes (K, 4) lie on no text."""
         if not self._texts:
-            return True
+            return np.ones(len(boxes), dtype=bool)
         if self._boxes is None:
             self._boxes = np.array(self._texts).reshape(-1, 4)
-        low_x, low_y, high_x, high_y = self._boxes.T
-        return not bool(
-            (
-                (low_x < box[2] + _CLEAR)
-                & (high_x > box[0] - _CLEAR)
-                & (low_y < box[3] + _CLEAR)
-                & (high_y > box[1] - _CLEAR)
-            ).any()
+        texts, own = self._boxes, boxes[:, None]
+        apart = (
+            (texts[:, 0] >= own[..., 2] + _CLEAR)
+            | (texts[:, 2] <= own[..., 0] - _CLEAR)
+            | (texts[:, 1] >= own[..., 3] + _CLEAR)
+            | (texts[:, 3] <= own[..., 1] - _CLEAR)
         )
+        return np.asarray(apart.all(axis=1))
 
-    def _crossed(self, box: Box) -> int:
+    def _crossed(self, box: Sequence[float] | Floats) -> int:
+        """How many lines go through a box."""
         if not self._lines:
             return 0
         if self._table is None:
-            self._table = np.array(self._lines).reshape(-1, 4)
-        start = self._table[:, :2]
-        enter, leave = clip_line(start, self._table[:, 2:] - start, box[:2], box[2:])
-        return int(np.count_nonzero(np.maximum(enter, 0.0) <= np.minimum(leave, 1.0)))
+            table = np.array(self._lines).reshape(-1, 4)
+            low, high = np.minimum(table[:, :2], table[:, 2:]), np.maximum(table[:, :2], table[:, 2:])
+            self._table = np.hstack([table, low, high])
+        t = self._table
+        near = (t[:, 4] <= box[2]) & (t[:, 5] <= box[3]) & (t[:, 6] >= box[0]) & (t[:, 7] >= box[1])
+        some = t[near]
+        if not len(some):
+            return 0
+        # Of those whose own boxes meet it, the lines that have corners of it on both sides.
+        along = some[:, 2:4] - some[:, :2]
+        across = along[:, 1] * some[:, 0] - along[:, 0] * some[:, 1]
+        x, y = np.array([box[0], box[2], box[2], box[0]]), np.array([box[1], box[1], box[3], box[3]])
+        side = along[:, :1] * y - along[:, 1:] * x + across[:, None]
+        return int(np.count_nonzero((side.min(axis=1) <= 0.0) & (side.max(axis=1) >= 0.0)))
 
 
 def _box(text: Text) -> Box:
