@@ -120,10 +120,12 @@ class FromAbove:
 
     def sweeps(self) -> list[Element]:
         """The region that each steered wheel covers over the travel that its motor leaves it."""
-        steered = np.flatnonzero(self.robot.wheels.steered & self.solids.turns[: len(self.robot)])
+        count = len(self.robot)
+        turning = np.zeros(len(self.solids), dtype=bool)
+        turning[:count] = self.robot.wheels.steered & self.solids.turns[:count]
         found: list[Element] = []
-        turning = self.solids.sweeps.take(steered)
-        for k, loops in zip(steered.tolist(), swept_loops(turning), strict=True):
+        loops_of = swept_loops(self.solids.sweeps.take(turning))
+        for k, loops in zip(np.flatnonzero(turning).tolist(), loops_of, strict=True):
             wheel = self.design.wheels[k]
             found += [self._loop(loop, (wheel.x_mm, wheel.y_mm)) for loop in loops]
         return found

@@ -232,22 +232,29 @@ class _Plan:
     def _tracks(self) -> list[list[Span]]:
         """The tracks of the axles, each kind once; wheels that have no partner from the centre line."""
         seen = self.seen
-        axles: dict[str, dict[str, float]] = {}
-        for wheel in seen.design.wheels:
-            axles.setdefault(number(wheel.x_mm), {}).setdefault(number(wheel.y_mm), wheel.y_mm)
-        kinds: dict[tuple[str, ...], tuple[float, list[float]]] = {}
-        for x_text, across in axles.items():
-            places = set(across)
-            if places != {number(-y) for y in across.values()}:
-                across.setdefault(number(0.0), 0.0)
-            key = tuple(sorted(across))
-            x = next(w.x_mm for w in seen.design.wheels if number(w.x_mm) == x_text)
-            if len(across) > 1 and (key not in kinds or x < kinds[key][0]):
-                kinds[key] = x, sorted(across.values(), reverse=True)
-        ordered = sorted(kinds.values(), key=lambda kind: (kind[1][0] - kind[1][-1], kind[0]))
+        axles: dict[str, tuple[float, dict[str, float]]] = {}
+        for wheel in sorted(seen.design.wheels, key=lambda w: w.x_mm):
+            axle = axles.setdefault(number(wheel.x_mm), (wheel.x_mm, {}))
+            axle[1].setdefault(number(wheel.y_mm), wheel.y_mm)
+        paired: dict[frozenset[str], tuple[float, list[float]]] = {}
+        alone: dict[frozenset[str], tuple[float, list[float]]] = {}
+        for x, across in axles.values():
+            key = frozenset(across)
+            if key == {number(-y) for y in across.values()}:
+                paired.setdefault(key, (x, sorted(across.values(), reverse=True)))
+            else:
+                places = {number(0.0): 0.0, **across}
+                alone.setdefault(key, (x, sorted(places.values(), reverse=True)))
+        # Who stands abreast of a pair that is told elsewhere needs no numbers again.
+        kinds = [
+            *paired.values(),
+            *(kind for key, kind in alone.items() if not any(key <= p for p in paired)),
+        ]
+        kinds.sort(key=lambda kind: (kind[1][0] - kind[1][-1], kind[0]))
         return [
             [Span(seen.at(x, a), seen.at(x, b)) for a, b in itertools.pairwise(places)]
-            for x, places in ordered
+            for x, places in kinds
+            if len(places) > 1
         ]
 
     def _across(self) -> list[list[Span]]:
