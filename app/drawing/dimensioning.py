@@ -116,7 +116,9 @@ class Span(NamedTuple):
     end: Point
 
 
-def rows(chains: Sequence[Sequence[Span]], side: Literal["left", "below"], edge: float) -> list[Element]:
+def rows(
+    chains: Sequence[Sequence[Span]], side: Literal["left", "below"], edge: float, scale: float = 1.0
+) -> list[Element]:
     """Spans in rows beside a drawing, each chain in rows of its own, as few as its numbers have room in.
 
     Parameters
@@ -127,6 +129,8 @@ def rows(chains: Sequence[Sequence[Span]], side: Literal["left", "below"], edge:
         Where they stand.
     edge : float
         x or y from which on there is room [mm].
+    scale : float
+        Size on paper by real size; numbers tell real sizes.
     """
     made: list[Element] = []
     first = edge - _TO_FIRST
@@ -135,7 +139,7 @@ def rows(chains: Sequence[Sequence[Span]], side: Literal["left", "below"], edge:
         taken: list[list[tuple[float, float]]] = []
         for span in sorted(chain, key=lambda one: min(one.start[axis], one.end[axis])):
             low, high = sorted((span.start[axis], span.end[axis]))
-            text = number(high - low)
+            text = number((high - low) / scale)
             half = 0.5 * (text_width(text, LETTERS) + _SAME_ROW_GAP)
             middle = 0.5 * (low + high)
             needs = min(low + 0.05, middle - half), max(high - 0.05, middle + half)

@@ -97,7 +97,7 @@ class _Elevation:
         body = self.design.body_mm
         if body:
             ends = [self._at(f(c[self._axis] for c in body), self._floor) for f in (min, max)]
-            made += rows([[Span(*ends)]], "below", min(size_of(made)[1], 0.0))
+            made += rows([[Span(*ends)]], "below", min(size_of(made)[1], 0.0), self.scale)
         box = size_of(made)
         made += written_below(box, printable(self.design.name), self._sentences(), self._lists())
         return Drawing(self.design.name, tuple(made), tuple(self._notes()))

@@ -95,7 +95,7 @@ class _Plan:
         made = [*self.shapes, *lines, *labels]
         made += self._beside(size_of(made))
         made += self._above(size_of(made))
-        made += rows(self._across(), "below", size_of(made)[1])
+        made += rows(self._across(), "below", size_of(made)[1], self.seen.scale)
         made += self._below(size_of(made))
         design = self.seen.design
         return Drawing(design.name, tuple(made), tuple(self._notes()))
@@ -282,7 +282,7 @@ class _Plan:
             # From beside the running numbers, so that no line goes through them.
             edge = size_of(made)[0] - 1.0
             ends = [(edge, self.seen.at(f(x for x, _ in body), 0.0)[1]) for f in (min, max)]
-            made += rows([[Span(*ends)]], "left", edge)
+            made += rows([[Span(*ends)]], "left", edge, self.seen.scale)
         return made + running(self._hole_x(), "right", box[2])
 
     def _above(self, box: Box) -> list[Element]:
