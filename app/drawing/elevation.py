@@ -5,6 +5,7 @@ As on the screen: from the side forward is to the left, from the front the left 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, NamedTuple
@@ -35,6 +36,8 @@ from geometry.packaging.solids import knows_heights, solids_of
 From = Literal["side", "front"]
 _END_ON = 0.9998
 """A lying cylinder within a degree of the line of sight is seen as a circle."""
+_ROUND, _HALF_ELLIPSE = 0.5, 48
+"""Sine of the angle from which on a wheel is seen from its tread; corners of half an outline seen round."""
 _BEYOND = 8.0
 _MOST_JOINED = 40
 """Names of wheels one behind the other stand together up to so many characters."""
@@ -70,6 +73,8 @@ class _Seen(NamedTuple):
     box: Box
     names: tuple[str, ...]
     shape: Element
+    rolls_across: bool
+    """Whether it is seen round, not from its tread."""
 
 
 @dataclass
@@ -190,17 +195,29 @@ class _Elevation:
             i = same[0]
             wheel, middle = design.wheels[i], complex(shape.middle[i])
             low_along, bottom, high_along, top = self._wheel_box(shape.corners[i], wheel.diameter_mm)
-            axle = shape.across[i]
-            across_sight = abs(axle.real if self.side == "side" else axle.imag) <= 1e-9 * abs(axle)
-            drawn: Element
-            if across_sight:
-                at = middle.real if self.side == "side" else middle.imag
+            axle = complex(shape.across[i]) / abs(shape.across[i])
+            askew = abs(axle.real if self.side == "side" else axle.imag)
+            at = middle.real if self.side == "side" else middle.imag
+            drawn: Element = self._box("wheel", (low_along, bottom), (high_along, top))
+            if askew <= 1e-9:
                 centre = self._at(at, 0.5 * wheel.diameter_mm)
                 drawn = Circle("wheel", centre, 0.5 * self.scale * wheel.diameter_mm)
-            else:
-                drawn = self._box("wheel", (low_along, bottom), (high_along, top))
-            seen.append(_Seen(size_of([drawn]), tuple(design.wheels[k].name for k in same), drawn))
+            elif askew < _ROUND:
+                drawn = self._askew(at, 0.5 * wheel.diameter_mm, 0.5 * wheel.width_mm, askew)
+            names = tuple(design.wheels[k].name for k in same)
+            seen.append(_Seen(size_of([drawn]), names, drawn, askew < _ROUND))
         return seen
+
+    def _askew(self, at: float, radius: float, half_width: float, sin: float) -> Outline:
+        """A wheel that rolls nearly across the sight: halves of ellipses, as far apart as it is seen wide."""
+        corners = []
+        for k in range(2 * _HALF_ELLIPSE + 2):
+            ahead = k <= _HALF_ELLIPSE
+            turn = math.pi * ((k if ahead else k - 1) / _HALF_ELLIPSE - 0.5)
+            along = radius * math.sqrt(1.0 - sin * sin) * math.cos(turn)
+            along += half_width * sin * (1.0 if ahead else -1.0)
+            corners.append(Corner(*self._at(at + along, radius + radius * math.sin(turn))))
+        return Outline("wheel", tuple(corners))
 
     def _wheel_box(self, corners: np.ndarray, diameter: float) -> Box:
         ends = corners.real if self.side == "side" else corners.imag
@@ -213,7 +230,7 @@ class _Elevation:
             x, y = 0.5 * (seen.box[0] + seen.box[2]), 0.5 * (seen.box[1] + seen.box[3])
             wide = 0.5 * (seen.box[2] - seen.box[0]) + 2.0
             arms = [Line("axle", (x - wide, y), (x + wide, y))]
-            if isinstance(seen.shape, Circle):
+            if seen.rolls_across:
                 arms = [Line("axle", (x - 3.0, y), (x + 3.0, y)), Line("axle", (x, y - 3.0), (x, y + 3.0))]
             found.setdefault((number(x), number(y)), list(arms))
         return [arm for arms in found.values() for arm in arms]

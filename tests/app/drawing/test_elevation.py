@@ -1,6 +1,7 @@
 """Side and front against the design: each thing at its place, heights as they are, no text on another."""
 
 import itertools
+import math
 
 import pytest
 from hypothesis import given, settings
@@ -17,6 +18,7 @@ from tests.app.drawing.laid import full, overlaps, texts_of
 from tests.strategies import designs
 
 KEYS = [sample.key for sample in SAMPLES]
+COS, SIN = math.cos(math.radians(29)), math.sin(math.radians(29))
 SIDES = ["side", "front"]
 BODY = ((200.0, 80.0), (-150.0, 80.0), (-150.0, -80.0), (200.0, -80.0))
 
@@ -58,12 +60,13 @@ def test_wheels_in_line_are_drawn_once_and_all_are_named():
 
 
 def test_a_wheel_with_toe_is_as_wide_as_it_is_seen():
-    wheel = Wheel(name="a", x_mm=0, y_mm=50, diameter_mm=60, width_mm=20, toe_deg=30)
-    for side, wide in (("side", 60 * 0.8660254 + 20 * 0.5), ("front", 60 * 0.5 + 20 * 0.8660254)):
+    wheel = Wheel(name="a", x_mm=0, y_mm=50, diameter_mm=60, width_mm=20, toe_deg=29)
+    for side, wide in (("side", 60 * COS + 20 * SIN), ("front", 60 * SIN + 20 * COS)):
         (tyre,) = of_role(elevation_of(Design(wheels=(wheel,)), side), "wheel", Outline)
         low_x, low_y, high_x, high_y = box(tyre)
-        assert high_x - low_x == pytest.approx(wide, abs=1e-4)
-        assert (low_y, high_y) == (0, 60)
+        assert high_x - low_x == pytest.approx(wide, abs=1e-9)
+        assert (low_y, high_y) == pytest.approx((0, 60))
+        assert (len(tyre.corners) == 4) == (side == "front")
 
 
 def test_parts_and_openings_stand_at_their_heights():
