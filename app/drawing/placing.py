@@ -36,6 +36,7 @@ _CLEAR = 0.5
 _MOST_CROSSED = 2
 """A text that must cross more lines than this is called by a number."""
 _STEP = 2.0
+_MOST_TOLD = 3
 
 
 class Spot(NamedTuple):
@@ -307,9 +308,10 @@ def size_of(elements: Sequence[Element]) -> Box:
 
 
 def notes_of_names(names: Iterable[str]) -> list[str]:
-    """A note for each name that holds characters which the font lacks."""
-    return [
-        f"The font lacks characters of a name, which are written by their numbers: {printable(name)}."
-        for name in dict.fromkeys(names)
-        if printable(name) != name
-    ]
+    """A note of the names that hold characters which the font lacks; none where there are no such names."""
+    lacking = [printable(name) for name in dict.fromkeys(names) if printable(name) != name]
+    if not lacking:
+        return []
+    told = ", ".join(lacking[:_MOST_TOLD])
+    more = f" and {len(lacking) - _MOST_TOLD} more" if len(lacking) > _MOST_TOLD else ""
+    return [f"Characters that the font lacks are written by their numbers, U+XXXX, in: {told}{more}."]

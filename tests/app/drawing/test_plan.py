@@ -273,8 +273,9 @@ def test_names_of_other_scripts_are_written_and_what_the_font_lacks_is_told():
         told = [note for note in drawing.notes if "font lacks" in note]
         assert bool(told) == lacks
         if lacks:
-            assert len(told) == 85
-            assert all("U+6F6E" in note for note in told)
+            assert len(told) == 1
+            assert "U+6F6E" in told[0]
+            assert told[0].endswith("and 82 more.")
             assert any(text.text.startswith("U+6F6E") for text in texts_of(drawing))
 
 
