@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple
 
-from app.drawing.elements import Box, Corner, Dimension, Element, Line, Outline, Point, Text
+from app.drawing.elements import Corner, Dimension, Element, Line, Outline, Point, Text
 from app.drawing.lettering import text_width
 from app.drawing.placing import LETTERS
 from app.units import show_number
@@ -158,8 +158,3 @@ def rows(
                 made.append(Dimension(*ordered, 0.5 * math.pi, ordered.start[0] - level, text, LETTERS))
         first -= _ROW * len(taken)
     return made
-
-
-def joined_box(one: Box, other: Box) -> Box:
-    """The box around two boxes."""
-    return min(one[0], other[0]), min(one[1], other[1]), max(one[2], other[2]), max(one[3], other[3])
