@@ -259,7 +259,9 @@ def parts_of(dimension: Dimension) -> tuple[Line | Outline | Text, ...]:
     b = a[0] + length * cos, a[1] + length * sin
     role = dimension.role
     witnesses = [_witness(role, dimension.start, a), _witness(role, dimension.end, b)]
-    ahead = math.copysign(1.0, length) or 1.0
+    ahead = math.copysign(1.0, length)
+    if abs(length) < 2.4 * _ARROW:
+        ahead = -ahead  # two arrows that have no room between the ends stand outside of them
     arrows = [_arrow(role, a, cos * ahead, sin * ahead), _arrow(role, b, -cos * ahead, -sin * ahead)]
     middle = 0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])
     # Numbers read from below or from the right.

@@ -88,6 +88,15 @@ def test_a_dimension_measures_along_its_direction_and_reads_from_below_or_from_t
     assert side == pytest.approx(12.0)
 
 
+@pytest.mark.parametrize("long", [3.0, 40.0])
+def test_arrows_without_room_between_the_ends_stand_outside_of_them(long):
+    arrows = [
+        part for part in parts_of(Dimension((0, 0), (long, 0), 0.0, 8.0, "")) if isinstance(part, Outline)
+    ]
+    backs = [sum(c.x for c in arrow.corners) / 3 for arrow in arrows]
+    assert all((0 <= x <= long) == (long > 10) for x in backs)
+
+
 def _is_long(parts, line):
     """Whether both arrows end on it: witness lines hold one of them at most."""
     tips = [part.corners[0][:2] for part in parts if isinstance(part, Outline)]
