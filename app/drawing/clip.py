@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -89,7 +90,7 @@ def line_meets(start: Point, end: Point, box: Box) -> bool:
 def _chain_meets(points: Sequence[Point], box: Box) -> bool:
     if len(points) == 1:
         return line_meets(points[0], points[0], box)
-    return any(line_meets(a, b, box) for a, b in zip(points, points[1:], strict=False))
+    return any(line_meets(a, b, box) for a, b in itertools.pairwise(points))
 
 
 def _arc_points(centre: Point, radius: float, start: float, sweep: float) -> list[Point]:

@@ -1,4 +1,4 @@
-"""What stands round a drawing on each page: bars to check the print by, words, register marks, the page map."""
+"""What stands round a drawing on each page: bars to check a print by, words, register marks, a page map."""
 
 from __future__ import annotations
 

@@ -6,12 +6,12 @@ Enter at `pages_of`. A page has the frame of its sheet: the origin is its lower 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from app.drawing.clip import boxes_meet, meets
-from app.drawing.elements import Box, Drawing, Text, Dimension, box_of
+from app.drawing.elements import Box, Dimension, Drawing, Text, box_of
 from app.drawing.lettering import printable, text_width
 from app.drawing.page_frame import (
     CAUTION,
@@ -19,6 +19,7 @@ from app.drawing.page_frame import (
     LEAST_HEIGHT,
     LEAST_WIDTH,
     MARGIN,
+    STRIP,
     Grid,
     Tile,
     Words,
@@ -93,6 +94,14 @@ class Paged(NamedTuple):
     """What is left out, and the notes of the drawing, as sentences."""
 
 
+class _Job(NamedTuple):
+    """What is to be laid on pages."""
+
+    drawing: Drawing
+    subject: str
+    told: tuple[str, ...]
+
+
 class _Sheet(NamedTuple):
     name: str
     width: float
@@ -146,18 +155,17 @@ def pages_of(
         If there is nothing to draw, a value is out of its range, or the drawing does not go on this paper.
     """
     _refuse(drawing, paper, scale, overlap, tiles=tiles)
-    told = _notes_of(drawing)
+    job = _Job(drawing, subject, _notes_of(drawing))
+    number = 1.0 if isinstance(scale, str) else scale
     if paper == FIT:
-        assert not isinstance(scale, str)  # noqa: S101 - refused above
-        return _on_fitting_sheet(drawing, scale, subject, told)
+        return _on_fitting_sheet(job, number)
     sheets = _sheets(paper, orientation)
-    one = None if tiles else _on_one_sheet(drawing, sheets, scale, subject, told)
+    one = None if tiles else _on_one_sheet(job, sheets, scale)
     if one is not None:
         return one
     if tiles is False or scale == "fit":
-        raise PaperError(_too_large(drawing, sheets, scale))
-    assert not isinstance(scale, str)  # noqa: S101 - refused above
-    return _on_tiles(drawing, sheets, scale, overlap, subject, told)
+        raise PaperError(_too_large(job, sheets, scale))
+    return _on_tiles(job, sheets, number, overlap)
 
 
 def _refuse(drawing: Drawing, paper: str, scale: Scale, overlap: float, *, tiles: bool | None) -> None:
@@ -206,18 +214,15 @@ def _scaled(drawing: Drawing, scale: float) -> tuple[Drawing, Box]:
     return there, (left - _AIR, low - _AIR, right + _AIR, high + _AIR)
 
 
-def _words(
-    drawing: Drawing, subject: str, scale: float, sheet: _Sheet, told: Sequence[str], cautions: Sequence[str]
-) -> Words:
+def _words(job: _Job, scale: float, sheet: _Sheet, cautions: Sequence[str]) -> Words:
     """What is said on each page of a set; the tile and the number come later."""
     bar = "100 mm" if scale == 1.0 else f"100 mm on paper, {100.0 / scale:.5g} mm of the robot"
-    room = words_width(sheet.width)
-    lines = wrapped([*cautions, *map(printable, told)], room)
+    lines = wrapped([*cautions, *map(printable, job.told)], words_width(sheet.width))
     most = _MOST_NOTES + len(cautions)
     if len(lines) > most:
         lines = (*lines[: most - 1], "There are more notes; the program tells them all.")
-    about = f"{subject} · {scale_words(scale)} · {sheet.name}"
-    return Words(printable(drawing.name), about, bar, lines)
+    about = f"{job.subject} · {scale_words(scale)} · {sheet.name}"
+    return Words(printable(job.drawing.name), about, bar, lines)
 
 
 def _window(sheet: _Sheet, words: Words) -> Box:
@@ -227,16 +232,14 @@ def _window(sheet: _Sheet, words: Words) -> Box:
 # One sheet ------------------------------------------------------------------------------------
 
 
-def _on_one_sheet(
-    drawing: Drawing, sheets: Sequence[_Sheet], scale: Scale, subject: str, told: Sequence[str]
-) -> Paged | None:
+def _on_one_sheet(job: _Job, sheets: Sequence[_Sheet], scale: Scale) -> Paged | None:
     """The drawing on one of the sheets, at the largest of the scales; None where it fits none."""
-    for one in _ROUND_SCALES if scale == "fit" else (scale,):
-        there, box = _scaled(drawing, one)
+    for one in _ROUND_SCALES if isinstance(scale, str) else (scale,):
+        there, box = _scaled(job.drawing, one)
         for sheet in sheets:
-            words = _words(drawing, subject, one, sheet, told, [CAUTION])
+            words = _words(job, one, sheet, [CAUTION])
             if _fits(box, _window(sheet, words)):
-                return _one_page(there, box, sheet, words, told)
+                return _one_page(there, box, sheet, words, job.told)
     return None
 
 
@@ -254,38 +257,52 @@ def _one_page(there: Drawing, box: Box, sheet: _Sheet, words: Words, told: Seque
     return Paged((page,), tuple(told))
 
 
-def _on_fitting_sheet(drawing: Drawing, scale: float, subject: str, told: Sequence[str]) -> Paged:
-    there, box = _scaled(drawing, scale)
-    width = max(LEAST_WIDTH, math.ceil(box[2] - box[0]) + 2.0 * MARGIN + 8.0)
-    sheet = _Sheet(f"one sheet {width:g} mm wide", width, LARGEST_SHEET)
-    words = _words(drawing, subject, scale, sheet, told, [CAUTION])
-    window = _window(sheet, words)
-    height = max(LEAST_HEIGHT, math.ceil(box[3] - box[1]) + LARGEST_SHEET - (window[3] - window[1]))
-    if max(width, height) > LARGEST_SHEET:
+def _on_fitting_sheet(job: _Job, scale: float) -> Paged:
+    sheet = _fitting_sheet(job, scale)
+    if not _can_be(sheet):
+        smaller = _smaller(scale, lambda one: _can_be(_fitting_sheet(job, one)))
         raise PaperError(
-            f"one sheet would be {width:.0f} × {height:.0f} mm, and {LARGEST_SHEET:.0f} mm is the most for a "
-            f"side; choose tiles, or a scale such as {scale_words(_next_round(0.5 * scale))}"
+            f"one sheet would be {sheet.width:g} × {sheet.height:g} mm at {scale_words(scale)}, "
+            f"and {LARGEST_SHEET:g} mm is the most for a side; choose tiles{smaller}"
         )
-    sheet = _Sheet(f"sheet of {width:g} × {height:g} mm", width, height)
-    return _one_page(there, box, sheet, _words(drawing, subject, scale, sheet, told, [CAUTION]), told)
+    there, box = _scaled(job.drawing, scale)
+    return _one_page(there, box, sheet, _words(job, scale, sheet, [CAUTION]), job.told)
 
 
-def _next_round(scale: float) -> float:
-    return next((one for one in _ROUND_SCALES if one <= scale * 1.0001), _ROUND_SCALES[-1])
+def _can_be(sheet: _Sheet) -> bool:
+    return max(sheet.width, sheet.height) <= LARGEST_SHEET
 
 
-def _too_large(drawing: Drawing, sheets: Sequence[_Sheet], scale: Scale) -> str:
+def _fitting_sheet(job: _Job, scale: float) -> _Sheet:
+    """The smallest sheet of whole millimetres that has room."""
+    box = _scaled(job.drawing, scale)[1]
+    width = max(LEAST_WIDTH, math.ceil(box[2] - box[0] + 2.0 * MARGIN + STRIP))
+    # How many lines the words take, and so how high they are, follows from the width.
+    words = _words(job, scale, _Sheet("", width, 0.0), [CAUTION])
+    low, high = _window(_Sheet("", width, 0.0), words)[1::2]
+    height = max(LEAST_HEIGHT, math.ceil(box[3] - box[1] + low - high))
+    return _Sheet(f"sheet of {width:g} × {height:g} mm", width, height)
+
+
+def _smaller(scale: float, serves: Callable[[float], bool]) -> str:
+    """The largest round scale that serves, as the end of a list of remedies; empty where none does."""
+    found = next((one for one in _ROUND_SCALES if one < scale and serves(one)), None)
+    return "" if found is None else f", or the scale {scale_words(found)}"
+
+
+def _too_large(job: _Job, sheets: Sequence[_Sheet], scale: Scale) -> str:
     """Why a drawing does not go on one sheet, and what does."""
+
+    def room(one: float) -> Box:
+        return _window(sheets[0], _words(job, one, sheets[0], [CAUTION]))
+
     at = _ROUND_SCALES[-1] if scale == "fit" else scale
-    box = _scaled(drawing, at)[1]
-    words = _words(drawing, "", at, sheets[0], (), [CAUTION])
-    window = _window(sheets[0], words)
-    fitting = [one for one in _ROUND_SCALES if one < at and _fits(_scaled(drawing, one)[1], window)]
-    smaller = f", the scale {scale_words(fitting[0])}" if fitting else ""
+    box, window = _scaled(job.drawing, at)[1], room(at)
+    smaller = _smaller(at, lambda one: _fits(_scaled(job.drawing, one)[1], room(one)))
     return (
-        f"the drawing is {box[2] - box[0]:.0f} × {box[3] - box[1]:.0f} mm at {scale_words(at)}, and {sheets[0].name} "
-        f"has room for {window[2] - window[0]:.0f} × {window[3] - window[1]:.0f} mm; "
-        f"choose tiles, larger paper{smaller} or a sheet that fits ({FIT})"
+        f"the drawing is {box[2] - box[0]:.0f} × {box[3] - box[1]:.0f} mm at {scale_words(at)}, "
+        f"and {sheets[0].name} has room for {window[2] - window[0]:.0f} × {window[3] - window[1]:.0f} mm; "
+        f"choose tiles, larger paper, a sheet made to fit ({FIT}){smaller}"
     )
 
 
@@ -300,25 +317,21 @@ class _Laid(NamedTuple):
     columns: int
     rows: int
 
+    @property
+    def size(self) -> int:
+        """How many sheets, empty ones included."""
+        return self.columns * self.rows
 
-def _on_tiles(
-    drawing: Drawing,
-    sheets: Sequence[_Sheet],
-    scale: float,
-    overlap: float,
-    subject: str,
-    told: Sequence[str],
-) -> Paged:
-    there, box = _scaled(drawing, scale)
-    ways = [_laid(drawing, box, sheet, scale, overlap, subject, told) for sheet in sheets]
-    laid = min(ways, key=lambda way: way.columns * way.rows)
-    count = laid.columns * laid.rows
-    if count > MOST_PAGES:
+
+def _on_tiles(job: _Job, sheets: Sequence[_Sheet], scale: float, overlap: float) -> Paged:
+    laid = _fewest(job, sheets, scale, overlap)
+    if laid.size > MOST_PAGES:
+        smaller = _smaller(scale, lambda one: _fewest(job, sheets, one, overlap).size <= MOST_PAGES)
         raise PaperError(
-            f"{laid.columns} × {laid.rows} = {count} sheets ({laid.sheet.name}) would be needed at "
-            f"{scale_words(scale)}, and {MOST_PAGES} is the most; choose larger paper, one large sheet ({FIT}), "
-            f"or a scale such as {scale_words(_next_round(0.5 * scale))}"
+            f"{laid.columns} × {laid.rows} = {laid.size} sheets of {laid.sheet.name} would be needed at "
+            f"{scale_words(scale)}, and {MOST_PAGES} is the most; choose larger paper{smaller}"
         )
+    there, box = _scaled(job.drawing, scale)
     left, low, right, high = _window(laid.sheet, laid.words)
     wide, tall = right - left, high - low
     # All tiles together stand about the middle of the drawing.
@@ -339,25 +352,22 @@ def _on_tiles(
     grid = Grid(tuple(kept), laid.columns, laid.rows, wide, tall, overlap)
     pages = tuple(_tile_pages(laid, grid, seen))
     left_out = [tile.name for tile in seen if tile not in kept]
-    return Paged(pages, (*_told_of_tiles(laid, scale, left_out), *told))
+    return Paged(pages, (*_told_of_tiles(laid, scale, left_out), *job.told))
 
 
-def _laid(
-    drawing: Drawing,
-    box: Box,
-    sheet: _Sheet,
-    scale: float,
-    overlap: float,
-    subject: str,
-    told: Sequence[str],
-) -> _Laid:
-    words = _words(drawing, subject, scale, sheet, told, [CUT, CAUTION])
-    window = _window(sheet, words)
-    counts = [
-        max(1, math.ceil((box[k + 2] - box[k] - overlap) / (window[k + 2] - window[k] - overlap) - 1e-9))
-        for k in (0, 1)
-    ]
-    return _Laid(sheet, words, *counts)
+def _fewest(job: _Job, sheets: Sequence[_Sheet], scale: float, overlap: float) -> _Laid:
+    """The way to lay the drawing that takes the fewest sheets."""
+    box = _scaled(job.drawing, scale)[1]
+    ways = []
+    for sheet in sheets:
+        words = _words(job, scale, sheet, [CUT, CAUTION])
+        window = _window(sheet, words)
+        columns, rows = (
+            max(1, math.ceil((box[k + 2] - box[k] - overlap) / (window[k + 2] - window[k] - overlap)))
+            for k in (0, 1)
+        )
+        ways.append(_Laid(sheet, words, columns, rows))
+    return min(ways, key=lambda way: way.size)
 
 
 def _tile_pages(laid: _Laid, grid: Grid, seen: dict[Tile, Drawing]) -> Iterator[Page]:
@@ -373,7 +383,7 @@ def _tile_pages(laid: _Laid, grid: Grid, seen: dict[Tile, Drawing]) -> Iterator[
 
 
 def _told_of_tiles(laid: _Laid, scale: float, left_out: Sequence[str]) -> list[str]:
-    count = laid.columns * laid.rows - len(left_out)
+    count = laid.size - len(left_out)
     pages = f"{count} sheet{'s' if count > 1 else ''} of {laid.sheet.name} at {scale_words(scale)}"
     if not left_out:
         return [f"{pages}."]

@@ -78,7 +78,7 @@ def painting_ready() -> Iterator[QFont]:
 
 
 def _only_fatal(kind: QtMsgType, context: QMessageLogContext, message: str) -> None:  # noqa: ARG001 - Qt's
-    """Say what ends the process; that the system has no fonts, or another locale, does not matter to paper."""
+    """Say what ends the process; the system's fonts and its locale do not matter to paper."""
     if kind.name == "QtFatalMsg":
         sys.stderr.write(f"{message}\n")
 
