@@ -147,7 +147,7 @@ def _bar(start: Point, along: Point, text: str) -> list[Element]:
     for k in range(11):
         tick = _TICK if k % 5 == 0 else 0.6 * _TICK
         made.append(Line("gauge", at(10.0 * k, 0.0), at(10.0 * k, tick)))
-    return [*made, Text("text", at(BAR + 2.0, 0.1), text, _WORDS, "left", math.atan2(uy, ux))]
+    return [*made, Text("text", at(BAR + 2.0, 0.24 * _WORDS), text, _WORDS, "left", math.atan2(uy, ux))]
 
 
 def tile_frame(grid: Grid, tile: Tile, window: Box, width: float) -> list[Element]:
