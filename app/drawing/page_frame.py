@@ -129,7 +129,7 @@ def frame_of(width: float, height: float, words: Words) -> list[Element]:
     ]
     made += [Text("text", (MARGIN, y - (3 + k) * _LINE), line, _SMALL) for k, line in enumerate(words.told)]
     made += _bar((MARGIN, MARGIN), (1.0, 0.0), words.bar)
-    return made + _bar((MARGIN + _TICK, low), (0.0, 1.0), "100 mm")
+    return made + _bar((MARGIN + _WORDS, low), (0.0, 1.0), "100 mm")
 
 
 _TICK = 2.5
