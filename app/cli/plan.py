@@ -90,7 +90,7 @@ def run(options: argparse.Namespace) -> int:
     design = read_design(options.file).design
     paged = pages_of(
         view.draw(design),
-        options.paper or (FIT if options.one_sheet and scale != FIT else _PAPER),
+        (FIT if options.one_sheet and scale != "fit" else _PAPER) if options.paper is None else options.paper,
         scale=scale,
         tiles=True if options.tiles else False if options.one_sheet else None,
         orientation=options.orientation,
