@@ -1,8 +1,7 @@
-"""Drawings painted by Qt: for the writer of PDF, for print, and for looking at pages in the window.
+"""Drawings painted by Qt, which is imported once something is painted.
 
-With `pdf` the one module of its room that knows Qt, which is imported once something is painted. The font
-is that of `app.drawing.lettering` and no other: it is given a family name of its own, since Qt may take a
-system's font for one of the same name.
+The font is that of `app.drawing.lettering` and no other: it is given a family name of its own, since Qt may
+take a system's font for one of the same name.
 """
 
 from __future__ import annotations
@@ -13,26 +12,22 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from app import qt_check
-from app.controller.export_error import ExportError
 from app.drawing.elements import (
     Arc,
     ArcEdge,
     Circle,
-    Dimension,
     Drawing,
-    Element,
     Line,
     Outline,
     Text,
     arc_edge,
     edges,
     on_circle,
-    parts_of,
 )
 from app.drawing.layers import LAYERS, Layer
-from app.drawing.lettering import FAMILY, font_bytes, printable
-from app.drawing.pages import Page
+from app.drawing.lettering import FAMILY, font_bytes, printable, text_width
+from app.export.drawing_parts import Part, parts
+from app.units import degrees
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QMessageLogContext, QtMsgType
@@ -42,8 +37,8 @@ _OUR_FAMILY = "Paper Sheet"
 """As long as `FAMILY`: it is put in its place in the font."""
 _EM = 1000
 """Pixels of the font, which is then scaled: Qt takes whole numbers only."""
-_LARGEST_PIECE = 0.25 * math.pi
-"""Of an arc that is drawn by one curve [rad]; the curve is then within 4e-6 of the radius."""
+_LONGEST_PIECE = 0.25 * math.pi
+"""Of an arc that is painted by one curve [rad]; the curve is then within 4e-6 of the radius."""
 
 
 @contextmanager
@@ -52,22 +47,16 @@ def painting_ready() -> Iterator[QFont]:
 
     Raises
     ------
-    ExportError
-        If Qt does not load here; says what lacks and how to get it.
+    ImportError
+        If Qt does not load here.
     """
-    lacking = qt_check.paper_trouble()
-    if lacking:
-        raise ExportError(lacking)
-    try:
-        from PySide6.QtGui import QGuiApplication
-    except ImportError as error:
-        raise ExportError(qt_check.paper_import_trouble(error)) from error
+    from PySide6.QtCore import qInstallMessageHandler
+    from PySide6.QtGui import QGuiApplication
 
     if QGuiApplication.instance() is not None:
         yield _font()
         return
-    from PySide6.QtCore import qInstallMessageHandler
-
+    # Without an application, a text ends the process.
     before = qInstallMessageHandler(_only_fatal)
     made = QGuiApplication(["axlewright", "-platform", "offscreen"])
     try:
@@ -78,7 +67,7 @@ def painting_ready() -> Iterator[QFont]:
 
 
 def _only_fatal(kind: QtMsgType, context: QMessageLogContext, message: str) -> None:  # noqa: ARG001 - Qt's
-    """Say what ends the process; the system's fonts and its locale do not matter to paper."""
+    """Say what ends the process; that the system has no fonts, or another locale, does not matter here."""
     if kind.name == "QtFatalMsg":
         sys.stderr.write(f"{message}\n")
 
@@ -95,44 +84,30 @@ def _font() -> QFont:
     font = QFont(_OUR_FAMILY)
     font.setPixelSize(_EM)
     font.setKerning(False)
-    font.setFeature(QFont.Tag("liga"), 0)  # copied text would have one sign for two letters
+    font.setFeature(QFont.Tag("liga"), 0)  # as wide as `text_width` says
     font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
     font.setStyleStrategy(QFont.StyleStrategy.NoFontMerging)
     return font
 
 
-def paint_page(painter: QPainter, page: Page, font: QFont) -> None:
-    """Paint a page on a painter whose unit is a millimetre, y up, its origin the page's lower left corner."""
-    from PySide6.QtCore import QRectF
-
-    if page.window is not None:
-        left, low, right, high = page.window.clip
-        painter.save()
-        painter.setClipRect(QRectF(left, low, right - left, high - low))
-        paint_drawing(painter, page.window.drawing, font)
-        painter.restore()
-    paint_drawing(painter, page.drawing, font)
-
-
 def paint_drawing(painter: QPainter, drawing: Drawing, font: QFont) -> None:
-    """Paint a drawing, as `paint_page` does."""
-    for element in drawing.elements:
-        for part in parts_of(element) if isinstance(element, Dimension) else (element,):
-            _paint(painter, part, font)
+    """Paint a drawing on a painter whose unit is a millimetre, y up."""
+    for part in parts(drawing.elements):
+        _paint(painter, part, font)
 
 
-def _paint(painter: QPainter, element: Element, font: QFont) -> None:
+def _paint(painter: QPainter, part: Part, font: QFont) -> None:
     from PySide6.QtCore import Qt
     from PySide6.QtGui import QColor
 
-    layer = LAYERS[element.role]
-    if isinstance(element, Text):
-        _paint_text(painter, element, font, layer)
+    layer = LAYERS[part.role]
+    if isinstance(part, Text):
+        _paint_text(painter, part, font, layer)
         return
-    filled = isinstance(element, Circle | Outline) and element.filled
+    filled = isinstance(part, Circle | Outline) and part.filled
     painter.setBrush(QColor(layer.ground) if filled else Qt.BrushStyle.NoBrush)
     painter.setPen(_pen(layer))
-    painter.drawPath(_path(element))
+    painter.drawPath(_path(part))
 
 
 def _pen(layer: Layer) -> QPen:
@@ -148,36 +123,36 @@ def _pen(layer: Layer) -> QPen:
     return pen
 
 
-def _path(element: Element) -> QPainterPath:
+def _path(part: Line | Arc | Circle | Outline) -> QPainterPath:
     from PySide6.QtGui import QPainterPath
 
     path = QPainterPath()
-    match element:
+    match part:
         case Line():
-            path.moveTo(*element.start)
-            path.lineTo(*element.end)
+            path.moveTo(*part.start)
+            path.lineTo(*part.end)
         case Arc():
-            path.moveTo(*on_circle(element.centre, element.radius, element.start))
-            _add_arc(path, ArcEdge(element.centre, element.radius, element.start, element.sweep))
+            path.moveTo(*on_circle(part.centre, part.radius, part.start))
+            _add_arc(path, ArcEdge(part.centre, part.radius, part.start, part.sweep))
         case Circle():
-            path.moveTo(*on_circle(element.centre, element.radius, 0.0))
-            _add_arc(path, ArcEdge(element.centre, element.radius, 0.0, 2.0 * math.pi))
+            path.moveTo(*on_circle(part.centre, part.radius, 0.0))
+            _add_arc(path, ArcEdge(part.centre, part.radius, 0.0, -2.0 * math.pi))
             path.closeSubpath()
-        case Outline() if element.corners:
-            path.moveTo(*element.corners[0][:2])
-            for here, there in edges(element):
+        case Outline():
+            path.moveTo(*part.corners[0][:2])
+            for here, there in edges(part):
                 if here.bulge:
                     _add_arc(path, arc_edge(here, there))
                 else:
                     path.lineTo(*there[:2])
-            if element.closed:
+            if part.closed:
                 path.closeSubpath()
     return path
 
 
 def _add_arc(path: QPainterPath, arc: ArcEdge) -> None:
     """Go along an arc in pieces; a curve keeps to it best with handles of 4/3 tan(a quarter of its angle)."""
-    count = max(1, math.ceil(abs(arc.sweep) / _LARGEST_PIECE - 1e-9))
+    count = max(1, math.ceil(abs(arc.sweep) / _LONGEST_PIECE - 1e-9))
     piece = arc.sweep / count
     handle = 4.0 / 3.0 * math.tan(0.25 * piece) * arc.radius
     for k in range(count):
@@ -195,7 +170,7 @@ def _add_arc(path: QPainterPath, arc: ArcEdge) -> None:
 
 def _paint_text(painter: QPainter, text: Text, font: QFont, layer: Layer) -> None:
     from PySide6.QtCore import QPointF
-    from PySide6.QtGui import QColor, QFontMetricsF
+    from PySide6.QtGui import QColor
 
     shown = printable(text.text)
     share = {"left": 0.0, "middle": -0.5, "right": -1.0}[text.align]
@@ -203,7 +178,7 @@ def _paint_text(painter: QPainter, text: Text, font: QFont, layer: Layer) -> Non
     painter.setPen(QColor(layer.ink))
     painter.setFont(font)
     painter.translate(*text.place)
-    painter.rotate(math.degrees(text.turn))
+    painter.rotate(degrees(text.turn))
     painter.scale(text.height / _EM, -text.height / _EM)
-    painter.drawText(QPointF(share * QFontMetricsF(font).horizontalAdvance(shown), 0.0), shown)
+    painter.drawText(QPointF(share * text_width(shown, _EM), 0.0), shown)
     painter.restore()

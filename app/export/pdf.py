@@ -12,15 +12,18 @@ from typing import TYPE_CHECKING, NamedTuple
 from uuid import UUID
 from xml.sax.saxutils import escape
 
+from app import qt_check
+from app.controller.export_error import ExportError
 from app.drawing.pages import Page
-from app.export.painting import paint_page, painting_ready
+from app.export.painting import paint_drawing, painting_ready
+from app.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QPdfWriter
+    from PySide6.QtGui import QFont, QPainter, QPdfWriter
 
 CREATOR = "Axlewright"
 _DPI = 1200
-_MM, _POINTS = 25.4, 72.0
+_POINTS = 72.0
 """Of an inch."""
 
 
@@ -39,35 +42,62 @@ def pdf_of(pages: Sequence[Page], title: str) -> bytes:
     ExportError
         If Qt, which draws them, does not load here.
     """
-    with painting_ready() as font:
-        from PySide6.QtCore import QBuffer, QIODevice, QUuid
-        from PySide6.QtGui import QPainter, QPdfWriter
+    lacking = qt_check.paper_trouble()
+    if lacking:
+        raise ExportError(lacking)
+    try:
+        with painting_ready() as font:
+            written = _written(pages, title, font)
+    except ImportError as error:
+        raise ExportError(qt_check.paper_import_trouble(error)) from error
+    return settled(written, [(page.width_mm, page.height_mm) for page in pages])
 
-        buffer = QBuffer()
-        buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        writer = QPdfWriter(buffer)
-        writer.setResolution(_DPI)
-        writer.setTitle(title)
-        writer.setCreator(CREATOR)
-        number = UUID(bytes=hashlib.sha256(repr((title, pages)).encode()).digest()[:16], version=4)
-        writer.setDocumentId(QUuid(f"{{{number}}}"))
-        writer.setDocumentXmpMetadata(_about(title, number))
-        painter = QPainter()
-        for page in pages:
-            _lay(writer, page)
-            if painter.isActive():
-                writer.newPage()
-            else:
-                painter.begin(writer)
-            painter.resetTransform()
-            # Qt's page is a whole number of points high, and it counts from the top: the difference to the
-            # true height must not shift what stands on the page.
-            tall = writer.pageLayout().fullRectPoints().height()
-            painter.translate(0.0, tall * _DPI / _POINTS)
-            painter.scale(_DPI / _MM, -_DPI / _MM)
-            paint_page(painter, page, font)
-        painter.end()
-        return settled(bytes(buffer.data().data()), [(page.width_mm, page.height_mm) for page in pages])
+
+def paint_page(painter: QPainter, page: Page, font: QFont) -> None:
+    """Paint a page on a painter whose unit is a millimetre, y up, its origin the page's lower left corner.
+
+    `painting_ready` has the font.
+    """
+    from PySide6.QtCore import QRectF
+
+    if page.window is not None:
+        left, low, right, high = page.window.clip
+        painter.save()
+        painter.setClipRect(QRectF(left, low, right - left, high - low))
+        paint_drawing(painter, page.window.drawing, font)
+        painter.restore()
+    paint_drawing(painter, page.drawing, font)
+
+
+def _written(pages: Sequence[Page], title: str, font: QFont) -> bytes:
+    from PySide6.QtCore import QBuffer, QIODevice, QUuid
+    from PySide6.QtGui import QPainter, QPdfWriter
+
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QPdfWriter(buffer)
+    writer.setResolution(_DPI)
+    writer.setTitle(title)
+    writer.setCreator(CREATOR)
+    number = UUID(bytes=hashlib.sha256(repr((title, pages)).encode()).digest()[:16], version=4)
+    writer.setDocumentId(QUuid(f"{{{number}}}"))
+    writer.setDocumentXmpMetadata(_about(title, number))
+    painter = QPainter()
+    for page in pages:
+        _lay(writer, page)
+        if painter.isActive():
+            writer.newPage()
+        else:
+            painter.begin(writer)
+        # Qt's page is a whole number of points high, and it counts from the top: the difference to the true
+        # height must not shift what stands on the page.
+        tall = writer.pageLayout().fullRectPoints().height()
+        painter.resetTransform()
+        painter.translate(0.0, tall * _DPI / _POINTS)
+        painter.scale(_DPI / MM_PER_INCH, -_DPI / MM_PER_INCH)
+        paint_page(painter, page, font)
+    painter.end()
+    return bytes(buffer.data().data())
 
 
 def _lay(writer: QPdfWriter, page: Page) -> None:
@@ -162,7 +192,7 @@ def _exact_boxes(data: bytes, sizes: Sequence[tuple[float, float]]) -> Iterator[
     if len(found) != len(sizes):
         return
     for page, size in zip(found, sizes, strict=True):
-        width, height = (side * _POINTS / _MM for side in size)
+        width, height = (side * _POINTS / MM_PER_INCH for side in size)
         for box in _BOX.finditer(data, *page.span()):
             name = box[0].split(b" ")[0]
             yield _Edit(*box.span(), b"%s [0 0 %.6f %.6f]" % (name, width, height))
