@@ -6,6 +6,7 @@ import argparse
 import importlib
 import re
 from collections.abc import Callable
+from functools import partial
 from typing import Literal, NamedTuple
 
 from app.cli.arguments import add_file
@@ -27,25 +28,29 @@ _PAPER, _OVERLAP = "A4", "10mm"
 
 class _View(NamedTuple):
     subject: str
-    draw: Callable[[Design], Drawing]
+    draw: Callable[[Design, float], Drawing]
 
 
-def _elevation(view: Literal["side", "front"]) -> Callable[[Design], Drawing]:
-    def drawn(design: Design) -> Drawing:
+def _from_above(design: Design, scale: float) -> Drawing:
+    return plan_of(design, scale=scale)
+
+
+def _elevation(view: Literal["side", "front"]) -> Callable[[Design, float], Drawing]:
+    def drawn(design: Design, scale: float) -> Drawing:
         try:
             room = importlib.import_module("app.drawing.elevation")
         except ModuleNotFoundError:
             raise CommandError(
                 f"--view {view} cannot be drawn by this version; choose plan, or leave --view out"
             ) from None
-        drawing: Drawing = room.elevation_of(design, view)
+        drawing: Drawing = room.elevation_of(design, view, scale=scale)
         return drawing
 
     return drawn
 
 
 _VIEWS = {
-    "plan": _View("Plan, seen from above", plan_of),
+    "plan": _View("Plan, seen from above", _from_above),
     "side": _View("Side view", _elevation("side")),
     "front": _View("Front view", _elevation("front")),
 }
@@ -89,7 +94,7 @@ def run(options: argparse.Namespace) -> int:
     scale, overlap = _scale_of(options.scale), _overlap_of(options.overlap)
     design = read_design(options.file).design
     paged = pages_of(
-        view.draw(design),
+        partial(view.draw, design),
         (FIT if options.one_sheet and scale != "fit" else _PAPER) if options.paper is None else options.paper,
         scale=scale,
         tiles=True if options.tiles else False if options.one_sheet else None,

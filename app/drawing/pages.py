@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from functools import partial
+from typing import Literal, NamedTuple, TypeAlias
 
 from app.drawing.clip import boxes_meet, meets
 from app.drawing.elements import Box, Dimension, Drawing, Text, box_of
@@ -45,6 +46,8 @@ PAPERS: dict[str, tuple[float, float]] = {
     "Tabloid": (279.4, 431.8),
 }
 """Width and height upright [mm]."""
+Draw: TypeAlias = Callable[[float], Drawing]
+"""Draws for a scale, paper by full size."""
 FIT = "fit"
 """A sheet as large as the drawing wants."""
 LARGEST_SHEET = 5000.0
@@ -94,12 +97,40 @@ class Paged(NamedTuple):
     """What is left out, and the notes of the drawing, as sentences."""
 
 
-class _Job(NamedTuple):
+class _Job:
     """What is to be laid on pages."""
 
-    drawing: Drawing
-    subject: str
-    told: tuple[str, ...]
+    def __init__(self, drawing: Drawing | Draw, subject: str) -> None:
+        self.subject = subject
+        self._draw = partial(_resized, drawing) if isinstance(drawing, Drawing) else drawing
+        self._drawn: dict[float, tuple[Drawing, Box]] = {}
+
+    def at(self, scale: float) -> tuple[Drawing, Box]:
+        """The drawing on paper, and its box with some air."""
+        if scale not in self._drawn:
+            drawn = self._draw(scale)
+            if not drawn.elements:
+                raise PaperError(
+                    "there is nothing to draw: the chassis has neither wheels nor a body; add some first"
+                )
+            left, low, right, high = box_of(drawn.elements, text_width)
+            self._drawn[scale] = drawn, (left - _AIR, low - _AIR, right + _AIR, high + _AIR)
+        return self._drawn[scale]
+
+    def box(self, scale: float) -> Box:
+        """The box alone."""
+        return self.at(scale)[1]
+
+    def told(self, scale: float) -> tuple[str, ...]:
+        """The notes of the drawing, and that its font lacks a character."""
+        drawing = self.at(scale)[0]
+        texts = [drawing.name, *(e.text for e in drawing.elements if isinstance(e, Text | Dimension))]
+        lacks = any("U+" in printable(text) for text in texts)
+        return (*drawing.notes, LACKING) if lacks and LACKING not in drawing.notes else drawing.notes
+
+
+def _resized(drawing: Drawing, scale: float) -> Drawing:
+    return drawing.moved(0.0, 0.0, scale)
 
 
 class _Sheet(NamedTuple):
@@ -120,7 +151,7 @@ def scale_words(scale: float) -> str:
 
 
 def pages_of(
-    drawing: Drawing,
+    drawing: Drawing | Draw,
     paper: str = "A4",
     *,
     scale: Scale = 1.0,
@@ -133,8 +164,9 @@ def pages_of(
 
     Parameters
     ----------
-    drawing : Drawing
-        At full size.
+    drawing : Drawing or callable
+        At full size, to be resized with its texts at the same height; or what draws it for a scale, so that
+        texts and dimensions find their places at that scale.
     paper : str
         One of `PAPERS`, or `FIT`: one sheet as large as the drawing wants.
     scale : float or "fit"
@@ -154,8 +186,8 @@ def pages_of(
     PaperError
         If there is nothing to draw, a value is out of its range, or the drawing does not go on this paper.
     """
-    _refuse(drawing, paper, scale, overlap, tiles=tiles)
-    job = _Job(drawing, subject, _notes_of(drawing))
+    _refuse(paper, scale, overlap, tiles=tiles)
+    job = _Job(drawing, subject)
     number = 1.0 if isinstance(scale, str) else scale
     if paper == FIT:
         return _on_fitting_sheet(job, number)
@@ -168,11 +200,7 @@ def pages_of(
     return _on_tiles(job, sheets, number, overlap)
 
 
-def _refuse(drawing: Drawing, paper: str, scale: Scale, overlap: float, *, tiles: bool | None) -> None:
-    if not drawing.elements:
-        raise PaperError(
-            "there is nothing to draw: the chassis has neither wheels nor a body; add some first"
-        )
+def _refuse(paper: str, scale: Scale, overlap: float, *, tiles: bool | None) -> None:
     if paper != FIT and paper not in PAPERS:
         raise PaperError(f"the paper must be one of {', '.join(PAPERS)} or {FIT} (got {paper[:40]!r})")
     if paper == FIT and (tiles or scale == "fit"):
@@ -193,12 +221,6 @@ def _refuse(drawing: Drawing, paper: str, scale: Scale, overlap: float, *, tiles
         )
 
 
-def _notes_of(drawing: Drawing) -> tuple[str, ...]:
-    texts = [drawing.name, *(e.text for e in drawing.elements if isinstance(e, Text | Dimension))]
-    lacks = any("U+" in printable(text) for text in texts)
-    return (*drawing.notes, LACKING) if lacks and LACKING not in drawing.notes else drawing.notes
-
-
 def _sheets(paper: str, orientation: Orientation | None) -> list[_Sheet]:
     """The sheet in the orientations that may be chosen."""
     short, long = PAPERS[paper]
@@ -207,22 +229,15 @@ def _sheets(paper: str, orientation: Orientation | None) -> list[_Sheet]:
     return {"portrait": [upright], "landscape": [lying]}.get(orientation or "", [upright, lying])
 
 
-def _scaled(drawing: Drawing, scale: float) -> tuple[Drawing, Box]:
-    """The drawing on paper, and its box with some air."""
-    there = drawing.moved(0.0, 0.0, scale)
-    left, low, right, high = box_of(there.elements, text_width)
-    return there, (left - _AIR, low - _AIR, right + _AIR, high + _AIR)
-
-
 def _words(job: _Job, scale: float, sheet: _Sheet, cautions: Sequence[str]) -> Words:
     """What is said on each page of a set; the tile and the number come later."""
     bar = "100 mm" if scale == 1.0 else f"100 mm on paper, {100.0 / scale:.5g} mm of the robot"
-    lines = wrapped([*cautions, *map(printable, job.told)], words_width(sheet.width))
+    lines = wrapped([*cautions, *map(printable, job.told(scale))], words_width(sheet.width))
     most = _MOST_NOTES + len(cautions)
     if len(lines) > most:
         lines = (*lines[: most - 1], "There are more notes; the program tells them all.")
     about = f"{job.subject} · {scale_words(scale)} · {sheet.name}"
-    return Words(printable(job.drawing.name), about, bar, lines)
+    return Words(printable(job.at(scale)[0].name), about, bar, lines)
 
 
 def _window(sheet: _Sheet, words: Words) -> Box:
@@ -235,11 +250,11 @@ def _window(sheet: _Sheet, words: Words) -> Box:
 def _on_one_sheet(job: _Job, sheets: Sequence[_Sheet], scale: Scale) -> Paged | None:
     """The drawing on one of the sheets, at the largest of the scales; None where it fits none."""
     for one in _ROUND_SCALES if isinstance(scale, str) else (scale,):
-        there, box = _scaled(job.drawing, one)
+        there, box = job.at(one)
         for sheet in sheets:
             words = _words(job, one, sheet, [CAUTION])
             if _fits(box, _window(sheet, words)):
-                return _one_page(there, box, sheet, words, job.told)
+                return _one_page(there, box, sheet, words, job.told(one))
     return None
 
 
@@ -265,8 +280,8 @@ def _on_fitting_sheet(job: _Job, scale: float) -> Paged:
             f"one sheet would be {sheet.width:g} × {sheet.height:g} mm at {scale_words(scale)}, "
             f"and {LARGEST_SHEET:g} mm is the most for a side; choose tiles{smaller}"
         )
-    there, box = _scaled(job.drawing, scale)
-    return _one_page(there, box, sheet, _words(job, scale, sheet, [CAUTION]), job.told)
+    there, box = job.at(scale)
+    return _one_page(there, box, sheet, _words(job, scale, sheet, [CAUTION]), job.told(scale))
 
 
 def _can_be(sheet: _Sheet) -> bool:
@@ -275,7 +290,7 @@ def _can_be(sheet: _Sheet) -> bool:
 
 def _fitting_sheet(job: _Job, scale: float) -> _Sheet:
     """The smallest sheet of whole millimetres that has room."""
-    box = _scaled(job.drawing, scale)[1]
+    box = job.box(scale)
     width = max(LEAST_WIDTH, math.ceil(box[2] - box[0] + 2.0 * MARGIN + STRIP))
     # How many lines the words take, and so how high they are, follows from the width.
     words = _words(job, scale, _Sheet("", width, 0.0), [CAUTION])
@@ -297,8 +312,8 @@ def _too_large(job: _Job, sheets: Sequence[_Sheet], scale: Scale) -> str:
         return _window(sheets[0], _words(job, one, sheets[0], [CAUTION]))
 
     at = _ROUND_SCALES[-1] if scale == "fit" else scale
-    box, window = _scaled(job.drawing, at)[1], room(at)
-    smaller = _smaller(at, lambda one: _fits(_scaled(job.drawing, one)[1], room(one)))
+    box, window = job.box(at), room(at)
+    smaller = _smaller(at, lambda one: _fits(job.box(one), room(one)))
     return (
         f"the drawing is {box[2] - box[0]:.0f} × {box[3] - box[1]:.0f} mm at {scale_words(at)}, "
         f"and {sheets[0].name} has room for {window[2] - window[0]:.0f} × {window[3] - window[1]:.0f} mm; "
@@ -331,7 +346,7 @@ def _on_tiles(job: _Job, sheets: Sequence[_Sheet], scale: float, overlap: float)
             f"{laid.columns} × {laid.rows} = {laid.size} sheets of {laid.sheet.name} would be needed at "
             f"{scale_words(scale)}, and {MOST_PAGES} is the most; choose larger paper{smaller}"
         )
-    there, box = _scaled(job.drawing, scale)
+    there, box = job.at(scale)
     left, low, right, high = _window(laid.sheet, laid.words)
     wide, tall = right - left, high - low
     # All tiles together stand about the middle of the drawing.
@@ -352,12 +367,12 @@ def _on_tiles(job: _Job, sheets: Sequence[_Sheet], scale: float, overlap: float)
     grid = Grid(tuple(kept), laid.columns, laid.rows, wide, tall, overlap)
     pages = tuple(_tile_pages(laid, grid, seen))
     left_out = [tile.name for tile in seen if tile not in kept]
-    return Paged(pages, (*_told_of_tiles(laid, scale, left_out), *job.told))
+    return Paged(pages, (*_told_of_tiles(laid, scale, left_out), *job.told(scale)))
 
 
 def _fewest(job: _Job, sheets: Sequence[_Sheet], scale: float, overlap: float) -> _Laid:
     """The way to lay the drawing that takes the fewest sheets."""
-    box = _scaled(job.drawing, scale)[1]
+    box = job.box(scale)
     ways = []
     for sheet in sheets:
         words = _words(job, scale, sheet, [CUT, CAUTION])

@@ -14,8 +14,8 @@ def on_paper(x_mm: float, y_mm: float) -> Point:
     return -y_mm, x_mm
 
 
-def plan_of(design: Design) -> Drawing:
-    """Draw a chassis from above, straight ahead."""
+def plan_of(design: Design, *, scale: float = 1.0) -> Drawing:
+    """Draw a chassis from above, straight ahead, at a scale of paper by full size."""
     made: list[Element] = []
     if design.body_mm:
         corners = tuple(Corner(*on_paper(x, y)) for x, y in design.body_mm)
@@ -25,4 +25,4 @@ def plan_of(design: Design) -> Drawing:
         made.append(Line("kingpin", (x - _CROSS, y), (x + _CROSS, y)))
         made.append(Line("kingpin", (x, y - _CROSS), (x, y + _CROSS)))
         made.append(Circle("kingpin", (x, y), 0.5 * _CROSS))
-    return Drawing(design.name, tuple(made))
+    return Drawing(design.name, tuple(made)).moved(0.0, 0.0, scale)

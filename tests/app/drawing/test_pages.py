@@ -355,3 +355,17 @@ def test_the_dimension_of_a_tile_edge_is_seen_on_both_tiles():
     shown = [page for page in pages if any(isinstance(e, Dimension) for e in page.window.drawing.elements)]
     assert len(shown) == len(pages) > 2
     assert parts_of(next(e for e in shown[0].window.drawing.elements if isinstance(e, Dimension)))
+
+
+def test_what_draws_for_a_scale_is_asked_for_the_one_that_is_taken_and_is_not_resized_again():
+    asked = []
+
+    def draw(scale):
+        asked.append(scale)
+        return rectangle(300 * scale, 300 * scale)
+
+    (page,) = pages_of(draw, scale="fit").pages
+    (body,) = [e for e in page.drawing.elements if isinstance(e, Outline) and e.role == "outline"]
+    assert body.corners[1].x - body.corners[0].x == pytest.approx(150)
+    assert asked == [1.0, 0.5]
+    assert any(" · 1:2 · " in text for text in said(page))

@@ -224,7 +224,7 @@ def test_both_bars_measure_100_mm_in_pixels_on_every_page(qapp, chosen):
         right = round((MARGIN + 101) / px)
         ticks = centres_in_a_row(picture[tall - 1 - round((MARGIN + 1.0) / px), :right])
         assert len(ticks) == 11
-        assert (ticks[-1] - ticks[0]) * px == pytest.approx(100.0, abs=0.05)
+        assert (ticks[-1] - ticks[0]) * px == pytest.approx(100.0, abs=0.03)
         (bar,) = [
             e
             for e in page.drawing.elements
@@ -234,7 +234,7 @@ def test_both_bars_measure_100_mm_in_pixels_on_every_page(qapp, chosen):
         column = picture[tall - round(high / px) : tall - round(low / px), round(x / px)]
         ticks = centres_in_a_row(column)
         assert len(ticks) == 11
-        assert (ticks[-1] - ticks[0]) * px == pytest.approx(100.0, abs=0.05)
+        assert (ticks[-1] - ticks[0]) * px == pytest.approx(100.0, abs=0.03)
 
 
 @pytest.mark.parametrize("sample", [sample.key for sample in SAMPLES])
@@ -404,10 +404,10 @@ def test_text_is_text_in_the_one_font_which_is_embedded(qapp, name):
 
 
 def test_texts_are_as_wide_and_as_high_as_the_layout_reckons(qapp):
-    text = Text("text", (100, 150), "wheelbase 1234.5 mm", 6.0, "middle")
+    text = Text("text", (100, 150), "AVAVAV To 1234.5 mm", 6.0, "middle")
     with pdfplumber.open(io.BytesIO(one_page(text))) as document:
         signs = document.pages[0].chars
-        assert (signs[-1]["x1"] - signs[0]["x0"]) * MM == pytest.approx(text_width(text.text, 6.0), rel=2e-3)
+        assert (signs[-1]["x1"] - signs[0]["x0"]) * MM == pytest.approx(text_width(text.text, 6.0), abs=0.3)
         middle = (signs[-1]["x1"] + signs[0]["x0"]) / 2 * MM
     assert middle == pytest.approx(100, abs=0.05)
     for turn, align in ((0.5 * math.pi, "left"), (0.0, "right")):
