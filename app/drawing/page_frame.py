@@ -146,7 +146,7 @@ def _bar(start: Point, along: Point, text: str) -> list[Element]:
     made: list[Element] = [Line("gauge", at(0.0, 0.0), at(BAR, 0.0))]
     for k in range(11):
         tick = _TICK if k % 5 == 0 else 0.6 * _TICK
-        made.append(Line("gauge", at(10.0 * k, 0.0), at(10.0 * k, tick)))
+        made.append(Line("gauge", at(0.1 * BAR * k, 0.0), at(0.1 * BAR * k, tick)))
     return [*made, Text("text", at(BAR + 2.0, 0.24 * _WORDS), text, _WORDS, "left", math.atan2(uy, ux))]
 
 

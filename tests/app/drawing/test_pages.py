@@ -21,7 +21,7 @@ from app.drawing.elements import (
     text_corners,
 )
 from app.drawing.lettering import text_width
-from app.drawing.page_frame import BAR, CAUTION, CUT, MARGIN, PRINT, Tile, shortened, wrapped
+from app.drawing.page_frame import CAUTION, CUT, MARGIN, PRINT, Tile, shortened, wrapped
 from app.drawing.pages import (
     FIT,
     LACKING,
@@ -122,7 +122,7 @@ def test_a_scale_shrinks_the_drawing_but_neither_texts_nor_bars():
         assert max(xs) - min(xs) == pytest.approx(wide)
         (size,) = [e for e in page.drawing.elements if isinstance(e, Dimension)]
         assert (size.text, size.height) == ("150", 3.0)
-        assert [math.dist(bar.start, bar.end) for bar in bars(page)] == pytest.approx([BAR, BAR])
+        assert [math.dist(bar.start, bar.end) for bar in bars(page)] == pytest.approx([100.0, 100.0])
     assert "100 mm on paper, 200 mm of the robot" in said(half)
 
 
