@@ -93,6 +93,8 @@ def run(options: argparse.Namespace) -> int:
         raise CommandError(f"--view must be {', '.join(_VIEWS)} (got {short(options.view)})")
     scale, overlap = _scale_of(options.scale), _overlap_of(options.overlap)
     design = read_design(options.file).design
+    if not (design.wheels or design.body_mm or design.packaging.parts):
+        raise CommandError("the chassis has neither wheels, body nor parts to draw; add some first")
     paged = pages_of(
         partial(view.draw, design),
         (FIT if options.one_sheet and scale != "fit" else _PAPER) if options.paper is None else options.paper,

@@ -110,9 +110,7 @@ class _Job:
         if scale not in self._drawn:
             drawn = self._draw(scale)
             if not drawn.elements:
-                raise PaperError(
-                    "there is nothing to draw: the chassis has neither wheels nor a body; add some first"
-                )
+                raise PaperError("there is nothing to draw; add wheels or a body first")
             left, low, right, high = box_of(drawn.elements, text_width)
             self._drawn[scale] = drawn, (left - _AIR, low - _AIR, right + _AIR, high + _AIR)
         return self._drawn[scale]

@@ -65,7 +65,7 @@ def test_it_writes_the_bytes_that_the_function_gives(qapp, capsys, chassis, tmp_
 @pytest.mark.parametrize(
     ("words", "size", "scale"),
     [
-        (["--scale", "1:2"], (210, 297), "1:2"),
+        (["--scale", "1:5"], (210, 297), "1:5"),
         (["--scale", "fit", "--landscape"], (297, 210), None),
         (["--scale", "fit", "--paper", "A3", "--one-sheet"], (297, 420), None),
         (["--paper", "A1", "--portrait"], (594, 841), "1:1"),

@@ -322,7 +322,7 @@ def test_a_choice_out_of_range_is_told_with_value_and_remedy(chosen, sentence):
 
 
 def test_an_empty_drawing_is_refused_with_what_to_add():
-    with pytest.raises(PaperError, match="neither wheels nor a body; add some first"):
+    with pytest.raises(PaperError, match="nothing to draw; add wheels or a body first"):
         pages_of(Drawing("empty", ()))
 
 

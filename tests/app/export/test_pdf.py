@@ -7,6 +7,7 @@ import os
 import re
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -83,6 +84,13 @@ def circles(data, role, page=0):
         if colour == ink(role) and len(p) > 4
     ]
     return [((low + high) / 2, (high - low)[0] / 2) for low, high in boxes if np.ptp(high - low) < 1e-3]
+
+
+def kingpins(data, page=0):
+    """Middles of the lines and circles in the ink of kingpins: in a kingpin two lines cross in their middles."""
+    return [
+        (p.min(axis=0) + p.max(axis=0)) / 2 for p, colour in drawn(data, page) if colour == ink("kingpin")
+    ]
 
 
 # Places and sizes ------------------------------------------------------------------------------
@@ -241,10 +249,14 @@ def test_both_bars_measure_100_mm_in_pixels_on_every_page(qapp, chosen):
 @pytest.mark.parametrize("scale", [1.0, 0.5])
 def test_every_kingpin_is_at_its_place_on_one_sheet(qapp, sample, scale):
     design = sample_design(sample)
-    (page,) = pages_of(plan_of(design), FIT, scale=scale).pages
-    found = np.array([centre for centre, _ in circles(pdf_of([page], "t"), "kingpin")])
+    (page,) = pages_of(partial(drawn_at, design), FIT, scale=scale).pages
+    found = np.array(kingpins(pdf_of([page], "t")))
     due = scale * np.array([on_paper(wheel.x_mm, wheel.y_mm) for wheel in design.wheels])
     assert hits(found, due) < 0.05
+
+
+def drawn_at(design, scale):
+    return plan_of(design, scale=scale)
 
 
 def hits(found, due):
@@ -270,7 +282,7 @@ def test_every_kingpin_is_at_its_place_on_its_tiles(qapp):
     found = [
         (centre[0] + column * (right - left - 10), centre[1] - row * (high - low - 10))
         for number, (column, row) in enumerate(tile_places(data))
-        for centre, _ in circles(data, "kingpin", number)
+        for centre in kingpins(data, number)
     ]
     due = np.array([on_paper(wheel.x_mm, wheel.y_mm) for wheel in design.wheels])
     assert len(pages) > 3
@@ -359,10 +371,10 @@ def test_a_tiny_and_a_huge_chassis_are_drawn(qapp, size):
     factor = size / 320.0
     moved = [wheel.edited(x_mm=wheel.x_mm * factor, y_mm=wheel.y_mm * factor) for wheel in wheels]
     design = Design(name="Odd size", wheels=tuple(moved))
-    paged = pages_of(plan_of(design), scale="fit")
+    paged = pages_of(partial(drawn_at, design), scale="fit")
     data = pdf_of(paged.pages, design.name)
     (scale,) = re.findall(r" (\d+:\d+) ", pypdf.PdfReader(io.BytesIO(data)).pages[0].extract_text())
-    found = np.array([centre for centre, _ in circles(data, "kingpin")])
+    found = np.array(kingpins(data))
     due = np.array([on_paper(wheel.x_mm, wheel.y_mm) for wheel in design.wheels]) / int(scale.split(":")[1])
     assert hits(found, due) < 0.05
 
@@ -432,6 +444,7 @@ def test_no_page_holds_a_picture(qapp):
 
 MAKE = """
 import sys
+from functools import partial
 from pathlib import Path
 from app.design.files import read_design
 from app.drawing.pages import pages_of
