@@ -87,7 +87,7 @@ def circles(data, role, page=0):
 
 
 def kingpins(data, page=0):
-    """Middles of the lines and circles in the ink of kingpins: in a kingpin two lines cross in their middles."""
+    """Middles of lines and circles in the ink of kingpins, where two lines cross in their middles."""
     return [
         (p.min(axis=0) + p.max(axis=0)) / 2 for p, colour in drawn(data, page) if colour == ink("kingpin")
     ]
