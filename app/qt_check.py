@@ -1,4 +1,4 @@
-"""What the window wants from the system, asked before Qt is loaded.
+"""What window and paper want from the system, asked before Qt is loaded.
 
 Qt itself ends a process without its libraries by a loader's message or an abort.
 Here the same libraries are tried one by one first, and what lacks is told in plain
@@ -100,7 +100,7 @@ def trouble(
     gaps = [_lacking(way, loader) for way in ways]
     lacking = _lacking(CORE, loader) + (gaps[0] if gaps and () not in gaps else ())
     if lacking:
-        return _told(lacking)
+        return _no_window(_gap(lacking))
     if ways == [XCB] and not (answers or _x_screen_answers)():
         screen = variables.get("DISPLAY", "")
         return _no_window(
@@ -108,6 +108,18 @@ def trouble(
             "Is it running, and may this user draw on it (over ssh: ssh -X)?"
         )
     return None
+
+
+def paper_trouble(platform: str = sys.platform, loader: Loader = ctypes.CDLL) -> str | None:
+    """Say what keeps paper from being drawn on this system, which wants Qt but no screen; None if nothing.
+
+    Parameters
+    ----------
+    platform, loader
+        As of `trouble`.
+    """
+    lacking = _lacking(CORE, loader) if platform.startswith("linux") else ()
+    return _no_paper(_gap(lacking)) if lacking else None
 
 
 def import_trouble(error: ImportError) -> str:
@@ -118,11 +130,20 @@ def import_trouble(error: ImportError) -> str:
     str
         Names the library and its package where the loader's text names one known here.
     """
+    return _no_window(_import_reason(error))
+
+
+def paper_import_trouble(error: ImportError) -> str:
+    """As `import_trouble`, where it was paper that was to be drawn."""
+    return _no_paper(_import_reason(error))
+
+
+def _import_reason(error: ImportError) -> str:
     text = str(error)
     for library in (*CORE, *XCB, *WAYLAND):
         if library.soname in text:
-            return _told((library,))
-    return _no_window(
+            return _gap((library,))
+    return (
         "PySide6, the part that draws it, does not load here.\n"
         f"The system says: {text}\n"
         "Install the program anew in a fresh environment; if it stays, this system may be too old\n"
@@ -173,11 +194,11 @@ def _loads(soname: str, loader: Loader) -> bool:
     return True
 
 
-def _told(lacking: Sequence[Library]) -> str:
-    """The message about libraries that lack, with the line that installs them."""
+def _gap(lacking: Sequence[Library]) -> str:
+    """What is said of libraries that lack, with the line that installs them."""
     names = ", ".join(library.soname for library in lacking)
     packages = " ".join(dict.fromkeys(library.debian for library in lacking))
-    return _no_window(
+    return (
         "the system lacks libraries that Qt wants:\n"
         f"    {names}\n"
         "On Debian, Ubuntu and their kin this installs them:\n"
@@ -189,6 +210,11 @@ def _told(lacking: Sequence[Library]) -> str:
 def _no_window(reason: str) -> str:
     """A reason, framed by what fails and by what works all the same."""
     return f"Axlewright cannot open its window: {reason}\n{COMMAND_LINE_HINT}"
+
+
+def _no_paper(reason: str) -> str:
+    """A reason, framed by what fails and by what works all the same."""
+    return f"a page cannot be drawn: {reason}\nDrawings as SVG or DXF, tables and code need none of this."
 
 
 if __name__ == "__main__":

@@ -109,6 +109,21 @@ def test_a_failed_import_for_another_reason_keeps_the_systems_words():
     assert "fresh environment" in told
 
 
+def test_paper_needs_what_qt_itself_links_and_no_screen():
+    assert qt_check.paper_trouble("linux", loader_without(*all_of(qt_check.XCB + qt_check.WAYLAND))) is None
+    told = qt_check.paper_trouble("linux", loader_without("libEGL.so.1", "libfontconfig.so.1"))
+    assert told.startswith("a page cannot be drawn: the system lacks libraries")
+    assert "sudo apt install libegl1 libfontconfig1\n" in told
+    assert "window" not in told
+    assert qt_check.paper_trouble("win32", loader_without("libEGL.so.1")) is None
+
+
+def test_a_failed_import_for_paper_speaks_of_paper():
+    told = qt_check.paper_import_trouble(ImportError("libGL.so.1: cannot open shared object file"))
+    assert told.startswith("a page cannot be drawn: ")
+    assert "sudo apt install libgl1\n" in told
+
+
 def test_the_check_itself_loads_no_qt():
     code = "import sys; from app import qt_check; qt_check.trouble(); sys.exit('PySide6' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code]).returncode == 0

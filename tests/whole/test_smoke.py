@@ -34,6 +34,10 @@ RUNS = {
         (["drive", "driven.json", "--script", "absent"], 2),
     ),
     "fit": ((["fit", "scout.json"], 0), (["fit", "absent.json"], 2)),
+    "plan": (
+        (["plan", "scout.json", "-o", "plan.pdf", "--one-sheet"], 0),
+        (["plan", "scout.json", "-o", "plan.pdf", "--paper", "A9"], 2),
+    ),
     "schema": ((["schema"], 0),),
 }
 

@@ -46,6 +46,7 @@ OPTIONS = {
         "--vectors",
         "--seed",
     ),
+    "plan": ("--paper", "--scale", "--view", "--overlap"),
     "drive": ("--script", "--course", "--without", "--with"),
 }
 posix = pytest.mark.skipif(os.name != "posix", reason="devices and descriptors of POSIX")
