@@ -69,6 +69,12 @@ def _measure() -> VerbModule:
     return measure
 
 
+def _gauge() -> VerbModule:
+    from app.cli import gauge
+
+    return gauge
+
+
 def _schema() -> VerbModule:
     from app.cli import schema
 
@@ -89,6 +95,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("outline", "take the body's outline and holes from a drawing", _outline),
     Verb("drive", "drive a script without a screen: its path, its drag, what it touches", _drive),
     Verb("measure", "how much room the robot takes to turn", _measure),
+    Verb("gauge", "a protractor at full size for each steered wheel, as PDF", _gauge),
     Verb("schema", "print the JSON Schema of chassis files", _schema),
     Verb("samples", "list the samples, or copy one", _samples),
 )

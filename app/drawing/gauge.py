@@ -43,6 +43,7 @@ from app.drawing.spreading import spread
 from app.units import degrees, radians, show_number
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
+from geometry.progress import Progress, unwatched
 
 LEAST_RIM_MM, LARGEST_RIM_MM = 60.0, 400.0
 """Radius of the scale: it grows with the wheel between these."""
@@ -107,7 +108,11 @@ class _Frame:
 
 
 def gauges_of(
-    design: Design, *, hole_mm: float = 3.0, radii_mm: Sequence[float] | None = None
+    design: Design,
+    *,
+    hole_mm: float = 3.0,
+    radii_mm: Sequence[float] | None = None,
+    progress: Progress = unwatched,
 ) -> tuple[Drawing, ...]:
     """Draw a gauge for each steered wheel, or one for two wheels that mirror each other.
 
@@ -119,13 +124,17 @@ def gauges_of(
         Diameter of the hole that the gauge is pinned by [mm].
     radii_mm : sequence of float, optional
         Turn radii to mark, both ways [mm]; if not given, four that suit the size of the chassis.
+    progress : callable, optional
+        Told the share that is done, as `geometry.progress` has it.
 
     Raises
     ------
     ExportError
         If no wheel is steered.
+    Cancelled
+        If `progress` says to stop.
     """
-    marker = Marker(design, radii_mm)
+    marker = Marker(design, radii_mm, progress)
     steered = marker.steered()
     if not steered:
         raise ExportError(

@@ -24,6 +24,7 @@ from geometry.kinematics.robot import Robot
 from geometry.lookup_table.error_band import nearest
 from geometry.model.design import Design
 from geometry.model.motors import SteerMotor
+from geometry.progress import Progress, unwatched
 from geometry.transmission.scale import Scale
 from geometry.transmission.steer_law import SteerLaw
 from geometry.turn_range.sweep import JUMPS, Landmark, LandmarkKind
@@ -121,13 +122,17 @@ class Marker:
         The chassis.
     radii_mm : sequence of float, optional
         Turn radii to mark, both ways; those beyond the largest turn in use are left out.
+    progress : callable, optional
+        Told the share that is done of working out the code, as `geometry.progress` has it.
     """
 
-    def __init__(self, design: Design, radii_mm: Sequence[float] | None = None) -> None:
+    def __init__(
+        self, design: Design, radii_mm: Sequence[float] | None = None, progress: Progress = unwatched
+    ) -> None:
         self.design = design
         self.facts = Facts(design)
         self.notes: list[str] = []
-        self._runtime = self._code_of(design)
+        self._runtime = self._code_of(design, progress)
         base, reach = self.robot.base, design.largest_turn
         radii = radii_for(base.half_track) if radii_mm is None else radii_mm
         both = [sign * radius for radius in radii for sign in (1.0, -1.0)]
@@ -209,11 +214,11 @@ class Marker:
         groups = self.robot.motors.steer
         return next((k for k, group in enumerate(groups) if wheel in group.wheels.tolist()), None)
 
-    def _code_of(self, design: Design) -> Runtime | None:
+    def _code_of(self, design: Design, progress: Progress) -> Runtime | None:
         if not design.steer_motors:
             return None
         try:
-            programme = programme_of(design, robot=self.robot)
+            programme = programme_of(design, progress, robot=self.robot)
         except ExportError as error:
             self.notes.append(
                 f"No code can be written for the controller yet: {error}. What motors are told follows "

@@ -34,6 +34,7 @@ RUNS = {
         (["drive", "driven.json", "--script", "absent"], 2),
     ),
     "fit": ((["fit", "scout.json"], 0), (["fit", "absent.json"], 2)),
+    "gauge": ((["gauge", "absent.json", "-o", "gauge.pdf"], 2),),
     "schema": ((["schema"], 0),),
 }
 
