@@ -35,8 +35,8 @@ Side = Literal["at", "before", "after"]
 
 _SERIES = (250.0, 500.0, 1000.0, 2000.0)
 _JUMP_WORDS = {"flip": "its flip", "changes end": "it changes ends", "jump": "its jump"}
-_UNIT_WORDS = {"degrees": "° at motor", "counts": "", "microseconds": " µs"}
-_UNIT_NAMES = {"degrees": "degrees", "counts": "counts", "microseconds": "µs of pulse"}
+_UNIT_WORDS = {"degrees": "", "counts": "", "microseconds": " µs"}
+_UNIT_NAMES = {"degrees": "Degrees", "counts": "Counts", "microseconds": "Pulse in µs"}
 # Of two marks, or of two wheels, that are the same [rad].
 SAME = 1e-9
 _MIRRORED = 1e-6
@@ -206,7 +206,7 @@ class Marker:
         else:
             # On the side where it is stopped it stands at the very end.
             angle = min((mark.before, mark.after), key=lambda a: min(abs(a - end) for end in ends))
-            yield Mark(mark.kind, mark.turn, "at", angle, f"comes to its end, {at}")
+            yield Mark(mark.kind, mark.turn, "at", angle, f"reaches its end, {at}")
 
     # What motors are told -------------------------------------------------------------------
 
