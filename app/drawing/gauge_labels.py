@@ -52,23 +52,27 @@ def marks_of(sides: list[Side], frame: Frame) -> tuple[list[Element], list[Eleme
     made: list[Element] = []
     ends: list[tuple[Point, Point]] = []
     texts: list[Element] = []
+    angles: list[float] = []
     for way in (1.0, -1.0):
         chosen = [x for x in labels if not x.ahead and (x.bearing > 0) == (way > 0)]
         chosen.sort(key=lambda label: (abs(label.bearing), label.signs))
         for label, middle in zip(chosen, _middles(chosen, way, frame), strict=True):
-            tip = frame.at(label.angle, frame.out)
-            made.append(Line("gauge", frame.at(label.angle, frame.rim), tip))
+            angle = next((a for a in angles if _same_place(a, label.angle)), label.angle)
+            angles.append(angle)
+            tip = frame.at(angle, frame.out)
+            made.append(Line("gauge", frame.at(angle, frame.rim), tip))
             # Marks of the two wheels may come close: their dots lie apart.
             dots = {sign: frame.rim + 0.5 * MARK if sign == OPEN else frame.out for sign in label.signs}
             made += [
-                Circle("gauge", frame.at(label.angle, along), _DOT, filled=sign != OPEN)
+                Circle("gauge", frame.at(angle, along), _DOT, filled=sign != OPEN)
                 for sign, along in dots.items()
             ]
             turn = -way * column_of(frame), middle
             ends.append((tip, turn))
             texts += _block(label, (turn[0] - way * 0.8, middle), "right" if way > 0 else "left")
     made += [Line("frame", *pair) for pair in ends]
-    return [*made, *_top(labels, ends, frame)], texts
+    # Two labels of one angle have one tick.
+    return [*dict.fromkeys(made), *_top(labels, ends, frame)], texts
 
 
 def _labels(side: Side, frame: Frame) -> list[Label]:
@@ -104,6 +108,11 @@ def _joined(labels: list[Label]) -> list[Label]:
         first = found[same[0]]
         found[same[0]] = replace(first, signs=first.signs + label.signs, told=first.told + label.told)
     return found
+
+
+def _same_place(one: float, other: float) -> bool:
+    """Whether a wheel stands alike at two steer angles; the ends of a whole turn are one place."""
+    return abs(math.remainder(one - other, 2.0 * math.pi)) <= SAME
 
 
 def column_of(frame: Frame) -> float:

@@ -137,7 +137,9 @@ def _read_here(wheel: Wheel, front: float, frame: Frame) -> list[Element]:
     end = front - 1.0 if on_wheel else max(front + 1.0, _CROSS + 1.0) + room
     tip, back = frame.at(0.0, frame.inner - 0.5), frame.inner - 3.0
     corners = (Corner(*tip), Corner(*frame.at(0.0, back, 0.7)), Corner(*frame.at(0.0, back, -0.7)))
-    place = frame.at(0.0, end, -(0.8 + 0.76 * LABEL))
+    # On the side away from the chassis' own line.
+    beside = 0.8 + 0.24 * LABEL if frame.toe > 0 else -(0.8 + 0.76 * LABEL)
+    place = frame.at(0.0, end, beside)
     return [
         Outline("gauge", corners, filled=True),
         Text("text", place, text, LABEL, "right", 0.5 * math.pi + frame.toe),

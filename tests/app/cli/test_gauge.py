@@ -1,0 +1,121 @@
+"""The verb gauge: a page for each sheet, what it says, and what it refuses."""
+
+from __future__ import annotations
+
+import io
+import sys
+from types import ModuleType, SimpleNamespace
+
+import pytest
+
+from app.cli.command_line import run
+from app.design.files import write_design
+from app.design.samples import sample_design, sample_text
+from app.drawing.gauge import gauges_of
+from geometry.model.design import Design
+from geometry.model.wheel import Wheel
+
+
+@pytest.fixture
+def here(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for key in ("marsh_scout_motors", "creek_tricycle", "mudflat_carrier_four"):
+        (tmp_path / f"{key}.json").write_text(sample_text(key), encoding="utf-8")
+    return tmp_path
+
+
+@pytest.fixture
+def paper(monkeypatch):
+    """Stands in for what lays a drawing on pages and writes them."""
+    seen = SimpleNamespace(laid=[], written=[])
+    pages, pdf = ModuleType("app.drawing.pages"), ModuleType("app.export.pdf")
+
+    def pages_of(drawing, paper="A4", **more):
+        seen.laid.append((drawing, paper, more))
+        return SimpleNamespace(pages=(f"page of {drawing.name}",), told=("Two sheets of A4.",))
+
+    def pdf_of(pages, title):
+        seen.written.append((list(pages), title))
+        return b"%PDF of a stand-in"
+
+    pages.pages_of, pdf.pdf_of = pages_of, pdf_of
+    monkeypatch.setitem(sys.modules, pages.__name__, pages)
+    monkeypatch.setitem(sys.modules, pdf.__name__, pdf)
+    return seen
+
+
+def call(capsys, *words):
+    code = run(words)
+    out, err = capsys.readouterr()
+    assert "Traceback" not in err
+    return code, out, err
+
+
+def test_each_sheet_is_laid_on_the_paper_and_all_are_written_as_one_file(here, paper, capsys):
+    code, out, err = call(capsys, "gauge", "marsh_scout_motors.json", "-o", "gauge.pdf", "--paper", "A3")
+    assert (code, out) == (0, "")
+    assert err == "axlewright: note: Two sheets of A4.\n"
+    assert (here / "gauge.pdf").read_bytes() == b"%PDF of a stand-in"
+    gauges = gauges_of(sample_design("marsh_scout_motors"))
+    assert [drawing for drawing, _, _ in paper.laid] == list(gauges)
+    assert {name for _, name, _ in paper.laid} == {"A3"}
+    ((pages, title),) = paper.written
+    assert pages == [f"page of {gauge.name}" for gauge in gauges]
+    assert title == "Marsh scout with four motors: gauges"
+
+
+def test_the_hole_is_taken_in_any_unit_and_paper_is_a4_of_itself(here, paper, capsys):
+    assert call(capsys, "gauge", "creek_tricycle.json", "-o", "gauge.pdf", "--hole", "1/4 in")[0] == 0
+    ((drawing, name, _),) = paper.laid
+    assert name == "A4"
+    assert drawing == gauges_of(sample_design("creek_tricycle"), hole_mm=6.35)[0]
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--hole", "0"), "--hole must be from 0.5 to 50 mm (got 0 mm)"),
+        (("--hole", "6in"), "--hole must be from 0.5 to 50 mm (got 152.4 mm)"),
+        (("--hole", "wide"), "--hole: "),
+    ],
+)
+def test_an_odd_hole_is_refused(here, paper, capsys, words, sentence):
+    code, out, err = call(capsys, "gauge", "creek_tricycle.json", "-o", "gauge.pdf", *words)
+    assert (code, out) == (2, "")
+    assert err.startswith(f"axlewright: {sentence}")
+    assert not (here / "gauge.pdf").exists()
+
+
+def test_a_chassis_without_steered_wheels_is_told_plainly(here, paper, capsys):
+    wheels = tuple(Wheel(name=name, x_mm=0, y_mm=y) for name, y in (("left", 80), ("right", -80)))
+    write_design(here / "straight.json", Design(wheels=wheels), overwrite=True)
+    code, out, err = call(capsys, "gauge", "straight.json", "-o", "gauge.pdf")
+    assert (code, out) == (2, "")
+    assert err.startswith("axlewright: no wheel of the chassis is steered")
+    assert not (here / "gauge.pdf").exists()
+
+
+def test_a_version_that_cannot_write_pdf_says_so(here, capsys, monkeypatch):
+    monkeypatch.setitem(sys.modules, "app.export.pdf", None)
+    code, out, err = call(capsys, "gauge", "creek_tricycle.json", "-o", "gauge.pdf")
+    assert (code, out) == (2, "")
+    assert err == "axlewright: this version cannot write PDF; take one that has the verb plan\n"
+
+
+def test_a_chassis_is_never_written_over(here, paper, capsys):
+    code, _, err = call(capsys, "gauge", "creek_tricycle.json", "-o", "creek_tricycle.json")
+    assert code == 2
+    assert "holds a chassis" in err
+
+
+def test_the_written_pdf_has_a_page_for_each_sheet_with_its_words(here, capsys):
+    pytest.importorskip("app.export.pdf", reason="pages come with the verb plan")
+    pypdf = pytest.importorskip("pypdf")
+    assert call(capsys, "gauge", "marsh_scout_motors.json", "-o", "gauge.pdf")[0] == 0
+    pages = pypdf.PdfReader(io.BytesIO((here / "gauge.pdf").read_bytes())).pages
+    assert len(pages) == 2
+    for page, name in zip(pages, ("front", "rear"), strict=True):
+        words = " ".join(page.extract_text().split())
+        assert f"Gauge: {name} left; mirrored: {name} right" in words
+        assert "read here" in words
+        assert "−2047" in words
