@@ -14,10 +14,9 @@ from typing import NamedTuple
 
 from app.controller.export_error import ExportError
 from app.drawing.elements import Align, Drawing, Element, Text, box_of
-from app.drawing.gauge_labels import FULL, OPEN, WIDEST_LABEL, column_of, marks_of, wrapped
+from app.drawing.gauge_labels import FULL, OPEN, column_of, marks_of, wrapped
 from app.drawing.gauge_marks import MINUS, Marker, WheelMarks, mirrored
 from app.drawing.gauge_scale import (
-    CAPITAL,
     LABEL,
     LARGEST_RIM_MM,
     LINE,
@@ -36,7 +35,12 @@ from geometry.model.design import Design
 from geometry.model.wheel import Wheel
 from geometry.progress import Progress, unwatched
 
-_TITLE, _WIDEST = 4.2, 230.0
+_TITLE, _NAME, _WIDEST, _WIDEST_WORDS = 3.2, 2.6, 230.0, 44.0
+
+
+class _Sentence(NamedTuple):
+    text: str
+    height: float
 
 
 def gauges_of(
@@ -120,55 +124,59 @@ def _gauge(design: Design, sides: list[Side], hole_mm: float, marker: Marker) ->
             f"The wheel reaches over the scale, whose radius is at most {LARGEST_RIM_MM:g} mm, and is drawn "
             "as far as the scale: lay a straight edge along its centre line."
         )
-    drawn += _words(_Said(_usage(sides, hole_mm), _told(sides, marker)), drawn, frame)
-    drawn += _headline(f"{_title(sides)} \u00b7 {design.name or 'unnamed'}, full size", drawn)
-    return Drawing(_title(sides), tuple(drawn), tuple(printable(note) for note in notes))
+    head = [_Sentence(text, _TITLE) for text in _titles(sides)]
+    head.append(_Sentence(f"{design.name}, full size", _NAME))
+    usage, told = (
+        [_Sentence(text, LABEL) for text in texts] for texts in (_usage(sides, hole_mm), _told(sides, marker))
+    )
+    drawn += _words({-1.0: [*head, *usage], 1.0: told}, drawn, frame)
+    return Drawing("; ".join(_titles(sides)), tuple(drawn), tuple(printable(note) for note in notes))
 
 
 # What is said beside it ---------------------------------------------------------------------------
 
 
-class _Said(NamedTuple):
-    """Sentences of a sheet."""
-
-    usage: tuple[str, ...]
-    told: tuple[str, ...]
+def _titles(sides: list[Side]) -> list[str]:
+    words = ("Gauge", "mirrored")
+    return [f"{word}: {printable(side.wheel.name)}" for word, side in zip(words, sides, strict=False)]
 
 
-def _title(sides: list[Side]) -> str:
-    return "Gauge: " + "; mirrored: ".join(printable(side.wheel.name) for side in sides)
+def _words(said: dict[float, list[_Sentence]], drawn: list[Element], frame: Frame) -> list[Element]:
+    """Sentences between the labels of a column where there is room, else below everything.
 
-
-def _headline(text: str, drawn: list[Element]) -> list[Element]:
-    """The title above everything."""
-    left, _, right, high = box_of(drawn, text_width)
+    Parameters
+    ----------
+    said : dict
+        Sentences with the heights of their letters, by the column: 1 for the left one, -1 for the right one.
+    drawn : list of Element
+        All that is there already.
+    frame : Frame
+        Where it lies.
+    """
     made: list[Element] = []
-    y = high + 3.5
-    for line in reversed(wrapped(printable(text), _TITLE, _WIDEST)):
-        made.append(Text("text", (0.5 * (left + right), y), line, _TITLE, "middle"))
-        y += LINE * _TITLE
-    return made
-
-
-def _words(said: _Said, drawn: list[Element], frame: Frame) -> list[Element]:
-    """How to use it: between the labels of a column where there is room, else below everything."""
-    made: list[Element] = []
-    for way, sentences in ((-1.0, said.usage), (1.0, said.told)):
-        if not sentences:
-            continue
-        step = LINE * LABEL
-        lines = [x for sentence in sentences for x in wrapped(printable(sentence), LABEL, WIDEST_LABEL)]
-        gap = _widest_gap(drawn, way, frame)
-        if gap[1] - gap[0] >= step * len(lines) + 6.0:
-            x = -way * (column_of(frame) + 0.8)
-            y = 0.5 * (gap[0] + gap[1]) + 0.5 * step * (len(lines) - 1) - 0.5 * CAPITAL * LABEL
+    for way, sentences in said.items():
+        lines = _lines(sentences, _WIDEST_WORDS)
+        low, high = _widest_gap(drawn, way, frame)
+        tall = sum(LINE * height for _, height in lines)
+        if high - low >= tall + 4.0:
+            x, y = -way * (column_of(frame) + 0.8), 0.5 * (low + high + tall)
             align: Align = "right" if way > 0 else "left"
-        else:
-            lines = [x for sentence in sentences for x in wrapped(printable(sentence), LABEL, _WIDEST)]
-            left, low, right, _ = box_of([*drawn, *made], text_width)
-            x, y, align = 0.5 * (left + right), low - 5.0, "middle"
-        made += [Text("text", (x, y - k * step), line, LABEL, align) for k, line in enumerate(lines)]
+        elif lines:
+            lines = _lines(sentences, _WIDEST)
+            left, bottom, right, _ = box_of([*drawn, *made], text_width)
+            x, y, align = 0.5 * (left + right), bottom - 2.0, "middle"
+        for line, height in lines:
+            y -= LINE * height
+            made.append(Text("text", (x, y), line, height, align))
     return made
+
+
+def _lines(sentences: list[_Sentence], widest: float) -> list[_Sentence]:
+    return [
+        _Sentence(line, height)
+        for text, height in sentences
+        for line in wrapped(printable(text), height, widest)
+    ]
 
 
 def _widest_gap(drawn: list[Element], way: float, frame: Frame) -> tuple[float, float]:
@@ -193,8 +201,7 @@ def _usage(sides: list[Side], hole_mm: float) -> tuple[str, ...]:
         f"Seen from above: left is +, right is {MINUS}.",
     ]
     if len(sides) == 2:
-        first, second = (side.wheel.name for side in sides)
-        found.append(f"Filled dots: {first}. Open dots: {second}.")
+        found += [f"{side.sign} {side.wheel.name}" for side in sides]
     if toe:
         way = "left" if toe > 0 else "right"
         found.append(

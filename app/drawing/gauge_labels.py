@@ -32,13 +32,22 @@ class Label:
     """Angle, and what the motor is told, for each of `signs`."""
 
     @property
+    def numbers(self) -> tuple[str, ...]:
+        """What is told, after the dots of those whom it is told of."""
+        signs: dict[str, str] = {}
+        for sign, told in zip(self.signs, self.told, strict=True):
+            signs[told] = signs.get(told, "") + sign
+        return tuple(f"{sign}  {told}" if sign else told for told, sign in signs.items())
+
+    @property
     def lines(self) -> tuple[str, ...]:
         """As few as the column is wide enough for."""
         lines = wrapped("; ".join(self.names), LABEL, WIDEST_LABEL)
-        one = f"{lines[-1]}  {self.told[0]}"
-        if len(self.told) == 1 and text_width(one, LABEL) <= WIDEST_LABEL:
+        numbers = self.numbers
+        one = f"{lines[-1]}  {numbers[0]}"
+        if len(numbers) == 1 and text_width(one, LABEL) <= WIDEST_LABEL:
             return (*lines[:-1], one)
-        return (*lines, *self.told)
+        return (*lines, *numbers)
 
     @property
     def high(self) -> float:
@@ -88,7 +97,7 @@ def _labels(side: Side, frame: Frame) -> list[Label]:
     for group in groups:
         angle = group[0].angle
         names = tuple(printable(name) for name in dict.fromkeys(mark.name for mark in group))
-        told = "  ".join(part for part in (side.sign, show_steer(angle), printable(group[0].told)) if part)
+        told = "  ".join(part for part in (show_steer(angle), group[0].told) if part)
         ahead = abs(angle + frame.toe) <= SAME
         bearing = frame.bearing(angle, frame.out)
         found.append(Label(angle, bearing, ahead, names, (side.sign,), (told,)))
@@ -153,7 +162,7 @@ def _top(labels: list[Label], leaders: list[tuple[Point, Point]], frame: Frame) 
     ahead = [label for label in labels if label.ahead]
     if not ahead:
         return []
-    lines = list(dict.fromkeys(line for label in ahead for line in ("; ".join(label.names), *label.told)))
+    lines = list(dict.fromkeys(line for label in ahead for line in ("; ".join(label.names), *label.numbers)))
     tip = frame.at(ahead[0].angle, frame.out)
     half = 0.5 * max(text_width(line, LABEL) for line in lines) + 1.0
     low = frame.out + 5.0

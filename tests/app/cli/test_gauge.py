@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-import io
+import math
 import sys
 from types import ModuleType, SimpleNamespace
 
+import pdfplumber
+import pypdf
 import pytest
 
 from app.cli.command_line import run
 from app.design.files import write_design
 from app.design.samples import sample_design, sample_text
 from app.drawing.gauge import gauges_of
+from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
 from geometry.model.wheel import Wheel
+from geometry.turn_range.range_check import at_turns
+
+TURNS = (-1.0, -0.5, 0.0, 0.5, 1.0)
 
 
 @pytest.fixture
@@ -110,12 +116,27 @@ def test_a_chassis_is_never_written_over(here, paper, capsys):
 
 def test_the_written_pdf_has_a_page_for_each_sheet_with_its_words(here, capsys):
     pytest.importorskip("app.export.pdf", reason="pages come with the verb plan")
-    pypdf = pytest.importorskip("pypdf")
-    assert call(capsys, "gauge", "marsh_scout_motors.json", "-o", "gauge.pdf")[0] == 0
-    pages = pypdf.PdfReader(io.BytesIO((here / "gauge.pdf").read_bytes())).pages
+    assert call(capsys, "gauge", "marsh_scout_motors.json", "-o", "gauge.pdf") == (0, "", "")
+    pages = pypdf.PdfReader(here / "gauge.pdf").pages
     assert len(pages) == 2
     for page, name in zip(pages, ("front", "rear"), strict=True):
         words = " ".join(page.extract_text().split())
         assert f"Gauge: {name} left; mirrored: {name} right" in words
         assert "read here" in words
         assert "−2047" in words
+
+
+def test_marks_read_back_from_the_pdf_are_within_a_twentieth_of_a_degree(here, capsys):
+    pytest.importorskip("app.export.pdf", reason="pages come with the verb plan")
+    assert call(capsys, "gauge", "mudflat_carrier_four.json", "-o", "gauge.pdf") == (0, "", "")
+    wanted = at_turns(robot_of(sample_design("mudflat_carrier_four")), TURNS).response.solution.steer
+    with pdfplumber.open(here / "gauge.pdf") as pdf:
+        for page, pair in zip(pdf.pages, ((0, 1), (2, 3)), strict=True):
+            marks = [
+                math.degrees(math.atan2(ax - bx, by - ay))
+                for (ax, ay), (bx, by) in (line["pts"] for line in page.lines)
+                for ay, by in ((float(page.height) - ay, float(page.height) - by),)
+                if abs(math.hypot(bx - ax, by - ay) * 25.4 / 72 - 6.0) < 0.02
+            ]
+            for angle in (math.degrees(a) for n in pair for a in wanted[:, n]):
+                assert min(abs(math.remainder(angle - mark, 360.0)) for mark in marks) < 0.05

@@ -13,7 +13,7 @@ from app.drawing.lettering import text_width
 NEAR = 1e-6
 FILLED, OPEN = "●", "○"
 # The end of a label: whose mark it is, its angle, and what the motor is told there.
-_TOLD = re.compile(r"(?:(●|○)  )?([+−]?[0-9.]+)°(?:  (−?[0-9.]+)(?: µs)?)?$")
+_TOLD = re.compile(r"(?:(●○|●|○)  )?([+−]?[0-9.]+)°(?:  (−?[0-9.]+)(?: µs)?)?$")
 
 
 @dataclass(frozen=True)
@@ -139,9 +139,11 @@ def _read(gauge: Drawing, tick: Line, block: list[Text]) -> list[Read]:
             names = f"{names} {text.text}".strip()
             continue
         names = f"{names} {text.text[: told.start()]}".strip()
-        sign, shown, motor = told.groups(default="")
+        signs, shown, motor = told.groups(default="")
         found += [
-            Read(sign, name, heading_of(tick), number(shown), motor, tick) for name in names.split("; ")
+            Read(sign, name, heading_of(tick), number(shown), motor, tick)
+            for name in names.split("; ")
+            for sign in signs or ("",)
         ]
         if not _more_of_the_same(gauge, text):
             names = ""

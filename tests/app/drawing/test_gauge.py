@@ -512,7 +512,7 @@ def test_the_hole_is_as_wide_as_asked_about_the_kingpin():
         assert (hole.centre, 2 * hole.radius) == ((0.0, 0.0), wide)
         cross = [e for e in gauge.elements if isinstance(e, Line) and e.role == "kingpin"]
         assert sorted(box_of(cross, text_width)) == [-6.0, -6.0, 6.0, 6.0]
-        assert any(f"{wide:g} mm hole" in text.text for text in texts(gauge))
+        assert f"its {wide:g} mm hole" in " ".join(text.text for text in texts(gauge))
 
 
 def test_the_wheel_is_drawn_at_full_size_where_trail_and_offset_put_it():
