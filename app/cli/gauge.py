@@ -14,6 +14,7 @@ from app.cli.output import deliver
 from app.cli.progress_line import shown_progress
 from app.cli.streams import complain
 from app.design.files import read_design
+from app.drawing.gauge import gauges_of
 from app.units import UnitError, parse_length
 from geometry.errors import CommandError
 
@@ -42,10 +43,9 @@ def run(options: argparse.Namespace) -> int:
     """Write the pages, gauge by gauge; what is to be told of them goes where errors go."""
     hole = _hole_of(options.hole)
     design = read_design(options.file).design
-    gauge = importlib.import_module("app.drawing.gauge")
     pages_of, pdf_of = _writers()
     with shown_progress(sys.stderr) as progress:
-        drawings = gauge.gauges_of(design, hole_mm=hole, progress=progress)
+        drawings = gauges_of(design, hole_mm=hole, progress=progress)
     laid = [pages_of(drawing, options.paper, subject="Gauge, seen from above") for drawing in drawings]
     pages = [page for one in laid for page in one.pages]
     deliver(pdf_of(pages, f"{design.name}: gauges"), options.output, replace=True)
