@@ -18,7 +18,7 @@ from app.controller.export_error import ExportError
 from app.controller.programme import Programme, programme_of
 from app.controller.runtime import Runtime
 from app.design.facts import Facts
-from app.units import degrees, show_number
+from app.units import degrees, radians, show_number
 from geometry.kinematics.motion import from_turn, radius_of_turn, turn_of_radius
 from geometry.kinematics.robot import Robot
 from geometry.lookup_table.error_band import nearest
@@ -257,7 +257,7 @@ class Marker:
         others = tuple(g.wheel for g in motor.wheels if g.wheel != name)
         low, high = (degrees(end) for end in ends)
         each = range(5 * math.ceil((low - 1e-9) / 5.0), 5 * math.floor((high + 1e-9) / 5.0) + 1, 5)
-        told = tuple((deg, number_words(motor, self._at_angle(k, wheel, math.radians(deg)))) for deg in each)
+        told = tuple((deg, number_words(motor, self._at_angle(k, wheel, radians(deg)))) for deg in each)
         return MotorWords(motor.name, _UNIT_NAMES[motor.unit], others, told)
 
 
