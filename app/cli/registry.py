@@ -75,6 +75,12 @@ def _plan() -> VerbModule:
     return plan
 
 
+def _gauge() -> VerbModule:
+    from app.cli import gauge
+
+    return gauge
+
+
 def _schema() -> VerbModule:
     from app.cli import schema
 
@@ -96,6 +102,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("drive", "drive a script without a screen: its path, its drag, what it touches", _drive),
     Verb("measure", "how much room the robot takes to turn", _measure),
     Verb("plan", "write the chassis on paper as PDF, at full size or to scale", _plan),
+    Verb("gauge", "a protractor at full size for each steered wheel, as PDF", _gauge),
     Verb("schema", "print the JSON Schema of chassis files", _schema),
     Verb("samples", "list the samples, or copy one", _samples),
 )

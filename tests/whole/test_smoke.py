@@ -38,6 +38,10 @@ RUNS = {
         (["plan", "scout.json", "-o", "plan.pdf", "--one-sheet"], 0),
         (["plan", "scout.json", "-o", "plan.pdf", "--paper", "A9"], 2),
     ),
+    "gauge": (
+        (["gauge", "scout.json", "-o", "gauge.pdf"], 0),
+        (["gauge", "absent.json", "-o", "gauge.pdf"], 2),
+    ),
     "schema": ((["schema"], 0),),
 }
 
