@@ -1,4 +1,4 @@
-"""The verb ``export``: write the table and code for the robot's controller, or a drawing of the robot."""
+"""The verb ``export``: write the table and code for the robot's controller, or a drawing for other tools."""
 
 from __future__ import annotations
 

@@ -185,9 +185,33 @@ def test_a_code_format_from_outside_is_written(capsys, added, chassis, tmp_path)
 def test_an_unknown_format_is_told_with_those_from_outside(capsys, added, chassis, tmp_path, verb):
     out = tmp_path / "out"
     code, _, err = call(capsys, verb, chassis, "--format", "xml", "-o", out)
-    known = {"table": "csv, tide, two", "export": "micropython, c, json, csv, reed, pair"}[verb]
+    drawings = ", ".join(row.key for row in exporters.exporters_of("drawing"))
+    known = {
+        "table": "csv, tide, two",
+        "export": f"micropython, c, json, csv, reed, pair, {drawings}",
+    }[verb]
+    assert drawings.startswith("dxf, svg, png")
     assert (code, err) == (2, f"axlewright: the format must be one of {known} (got 'xml')\n")
     assert not out.exists()
+
+
+def test_a_drawing_format_from_outside_is_written_with_the_choices_that_it_takes(
+    capsys, monkeypatch, chassis, tmp_path
+):
+    def knot(drawing, *, dpi=0):
+        return {"drawing.knot": f"{len(drawing.elements)} at {dpi}".encode()}
+
+    row = Exporter("knot", "Knots", ".knot", "drawing", knot, remark="of rope", choices=("dpi",))
+    monkeypatch.setattr(exporters, "EXPORTERS", (*exporters.EXPORTERS, row))
+    out = tmp_path / "out"
+    assert call(capsys, "export", chassis, "--format", "knot", "-o", out)[0] == 0
+    count = len(plan_of(SMALL).elements)
+    assert out.read_text() == f"{count} at 0"
+    assert call(capsys, "export", chassis, "--format", "knot", "--dpi", "90", "-o", out)[0] == 0
+    assert out.read_text() == f"{count} at 90"
+    code, _, err = call(capsys, "export", chassis, "--format", "knot", "--cut", "-o", out)
+    assert (code, err) == (2, "axlewright: --cut is for dxf or svg (got --format knot); leave it out\n")
+    assert "knot (of rope)" in call(capsys, "export", "--help")[1]
 
 
 @pytest.mark.parametrize(("verb", "key", "other"), [("table", "two", b"\xfe"), ("export", "pair", b"22")])
