@@ -106,6 +106,10 @@ def _run_drawing(options: argparse.Namespace, row: Exporter) -> int:
     if options.cut and view != _VIEWS[0]:
         raise CommandError(f"--cut is of the plan; leave out --view {view}")
     drawing = _drawn(read_design(options.file).design, view)
+    if options.cut:
+        from app.drawing.cut import cut_of  # late: most files are not cut
+
+        drawing = cut_of(drawing)
     deliver_files(files_of(row, drawing, **chosen), options.output)
     for words in drawing.notes:
         complain(f"axlewright: note: {words}")

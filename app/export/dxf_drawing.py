@@ -62,9 +62,9 @@ def render(drawing: Drawing, *, cut: bool = False) -> str:
     ExportError
         If there is nothing on it, or what a cutter cannot cut where it is to be cut.
     """
-    frame = frame_of(drawing)
     found = parts(drawing.elements)
     found = for_cutting(found) if cut else once(found)
+    frame = frame_of(drawing)
     from ezdxf.filemanagement import new  # late: a start of the program does without
 
     with _no_dates():

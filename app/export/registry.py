@@ -16,7 +16,8 @@ Source: TypeAlias = Literal["table", "programme", "drawing"]
 """What is written: a `SteeringTable`, every wheel at chosen turns; a `Programme` for the controller; or a
 `Drawing`, of any view."""
 Choice: TypeAlias = Literal["cut", "dpi"]
-"""What a writer may take beside its value: whether closed paths alone are written; pixels for an inch."""
+"""What a writer may take beside its value: whether that is what `app.drawing.cut` leaves, and is written for a
+cutter; pixels for an inch."""
 Files: TypeAlias = Mapping[str, bytes]
 """Whole files by their plain names, at least one. The name of a single one is a proposal."""
 
@@ -78,19 +79,13 @@ def _csv_rows(programme: Programme) -> Files:
 def _svg(drawing: Drawing, *, cut: bool = False) -> Files:
     from app.export import svg_drawing
 
-    return {"drawing.svg": svg_drawing.render(_cut(drawing) if cut else drawing, cut=cut).encode()}
+    return {"drawing.svg": svg_drawing.render(drawing, cut=cut).encode()}
 
 
 def _dxf(drawing: Drawing, *, cut: bool = False) -> Files:
     from app.export import dxf_drawing
 
-    return {"drawing.dxf": dxf_drawing.render(_cut(drawing) if cut else drawing, cut=cut).encode()}
-
-
-def _cut(drawing: Drawing) -> Drawing:
-    from app.drawing.cut import cut_of
-
-    return cut_of(drawing)
+    return {"drawing.dxf": dxf_drawing.render(drawing, cut=cut).encode()}
 
 
 def _png(drawing: Drawing, *, dpi: int | None = None) -> Files:

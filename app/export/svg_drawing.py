@@ -51,8 +51,9 @@ def render(drawing: Drawing, *, cut: bool = False) -> str:
     ExportError
         If there is nothing on it, or what a cutter cannot cut where it is to be cut.
     """
-    frame = frame_of(drawing)
     found = parts(drawing.elements)
+    found = for_cutting(found) if cut else found
+    frame = frame_of(drawing)
     root = ET.Element(
         "svg",
         {
@@ -71,7 +72,7 @@ def render(drawing: Drawing, *, cut: bool = False) -> str:
     if drawing.notes:
         ET.SubElement(root, "desc").text = " ".join(one_line(note) for note in drawing.notes)
     times: dict[Role, int] = {}
-    for role, run in groupby(for_cutting(found) if cut else found, key=lambda part: part.role):
+    for role, run in groupby(found, key=lambda part: part.role):
         times[role] = times.get(role, 0) + 1
         group = ET.SubElement(root, "g", _look(role, times[role], dashed=not cut))
         group.extend(_element(part) for part in run)

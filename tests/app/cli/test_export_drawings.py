@@ -15,7 +15,7 @@ from app.design.samples import sample_design
 from app.drawing.elements import Circle, Drawing, Outline
 from app.drawing.plan import plan_of
 from app.export.registry import exporter, files_of
-from tests.app.export.drawn import CUT
+from geometry.model.design import Design
 from tests.written import only_file
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -49,7 +49,7 @@ def views(monkeypatch):
 
     def cut_of(drawing):
         closed = (e for e in drawing.elements if isinstance(e, Circle | Outline))
-        return Drawing(drawing.name, tuple(closed))
+        return Drawing(drawing.name, tuple(closed), ("Lines are left out.",))
 
     monkeypatch.setitem(sys.modules, "app.drawing.elevation", SimpleNamespace(elevation_of=elevation_of))
     monkeypatch.setitem(sys.modules, "app.drawing.cut", SimpleNamespace(cut_of=cut_of))
@@ -78,10 +78,11 @@ def test_a_view_is_chosen_and_its_notes_are_told(capsys, chassis, tmp_path, view
 @pytest.mark.parametrize("key", ["dxf", "svg"])
 def test_the_cut_choice_writes_the_closed_paths_of_the_plan(capsys, chassis, tmp_path, views, key):
     out = tmp_path / "out"
-    code, _, _err = call(capsys, "export", chassis, "--format", key, "--cut", "--view", "plan", "-o", out)
+    told = call(capsys, "export", chassis, "--format", key, "--cut", "--view", "plan", "-o", out)
     drawing = plan_of(read_design(chassis).design)
-    assert code == 0
-    assert out.read_bytes() == written(key, drawing, cut=True)
+    # What the person is told is what holds for the file: the notes of what is cut.
+    assert told == (0, "", "axlewright: note: Lines are left out.\n")
+    assert out.read_bytes() == written(key, views.cut_of(drawing), cut=True)
     assert out.read_bytes() != written(key, drawing)
 
 
@@ -184,5 +185,9 @@ def test_code_is_written_without_what_draws(chassis, tmp_path):
     assert done.stdout.split() == ["0"]
 
 
-def test_hand_made_closed_paths_can_be_cut():
-    assert written("dxf", CUT).count(b"LWPOLYLINE") > 0
+def test_a_chassis_without_a_body_and_wheels_has_nothing_to_cut(capsys, tmp_path, views):
+    path, out = tmp_path / "bare.json", tmp_path / "out.dxf"
+    write_design(path, Design(name="bare"))
+    code, _, err = call(capsys, "export", path, "--format", "dxf", "--cut", "-o", out)
+    assert (code, out.exists()) == (2, False)
+    assert "nothing to cut yet" in err

@@ -48,6 +48,12 @@ def test_every_writer_says_plainly_that_there_is_nothing_to_draw(row):
         files_of(row, Drawing("empty", ()))
 
 
+@pytest.mark.parametrize("key", ["dxf", "svg"])
+def test_where_nothing_is_to_be_cut_that_is_said(key):
+    with pytest.raises(ExportError, match="nothing to cut yet; give the chassis a body first"):
+        written(key, Drawing("cut", ()), cut=True)
+
+
 @pytest.mark.parametrize("scale", [0.002, 0.3, 1.0, 40.0], ids=["half a mm", "60 mm", "full", "9 m"])
 @pytest.mark.parametrize("key", ["dxf", "svg"])
 def test_outline_and_holes_of_any_size_come_back_to_a_millionth_of_a_millimetre(key, scale):

@@ -179,7 +179,19 @@ def test_nothing_is_drawn_twice_on_a_layer():
     backward = Outline("frame", corners[::-1])
     elsewhere = Line("sweep", (0, 0), (9, 3))
     drawing = Drawing("r", (one, back, arc, turned, other_half, PAGE, around, backward, elsewhere, one))
-    assert kinds(read(drawing)) == ["LINE", "ARC", "ARC", "LWPOLYLINE", "LINE"]
+    document = read(drawing)
+    assert kinds(document) == ["LINE", "ARC", "ARC", "LWPOLYLINE", "LINE"]
+    ends = {
+        (round(arc.dxf.start_angle), round(arc.dxf.end_angle)) for arc in document.modelspace().query("ARC")
+    }
+    assert len(ends) == 2
+
+
+def test_outlines_through_the_same_corners_by_other_arcs_are_two():
+    shallow, deep, other_way = (
+        Outline("opening", (Corner(0, 0, bulge), Corner(9, 0), Corner(9, 9))) for bulge in (0.2, 0.7, -0.2)
+    )
+    assert len(read(Drawing("r", (shallow, deep, other_way, shallow))).modelspace()) == 3
 
 
 def test_what_has_no_length_is_left_out():
