@@ -16,8 +16,8 @@ Source: TypeAlias = Literal["table", "programme", "drawing"]
 """What is written: a `SteeringTable`, every wheel at chosen turns; a `Programme` for the controller; or a
 `Drawing`, of any view."""
 Choice: TypeAlias = Literal["cut", "dpi"]
-"""What a writer may take beside its value: whether that is what `app.drawing.cut` leaves, and is written for a
-cutter; pixels for an inch."""
+"""What a writer may take beside its value: whether it is for a cutter, and then of what `app.drawing.cut`
+leaves; pixels for an inch."""
 Files: TypeAlias = Mapping[str, bytes]
 """Whole files by their plain names, at least one. The name of a single one is a proposal."""
 
