@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 from types import SimpleNamespace
 
+import ezdxf
 import numpy as np
 import pytest
 
@@ -16,6 +17,7 @@ from app.drawing.elements import Circle, Drawing, Outline
 from app.drawing.plan import plan_of
 from app.export.registry import exporter, files_of
 from geometry.model.design import Design
+from sample_chassis import SAMPLES
 from tests.written import only_file
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -191,3 +193,21 @@ def test_a_chassis_without_a_body_and_wheels_has_nothing_to_cut(capsys, tmp_path
     code, _, err = call(capsys, "export", path, "--format", "dxf", "--cut", "-o", out)
     assert (code, out.exists()) == (2, False)
     assert "nothing to cut yet" in err
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.key)
+def test_every_view_and_the_cut_of_every_sample_is_written(capsys, tmp_path, sample):
+    cut = pytest.importorskip("app.drawing.cut")
+    pytest.importorskip("app.drawing.elevation")
+    path, out = tmp_path / "sample.json", tmp_path / "out.dxf"
+    design = sample_design(sample.key)
+    write_design(path, design)
+    for words in (("--view", "plan"), ("--view", "side"), ("--view", "front"), ("--cut",)):
+        assert call(capsys, "export", path, "--format", "dxf", "-o", out, *words)[0] == 0
+        document = ezdxf.readfile(out)
+        faults = document.audit()
+        assert (faults.errors, faults.fixes) == ([], [])
+        assert len(document.modelspace()) > 0
+    # The last is the cut file.
+    assert all(e.dxftype() == "CIRCLE" or e.closed for e in document.modelspace())
+    assert len(document.modelspace()) == len(cut.cut_of(plan_of(design)).elements)
