@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TypeAlias
 
 from app.controller.export_error import ExportError
@@ -10,9 +10,14 @@ from app.controller.export_error import ExportError
 if TYPE_CHECKING:
     from app.controller.programme import Programme
     from app.controller.steering_table import SteeringTable
+    from app.drawing.elements import Drawing
 
-Source: TypeAlias = Literal["table", "programme"]
-"""What is written: a `SteeringTable`, every wheel at chosen turns, or a `Programme` for the controller."""
+Source: TypeAlias = Literal["table", "programme", "drawing"]
+"""What is written: a `SteeringTable`, every wheel at chosen turns; a `Programme` for the controller; or a
+`Drawing`, of any view."""
+Choice: TypeAlias = Literal["cut", "dpi"]
+"""What a writer may take beside its value: whether it is for a cutter, and then of what `app.drawing.cut`
+leaves; pixels for an inch."""
 Files: TypeAlias = Mapping[str, bytes]
 """Whole files by their plain names, at least one. The name of a single one is a proposal."""
 
@@ -26,14 +31,16 @@ class Exporter(NamedTuple):
     suffix: str
     """Of the file, or of the first one, with its dot."""
     source: Source
-    write: Callable[[Any], Files]
-    """Takes what `source` says; raises `ExportError` where the format cannot hold it."""
+    write: Callable[..., Files]
+    """Takes what `source` says, and by their names its `choices`; raises `ExportError` where the format
+    cannot hold it."""
     needs_qt: bool = False
     """Whether `write` imports Qt, as what draws does."""
     remark: str = ""
     """What the help of ``--format`` adds to the key."""
     holds_code: bool = False
     """Whether parts of the controller's code that are left out make the file shorter."""
+    choices: tuple[Choice, ...] = ()
 
 
 def _csv_table(table: SteeringTable) -> Files:
@@ -69,6 +76,24 @@ def _csv_rows(programme: Programme) -> Files:
     return {f"{programme.controller.prefix}_rows.csv": csv_rows.render(programme).encode()}
 
 
+def _svg(drawing: Drawing, *, cut: bool = False) -> Files:
+    from app.export import svg_drawing
+
+    return {"drawing.svg": svg_drawing.render(drawing, cut=cut).encode()}
+
+
+def _dxf(drawing: Drawing, *, cut: bool = False) -> Files:
+    from app.export import dxf_drawing
+
+    return {"drawing.dxf": dxf_drawing.render(drawing, cut=cut).encode()}
+
+
+def _png(drawing: Drawing, *, dpi: int | None = None) -> Files:
+    from app.export import png_drawing
+
+    return {"drawing.png": png_drawing.render(drawing, dpi)}
+
+
 EXPORTERS: tuple[Exporter, ...] = (
     Exporter("csv", "Comma-separated values", ".csv", "table", _csv_table),
     Exporter("micropython", "MicroPython module", ".py", "programme", _micropython, holds_code=True),
@@ -82,6 +107,9 @@ EXPORTERS: tuple[Exporter, ...] = (
         _csv_rows,
         remark="the rows of the table",
     ),
+    Exporter("dxf", "DXF drawing", ".dxf", "drawing", _dxf, choices=("cut",)),
+    Exporter("svg", "SVG drawing", ".svg", "drawing", _svg, choices=("cut",)),
+    Exporter("png", "PNG picture", ".png", "drawing", _png, needs_qt=True, choices=("dpi",)),
 )
 """In the order in which lists show them; the first of a source is proposed."""
 
@@ -99,7 +127,18 @@ def exporter(source: Source, key: str) -> Exporter:
     ExportError
         If there is none of that key; with the keys that there are.
     """
-    rows = exporters_of(source)
+    return exporter_of((source,), key)
+
+
+def exporter_of(sources: Sequence[Source], key: str) -> Exporter:
+    """One exporter of any of some sources, among which its key must be unique.
+
+    Raises
+    ------
+    ExportError
+        If there is none of that key; with the keys that there are.
+    """
+    rows = [row for source in sources for row in exporters_of(source)]
     for row in rows:
         if row.key == key:
             return row
@@ -107,8 +146,17 @@ def exporter(source: Source, key: str) -> Exporter:
     raise ExportError(f"the format must be one of {known} (got {key!r})")
 
 
-def files_of(row: Exporter, value: SteeringTable | Programme) -> Files:
+def files_of(row: Exporter, value: SteeringTable | Programme | Drawing, **chosen: Any) -> Files:
     """Write a value with an exporter of its source; window and command line both take these bytes.
+
+    Parameters
+    ----------
+    row : Exporter
+        Of the source that the value is.
+    value
+        What is written.
+    **chosen
+        Of the row's `choices`, by their names.
 
     Raises
     ------
@@ -116,7 +164,7 @@ def files_of(row: Exporter, value: SteeringTable | Programme) -> Files:
         If the format cannot hold the value, or needs Qt, which does not load here.
     """
     try:
-        return row.write(value)
+        return row.write(value, **chosen)
     except ImportError as error:
         if not row.needs_qt:
             raise

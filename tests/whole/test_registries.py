@@ -21,6 +21,7 @@ from app.design.samples import sample_design
 from app.dialogs import controller_export, export
 from app.dialogs.controller_export import ControllerExportDialog
 from app.dialogs.export import ExportDialog
+from app.drawing.plan import plan_of
 from app.export import registry as exporters
 from app.export.registry import Exporter
 
@@ -42,6 +43,12 @@ REED = Exporter(
 )
 TWO = Exporter("two", "Two files", ".a", "table", lambda _table: {"one.a": b"1", "other.b": b"\xfe"})
 PAIR = Exporter("pair", "Pair", ".a", "programme", lambda _programme: {"one.a": b"1", "other.b": b"22"})
+
+MADE = {
+    "table": lambda design: table_of(design, [0.0, 0.5]),
+    "programme": programme_of,
+    "drawing": plan_of,
+}
 
 # No test reads or writes the preferences of whoever runs it.
 pytestmark = pytest.mark.usefixtures("home")
@@ -178,9 +185,33 @@ def test_a_code_format_from_outside_is_written(capsys, added, chassis, tmp_path)
 def test_an_unknown_format_is_told_with_those_from_outside(capsys, added, chassis, tmp_path, verb):
     out = tmp_path / "out"
     code, _, err = call(capsys, verb, chassis, "--format", "xml", "-o", out)
-    known = {"table": "csv, tide, two", "export": "micropython, c, json, csv, reed, pair"}[verb]
+    drawings = ", ".join(row.key for row in exporters.exporters_of("drawing"))
+    known = {
+        "table": "csv, tide, two",
+        "export": f"micropython, c, json, csv, reed, pair, {drawings}",
+    }[verb]
+    assert drawings.startswith("dxf, svg, png")
     assert (code, err) == (2, f"axlewright: the format must be one of {known} (got 'xml')\n")
     assert not out.exists()
+
+
+def test_a_drawing_format_from_outside_is_written_with_the_choices_that_it_takes(
+    capsys, monkeypatch, chassis, tmp_path
+):
+    def knot(drawing, *, dpi=0):
+        return {"drawing.knot": f"{len(drawing.elements)} at {dpi}".encode()}
+
+    row = Exporter("knot", "Knots", ".knot", "drawing", knot, remark="of rope", choices=("dpi",))
+    monkeypatch.setattr(exporters, "EXPORTERS", (*exporters.EXPORTERS, row))
+    out = tmp_path / "out"
+    assert call(capsys, "export", chassis, "--format", "knot", "-o", out)[0] == 0
+    count = len(plan_of(SMALL).elements)
+    assert out.read_text() == f"{count} at 0"
+    assert call(capsys, "export", chassis, "--format", "knot", "--dpi", "90", "-o", out)[0] == 0
+    assert out.read_text() == f"{count} at 90"
+    code, _, err = call(capsys, "export", chassis, "--format", "knot", "--cut", "-o", out)
+    assert (code, err) == (2, "axlewright: --cut is for dxf or svg (got --format knot); leave it out\n")
+    assert "knot (of rope)" in call(capsys, "export", "--help")[1]
 
 
 @pytest.mark.parametrize(("verb", "key", "other"), [("table", "two", b"\xfe"), ("export", "pair", b"22")])
@@ -333,12 +364,14 @@ def test_a_folder_is_asked_for_with_a_question_where_files_would_be_replaced(qap
 def test_keys_are_unique_among_the_exporters_of_a_source():
     keys = [(row.source, row.key) for row in exporters.EXPORTERS]
     assert len(set(keys)) == len(keys)
+    # One verb writes all but tables, by the key alone.
+    exported = [row.key for row in exporters.EXPORTERS if row.source != "table"]
+    assert len(set(exported)) == len(exported)
 
 
 @pytest.mark.parametrize("row", exporters.EXPORTERS, ids=lambda row: f"{row.source}-{row.key}")
 def test_a_row_gives_plain_names_that_end_as_it_says(row):
-    value = table_of(SMALL, [0.0, 0.5]) if row.source == "table" else programme_of(SMALL)
-    names = list(exporters.files_of(row, value))
+    names = list(exporters.files_of(row, MADE[row.source](SMALL)))
     assert [PurePath(name).name for name in names] == names
     assert names[0].endswith(row.suffix)
 

@@ -29,8 +29,8 @@ MAY_HAVE_QT = {
     "app.window",
 }
 QT = ("PySide6", "pyqtgraph")
-# Paper is the one exception in a room without Qt: it imports it where a page is painted.
-PAINTS_PAPER = {"app.export.painting", "app.export.pdf"}
+# Paper is the one exception in a room without Qt: it imports it where something is painted.
+PAINTS_PAPER = {"app.export.painting", "app.export.pdf", "app.export.png_drawing"}
 # How arrays are laid out and solved is for the robot alone.
 ASSEMBLES = {
     "MotorArrays",
