@@ -13,6 +13,7 @@ import pytest
 from app.cli.command_line import run
 from app.design.files import read_design, write_design
 from app.design.samples import sample_design
+from app.drawing.cut import cut_of
 from app.drawing.elements import Circle, Drawing, Outline
 from app.drawing.plan import plan_of
 from app.export.registry import exporter, files_of
@@ -49,13 +50,13 @@ def views(monkeypatch):
         at = {"side": 3.0, "front": 4.0}[view]
         return Drawing(view, (Circle("wheel", (0, 0), at),), (f"Seen from the {view}.",))
 
-    def cut_of(drawing):
+    def closed_of(drawing):
         closed = (e for e in drawing.elements if isinstance(e, Circle | Outline))
         return Drawing(drawing.name, tuple(closed), ("Lines are left out.",))
 
     monkeypatch.setitem(sys.modules, "app.drawing.elevation", SimpleNamespace(elevation_of=elevation_of))
-    monkeypatch.setitem(sys.modules, "app.drawing.cut", SimpleNamespace(cut_of=cut_of))
-    return SimpleNamespace(elevation_of=elevation_of, cut_of=cut_of)
+    monkeypatch.setitem(sys.modules, "app.drawing.cut", SimpleNamespace(cut_of=closed_of))
+    return SimpleNamespace(elevation_of=elevation_of, cut_of=closed_of)
 
 
 @pytest.mark.parametrize("key", ["dxf", "svg", "png"])
@@ -197,8 +198,6 @@ def test_a_chassis_without_a_body_and_wheels_has_nothing_to_cut(capsys, tmp_path
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.key)
 def test_every_view_and_the_cut_of_every_sample_is_written(capsys, tmp_path, sample):
-    cut = pytest.importorskip("app.drawing.cut")
-    pytest.importorskip("app.drawing.elevation")
     path, out = tmp_path / "sample.json", tmp_path / "out.dxf"
     design = sample_design(sample.key)
     write_design(path, design)
@@ -210,4 +209,4 @@ def test_every_view_and_the_cut_of_every_sample_is_written(capsys, tmp_path, sam
         assert len(document.modelspace()) > 0
     # The last is the cut file.
     assert all(e.dxftype() == "CIRCLE" or e.closed for e in document.modelspace())
-    assert len(document.modelspace()) == len(cut.cut_of(plan_of(design)).elements)
+    assert len(document.modelspace()) == len(cut_of(plan_of(design)).elements)
