@@ -124,7 +124,8 @@ class _Job:
         drawing = self.at(scale)[0]
         texts = [drawing.name, *(e.text for e in drawing.elements if isinstance(e, Text | Dimension))]
         lacks = any("U+" in printable(text) for text in texts)
-        return (*drawing.notes, LACKING) if lacks and LACKING not in drawing.notes else drawing.notes
+        told = any("U+" in note for note in drawing.notes)
+        return (*drawing.notes, LACKING) if lacks and not told else drawing.notes
 
 
 def _resized(drawing: Drawing, scale: float) -> Drawing:

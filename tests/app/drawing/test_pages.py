@@ -367,3 +367,9 @@ def test_what_draws_for_a_scale_is_asked_for_the_one_that_is_taken_and_is_not_re
     assert body.corners[1].x - body.corners[0].x == pytest.approx(150)
     assert asked == [1.0, 0.5]
     assert any(" · 1:2 · " in text for text in said(page))
+
+
+def test_that_the_font_lacks_a_character_is_told_once():
+    drawing = dataclasses.replace(rectangle(100, 80, "潮"), notes=("The name has U+6F6E.",))
+    assert pages_of(drawing).told == ("The name has U+6F6E.",)
+    assert pages_of(rectangle(100, 80, "潮")).told == (LACKING,)
