@@ -1,4 +1,4 @@
-"""The verb ``export``: write the table and code for the robot's controller."""
+"""The verb ``export``: write code for the robot's controller, or the chassis for other tools."""
 
 from __future__ import annotations
 
@@ -12,10 +12,12 @@ from app.cli.progress_line import shown_progress
 from app.cli.streams import complain
 from app.controller.export_options import MOST_SEED, whole, with_options
 from app.controller.programme import programme_of
+from app.design.facts import Facts
 from app.design.files import read_design
-from app.export.registry import exporter, files_of, listed
+from app.export.registry import Exporter, exporter, files_of, listed
 from app.export.vectors import MOST_VECTORS, vectors
 from geometry.errors import CommandError
+from geometry.model.design import Design
 
 _OPTIONS = (
     ("method", "M", "table (whole numbers only) or formula (arctangents on the controller)"),
@@ -34,7 +36,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Take a chassis file, the format, where to write, and settings to lay over those of the file."""
     parser.description = "What is not given here is as the chassis file says."
     add_file(parser)
-    parser.add_argument("--format", metavar="F", help=listed("programme"))
+    parser.add_argument(
+        "--format", metavar="F", help=f"{listed('programme')}; for other tools {listed('design')}"
+    )
     parser.add_argument("-o", "--output", required=True, metavar="OUT", help="where to; - prints it")
     for name, shown, what in _OPTIONS:
         parser.add_argument(f"--{name}", metavar=shown, help=what)
@@ -46,8 +50,11 @@ def run(options: argparse.Namespace) -> int:
     """Write the code, or commands with their answers; notes go where errors go."""
     if (options.format is None) == (options.vectors is None):
         raise CommandError("give one of --format and --vectors: axlewright export FILE --format c -o OUT")
-    names = [name.replace("-", "_") for name, _, _ in _OPTIONS]
     design = read_design(options.file).design
+    row = None if options.format is None else exporter("programme", options.format, "design")
+    if row is not None and row.source == "design":
+        return _write_design(row, design, options)
+    names = [name.replace("-", "_") for name, _, _ in _OPTIONS]
     chosen = with_options(design, {name: getattr(options, name) for name in names})
     with shown_progress(sys.stderr) as progress:
         programme = programme_of(chosen, progress)
@@ -55,9 +62,21 @@ def run(options: argparse.Namespace) -> int:
         count = whole("vectors", options.vectors, 1, MOST_VECTORS)
         text = vectors(programme, count, whole("seed", options.seed, 0, MOST_SEED))
         deliver(text.encode(), options.output, replace=True)
-    else:
-        deliver_files(files_of(exporter("programme", options.format), programme), options.output)
+    if row is not None:
+        deliver_files(files_of(row, programme), options.output)
     for words in programme.given_up:
         complain(f"axlewright: note: {words}")
     note_verdict(programme.chassis.facts)
+    return ALIGNED
+
+
+def _write_design(row: Exporter, design: Design, options: argparse.Namespace) -> int:
+    """Write the chassis itself, of which the settings for code say nothing."""
+    given = [f"--{name}" for name, _, _ in _OPTIONS if getattr(options, name.replace("-", "_")) is not None]
+    if given:
+        raise CommandError(f"{', '.join(given)}: for code only, not for --format {row.key}; leave it out")
+    deliver_files(files_of(row, design), options.output)
+    for words in row.notes(design) if row.notes else ():
+        complain(f"axlewright: note: {words}")
+    note_verdict(Facts(design))
     return ALIGNED

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TypeAlias
 
 from app.controller.export_error import ExportError
@@ -10,9 +10,11 @@ from app.controller.export_error import ExportError
 if TYPE_CHECKING:
     from app.controller.programme import Programme
     from app.controller.steering_table import SteeringTable
+    from geometry.model.design import Design
 
-Source: TypeAlias = Literal["table", "programme"]
-"""What is written: a `SteeringTable`, every wheel at chosen turns, or a `Programme` for the controller."""
+Source: TypeAlias = Literal["table", "programme", "design"]
+"""What is written: a `SteeringTable`, every wheel at chosen turns, a `Programme` for the controller, or the
+`Design` itself, for other tools."""
 Files: TypeAlias = Mapping[str, bytes]
 """Whole files by their plain names, at least one. The name of a single one is a proposal."""
 
@@ -34,6 +36,8 @@ class Exporter(NamedTuple):
     """What the help of ``--format`` adds to the key."""
     holds_code: bool = False
     """Whether parts of the controller's code that are left out make the file shorter."""
+    notes: Callable[[Any], Sequence[str]] | None = None
+    """Takes the same, and gives sentences that the person should read beside the file."""
 
 
 def _csv_table(table: SteeringTable) -> Files:
@@ -69,6 +73,18 @@ def _csv_rows(programme: Programme) -> Files:
     return {f"{programme.controller.prefix}_rows.csv": csv_rows.render(programme).encode()}
 
 
+def _urdf(design: Design) -> Files:
+    from app.export import urdf
+
+    return {"chassis.urdf": urdf.render(design).encode()}
+
+
+def _urdf_notes(design: Design) -> Sequence[str]:
+    from app.export import urdf
+
+    return urdf.notes_of(design)
+
+
 EXPORTERS: tuple[Exporter, ...] = (
     Exporter("csv", "Comma-separated values", ".csv", "table", _csv_table),
     Exporter("micropython", "MicroPython module", ".py", "programme", _micropython, holds_code=True),
@@ -82,6 +98,7 @@ EXPORTERS: tuple[Exporter, ...] = (
         _csv_rows,
         remark="the rows of the table",
     ),
+    Exporter("urdf", "URDF, for simulators", ".urdf", "design", _urdf, notes=_urdf_notes),
 )
 """In the order in which lists show them; the first of a source is proposed."""
 
@@ -91,15 +108,15 @@ def exporters_of(source: Source) -> tuple[Exporter, ...]:
     return tuple(row for row in EXPORTERS if row.source == source)
 
 
-def exporter(source: Source, key: str) -> Exporter:
-    """One exporter of a source.
+def exporter(source: Source, key: str, *others: Source) -> Exporter:
+    """One exporter of a source, or of one of some sources whose keys differ.
 
     Raises
     ------
     ExportError
         If there is none of that key; with the keys that there are.
     """
-    rows = exporters_of(source)
+    rows = [row for one in (source, *others) for row in exporters_of(one)]
     for row in rows:
         if row.key == key:
             return row
@@ -107,7 +124,7 @@ def exporter(source: Source, key: str) -> Exporter:
     raise ExportError(f"the format must be one of {known} (got {key!r})")
 
 
-def files_of(row: Exporter, value: SteeringTable | Programme) -> Files:
+def files_of(row: Exporter, value: SteeringTable | Programme | Design) -> Files:
     """Write a value with an exporter of its source; window and command line both take these bytes.
 
     Raises
