@@ -82,6 +82,8 @@ class _Writer:
 
     def __init__(self, design: Design, robot: Robot) -> None:
         self.robot = robot
+        # With default masses something would always be said of what must fit.
+        self.solid = knows_heights(design)
         self.weighed: Weighed = weighed(design)
         self.design = self.weighed.design
         self.bodies: Bodies = bodies_of(robot, self.weighed)
@@ -177,7 +179,7 @@ class _Writer:
             short = number(round(boxes.short, 1))
             what = "The body is solid boxes within its outline, from floor to roof, without openings"
             lines = [f"{what}; the outline reaches up to {short} mm beyond them."]
-        if not knows_heights(self.design):
+        if not self.solid:
             return [
                 *lines,
                 "Its heights are defaults, so that it touches nothing: it has no collision shapes.",
@@ -187,7 +189,7 @@ class _Writer:
     def _base(self) -> None:
         link = ET.SubElement(self.root, "link", {"name": BASE})
         add_inertial(link, self.bodies.base, (0.0, 0.0, 0.0))
-        add_base_shapes(link, self.robot, self.design)
+        add_base_shapes(link, self.robot, self.design, solid=self.solid)
 
     def _wheel(self, n: int) -> None:
         """The links of one wheel with their joints, from the base on."""

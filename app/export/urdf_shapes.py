@@ -15,7 +15,7 @@ from geometry.model.part_outline import way_of
 from geometry.model.wheel import Wheel
 from geometry.packaging.boxes import boxes_within, clear_of_wheels, rectangles_of
 from geometry.packaging.inertia import Lump
-from geometry.packaging.solids import knows_heights, size_of
+from geometry.packaging.solids import size_of
 from geometry.shapes.rectangles import rectangles
 
 Place = Sequence[float]
@@ -39,8 +39,8 @@ def add_inertial(link: ET.Element, lump: Lump, origin: Place) -> None:
     ET.SubElement(inertial, "inertia", entries)
 
 
-def add_base_shapes(link: ET.Element, robot: Robot, design: Design) -> None:
-    """Body and parts that stand still; what a wheel would overlap is only seen."""
+def add_base_shapes(link: ET.Element, robot: Robot, design: Design, *, solid: bool) -> None:
+    """Body and parts that stand still; what a wheel would overlap is only seen, like a body not solid."""
     packaging = design.packaging
     floor, roof = packaging.floor_mm, packaging.roof_mm
     if design.body_mm:
@@ -53,7 +53,7 @@ def add_base_shapes(link: ET.Element, robot: Robot, design: Design) -> None:
             box = metres((front - rear, left - right, roof - floor))
             middle = (0.5 * (rear + front), 0.5 * (right + left), 0.5 * (floor + roof))
             shape = ("box", {"size": box})
-            _add_shape(link, shape, middle, (0.0, 0.0), collides=free and knows_heights(design))
+            _add_shape(link, shape, middle, (0.0, 0.0), collides=free and solid)
     for part in packaging.parts:
         fixed = part.mounted_on is None or robot.wheels.fixed[design.index_of(part.mounted_on)]
         if fixed:

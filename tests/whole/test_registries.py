@@ -178,7 +178,7 @@ def test_a_code_format_from_outside_is_written(capsys, added, chassis, tmp_path)
 def test_an_unknown_format_is_told_with_those_from_outside(capsys, added, chassis, tmp_path, verb):
     out = tmp_path / "out"
     code, _, err = call(capsys, verb, chassis, "--format", "xml", "-o", out)
-    known = {"table": "csv, tide, two", "export": "micropython, c, json, csv, reed, pair"}[verb]
+    known = {"table": "csv, tide, two", "export": "micropython, c, json, csv, reed, pair, urdf"}[verb]
     assert (code, err) == (2, f"axlewright: the format must be one of {known} (got 'xml')\n")
     assert not out.exists()
 
@@ -337,8 +337,8 @@ def test_keys_are_unique_among_the_exporters_of_a_source():
 
 @pytest.mark.parametrize("row", exporters.EXPORTERS, ids=lambda row: f"{row.source}-{row.key}")
 def test_a_row_gives_plain_names_that_end_as_it_says(row):
-    value = table_of(SMALL, [0.0, 0.5]) if row.source == "table" else programme_of(SMALL)
-    names = list(exporters.files_of(row, value))
+    made = {"table": lambda: table_of(SMALL, [0.0, 0.5]), "programme": lambda: programme_of(SMALL)}
+    names = list(exporters.files_of(row, made.get(row.source, lambda: SMALL)()))
     assert [PurePath(name).name for name in names] == names
     assert names[0].endswith(row.suffix)
 
