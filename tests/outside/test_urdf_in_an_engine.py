@@ -8,8 +8,9 @@ scout. On the sample that drags by two fixed axles the engine's dry friction lea
 squares; there the file is held against the rig, which is built from wheel places alone (7 % apart, 10 %
 allowed).
 
-With the cylinders as they are written contact is a line as wide as the tyre, which scrubs: yaw rates come out
-2 to 6.5 % lower and radii up to 4 % off.
+With the cylinders as they are written contact is a line as wide as the tyre, which scrubs: yaw rates come
+out 2 to 6.5 % lower and radii up to 4 % off; on the sample with four motors, whose mimic joints give way by
+3.5 degrees then, 19 % lower at turn -0.5.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from geometry.kinematics.robot import Response, robot_of
 from geometry.model.design import Design
 from geometry.packaging.masses import weighed
 from geometry.packaging.weights import balance_of
-from sample_chassis import SAMPLES
+from tests.app.export.odd import ODD
 from tests.geometry.packaging.laden import LADEN
 from tests.outside.rolling_rig import FAST, RigWheel
 from tests.outside.rolling_rig import drive as driven_on_the_rig
@@ -92,7 +93,7 @@ def off(design: Design, turn: float, path: Path) -> tuple[float, float]:
     return abs(path.yaw_rate / omega - 1.0), rate
 
 
-@pytest.mark.parametrize("design", [*(sample_design(s.key) for s in SAMPLES), LADEN], ids=lambda d: d.name)
+@pytest.mark.parametrize("design", ODD.values(), ids=ODD)
 def test_the_engine_finds_the_mass_and_the_centre_of_the_balance(design: Design) -> None:
     model = spec_of(render(design)).compile()
     data = mujoco.MjData(model)

@@ -17,62 +17,15 @@ from app.design.samples import sample_design
 from app.export.urdf import notes_of, render
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
-from geometry.model.motors import Gearing, SteerMotor
-from geometry.model.wheel import Wheel
 from geometry.packaging.masses import bodies_of, weighed
 from geometry.packaging.weights import balance_of
-from sample_chassis import SAMPLES
-from tests.app.export.robots import many_wheels
+from tests.app.export.odd import HOSTILE, ODD
 from tests.bent import BentLaw
 from tests.geometry.packaging.laden import BARE, LADEN
-
-KEYS = [sample.key for sample in SAMPLES]
-HOSTILE = (
-    "--><robot/><!--",
-    "----",
-    "a--b-",
-    '"/><link name="x"/>',
-    "]]>&amp;<![CDATA[",
-    "base_link",
-    "front left",
-    "Front-Left",
-    "左の車輪",
-    "عجلة",
-    "\u202e\ufffe\U000e0001*/",
-    "<img src='x'>",
-    "x" * 40,
-)
 
 TAGS = {
     *("robot", "link", "joint", "inertial", "origin", "mass", "inertia", "visual", "collision", "geometry"),
     *("box", "cylinder", "parent", "child", "axis", "limit", "mimic"),
-}
-
-
-def hostile() -> Design:
-    """Every wheel, part and motor bears a name that would like to be something else."""
-    wheels = tuple(
-        Wheel(name=name, x_mm=100.0 * n, y_mm=50.0 * (-1) ** n, kind="steered", driven=True)
-        for n, name in enumerate(HOSTILE)
-    )
-    part = LADEN.packaging.parts[0]
-    parts = tuple(part.edited(name=name) for name in HOSTILE)
-    motors = (
-        SteerMotor(name="--><!-- m --", wheels=tuple(Gearing(wheel=name, ratio=1.0) for name in HOSTILE[:3])),
-    )
-    return Design(
-        name="--><x/>", wheels=wheels, steer_motors=motors, packaging=LADEN.packaging.edited(parts=parts)
-    )
-
-
-ALL = {
-    "laden": LADEN,
-    "bare": BARE,
-    "no outline": BARE.edited(body_mm=()),
-    "24 wheels": many_wheels(24),
-    "hostile": hostile(),
-    "tiny": Design(wheels=(Wheel(name="w", x_mm=0, y_mm=30, diameter_mm=5, width_mm=1),)),
-    **{key: sample_design(key) for key in KEYS},
 }
 
 
@@ -135,7 +88,7 @@ class Read:
         return mass, centre, tensor
 
 
-@pytest.mark.parametrize("design", ALL.values(), ids=ALL)
+@pytest.mark.parametrize("design", ODD.values(), ids=ODD)
 def test_mass_and_centre_are_those_of_the_balance(design) -> None:
     robot, filled = robot_of(design), weighed(design).design
     balance = balance_of(robot, filled, robot.wheels.built_in)
@@ -217,7 +170,7 @@ def test_the_inertia_of_the_whole_is_the_sum_over_points_that_fill_it() -> None:
         assert abs(tensor[i, j]) > 0.01 * tensor.max()
 
 
-@pytest.mark.parametrize("design", ALL.values(), ids=ALL)
+@pytest.mark.parametrize("design", ODD.values(), ids=ODD)
 def test_wheels_stand_on_the_floor_where_they_touch_it_and_head_as_built(design) -> None:
     robot, read = robot_of(design), Read(render(design))
     w = robot.wheels
@@ -238,7 +191,7 @@ def test_wheels_stand_on_the_floor_where_they_touch_it_and_head_as_built(design)
         assert sizes == pytest.approx((w.diameter[n], w.width[n]))
 
 
-@pytest.mark.parametrize("design", ALL.values(), ids=ALL)
+@pytest.mark.parametrize("design", ODD.values(), ids=ODD)
 def test_steering_joints_stand_at_the_kingpins_with_the_travel_that_the_motors_leave(design) -> None:
     robot, read = robot_of(design), Read(render(design))
     low, high = robot.motor_travel.low, robot.motor_travel.high
@@ -325,7 +278,7 @@ def test_a_kingpin_without_any_angle_is_a_fixed_joint() -> None:
         assert f"Travel and motor leave {name} no angle but 0." in text
 
 
-@pytest.mark.parametrize("design", ALL.values(), ids=ALL)
+@pytest.mark.parametrize("design", ODD.values(), ids=ODD)
 def test_another_reader_takes_the_file_and_finds_one_tree(design) -> None:
     robot = URDF.from_xml_string(render(design).partition("\n")[2])
     assert robot.get_root() == "base_link"
@@ -342,7 +295,7 @@ def test_another_reader_takes_the_file_and_finds_one_tree(design) -> None:
     )
 
 
-@pytest.mark.parametrize("design", ALL.values(), ids=ALL)
+@pytest.mark.parametrize("design", ODD.values(), ids=ODD)
 def test_every_tensor_is_one_that_a_body_can_have(design) -> None:
     for _, _, tensor in Read(render(design)).masses().values():
         a, b, c = np.linalg.eigvalsh(tensor)
@@ -351,7 +304,7 @@ def test_every_tensor_is_one_that_a_body_can_have(design) -> None:
 
 
 def test_hostile_names_stay_in_comments_and_every_link_has_a_plain_name() -> None:
-    design = hostile()
+    design = ODD["hostile"]
     text = render(design)
     root = ET.fromstring(text)  # noqa: S314 - our own text
     assert {element.tag for element in root.iter()} <= TAGS
