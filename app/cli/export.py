@@ -14,10 +14,9 @@ from app.controller.export_options import MOST_SEED, whole, with_options
 from app.controller.programme import programme_of
 from app.design.facts import Facts
 from app.design.files import read_design
-from app.export.registry import Exporter, exporter, files_of, listed
+from app.export.registry import Exporter, Source, exporter_of, files_of, listed
 from app.export.vectors import MOST_VECTORS, vectors
 from geometry.errors import CommandError
-from geometry.model.design import Design
 
 _OPTIONS = (
     ("method", "M", "table (whole numbers only) or formula (arctangents on the controller)"),
@@ -30,6 +29,7 @@ _OPTIONS = (
     ("without", "A,B", "leave out mixing, dead_band, scaling (slow down evenly), clamp, limiter, hold"),
     ("with", "A,B", "put such parts in"),
 )
+_SOURCES: tuple[Source, ...] = ("programme", "design")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -50,11 +50,11 @@ def run(options: argparse.Namespace) -> int:
     """Write the code, or commands with their answers; notes go where errors go."""
     if (options.format is None) == (options.vectors is None):
         raise CommandError("give one of --format and --vectors: axlewright export FILE --format c -o OUT")
-    design = read_design(options.file).design
-    row = None if options.format is None else exporter("programme", options.format, "design")
+    row = None if options.format is None else exporter_of(_SOURCES, options.format)
     if row is not None and row.source == "design":
-        return _write_design(row, design, options)
+        return _run_design(options, row)
     names = [name.replace("-", "_") for name, _, _ in _OPTIONS]
+    design = read_design(options.file).design
     chosen = with_options(design, {name: getattr(options, name) for name in names})
     with shown_progress(sys.stderr) as progress:
         programme = programme_of(chosen, progress)
@@ -70,11 +70,12 @@ def run(options: argparse.Namespace) -> int:
     return ALIGNED
 
 
-def _write_design(row: Exporter, design: Design, options: argparse.Namespace) -> int:
+def _run_design(options: argparse.Namespace, row: Exporter) -> int:
     """Write the chassis itself, of which the settings for code say nothing."""
     given = [f"--{name}" for name, _, _ in _OPTIONS if getattr(options, name.replace("-", "_")) is not None]
     if given:
         raise CommandError(f"{', '.join(given)}: for code only, not for --format {row.key}; leave it out")
+    design = read_design(options.file).design
     deliver_files(files_of(row, design), options.output)
     for words in row.notes(design) if row.notes else ():
         complain(f"axlewright: note: {words}")

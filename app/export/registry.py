@@ -108,15 +108,26 @@ def exporters_of(source: Source) -> tuple[Exporter, ...]:
     return tuple(row for row in EXPORTERS if row.source == source)
 
 
-def exporter(source: Source, key: str, *others: Source) -> Exporter:
-    """One exporter of a source, or of one of some sources whose keys differ.
+def exporter(source: Source, key: str) -> Exporter:
+    """One exporter of a source.
 
     Raises
     ------
     ExportError
         If there is none of that key; with the keys that there are.
     """
-    rows = [row for one in (source, *others) for row in exporters_of(one)]
+    return exporter_of((source,), key)
+
+
+def exporter_of(sources: Sequence[Source], key: str) -> Exporter:
+    """One exporter of any of some sources, among which its key must be unique.
+
+    Raises
+    ------
+    ExportError
+        If there is none of that key; with the keys that there are.
+    """
+    rows = [row for source in sources for row in exporters_of(source)]
     for row in rows:
         if row.key == key:
             return row

@@ -43,6 +43,12 @@ REED = Exporter(
 TWO = Exporter("two", "Two files", ".a", "table", lambda _table: {"one.a": b"1", "other.b": b"\xfe"})
 PAIR = Exporter("pair", "Pair", ".a", "programme", lambda _programme: {"one.a": b"1", "other.b": b"22"})
 
+MADE = {
+    "table": lambda design: table_of(design, [0.0, 0.5]),
+    "programme": programme_of,
+    "design": lambda design: design,
+}
+
 # No test reads or writes the preferences of whoever runs it.
 pytestmark = pytest.mark.usefixtures("home")
 
@@ -333,12 +339,14 @@ def test_a_folder_is_asked_for_with_a_question_where_files_would_be_replaced(qap
 def test_keys_are_unique_among_the_exporters_of_a_source():
     keys = [(row.source, row.key) for row in exporters.EXPORTERS]
     assert len(set(keys)) == len(keys)
+    # One verb writes all but tables, by the key alone.
+    exported = [row.key for row in exporters.EXPORTERS if row.source != "table"]
+    assert len(set(exported)) == len(exported)
 
 
 @pytest.mark.parametrize("row", exporters.EXPORTERS, ids=lambda row: f"{row.source}-{row.key}")
 def test_a_row_gives_plain_names_that_end_as_it_says(row):
-    made = {"table": lambda: table_of(SMALL, [0.0, 0.5]), "programme": lambda: programme_of(SMALL)}
-    names = list(exporters.files_of(row, made.get(row.source, lambda: SMALL)()))
+    names = list(exporters.files_of(row, MADE[row.source](SMALL)))
     assert [PurePath(name).name for name in names] == names
     assert names[0].endswith(row.suffix)
 
