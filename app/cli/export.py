@@ -1,4 +1,4 @@
-"""The verb ``export``: write the table and code for the robot's controller, or a drawing for other tools."""
+"""The verb ``export``: write code for the robot's controller, or a drawing or a model for other tools."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from app.cli.progress_line import shown_progress
 from app.cli.streams import complain
 from app.controller.export_options import MOST_SEED, whole, with_options
 from app.controller.programme import programme_of
+from app.design.facts import Facts
 from app.design.files import read_design
 from app.export.registry import Choice, Exporter, Source, exporter_of, exporters_of, files_of, listed
 from app.export.vectors import MOST_VECTORS, vectors
@@ -34,7 +35,7 @@ _OPTIONS = (
     ("without", "A,B", "leave out mixing, dead_band, scaling (slow down evenly), clamp, limiter, hold"),
     ("with", "A,B", "put such parts in"),
 )
-_SOURCES: tuple[Source, ...] = ("programme", "drawing")
+_SOURCES: tuple[Source, ...] = ("programme", "drawing", "design")
 _VIEWS = ("plan", "side", "front")
 _CHOICES: tuple[Choice, ...] = ("cut", "dpi")
 _NOT_GIVEN = (None, False)
@@ -47,7 +48,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_file(parser)
     parser.add_argument(
-        "--format", metavar="F", help=f"{listed('programme')}; as a drawing {listed('drawing')}"
+        "--format",
+        metavar="F",
+        help=f"{listed('programme')}; as a drawing {listed('drawing')}; for simulators {listed('design')}",
     )
     parser.add_argument("-o", "--output", required=True, metavar="OUT", help="where to; - prints it")
     for name, shown, what in _OPTIONS:
@@ -68,14 +71,16 @@ def run(options: argparse.Namespace) -> int:
     row = None if options.format is None else exporter_of(_SOURCES, options.format)
     if row is not None and row.source == "drawing":
         return _run_drawing(options, row)
+    for name in ("view", *_CHOICES):
+        if getattr(options, name) not in _NOT_GIVEN:
+            raise CommandError(f"--{name} is for {_takers(name)}; leave it out, or choose such a format")
+    if row is not None and row.source == "design":
+        return _run_design(options, row)
     return _run_programme(options, row)
 
 
 def _run_programme(options: argparse.Namespace, row: Exporter | None) -> int:
     """Write the code, or commands with their answers where there is no exporter."""
-    for name in ("view", *_CHOICES):
-        if getattr(options, name) not in _NOT_GIVEN:
-            raise CommandError(f"--{name} is for {_takers(name)}; leave it out, or choose such a format")
     names = [name.replace("-", "_") for name, _, _ in _OPTIONS]
     design = read_design(options.file).design
     chosen = with_options(design, {name: getattr(options, name) for name in names})
@@ -145,3 +150,16 @@ def _drawn(design: Design, view: str) -> Drawing:
     from app.drawing.elevation import elevation_of
 
     return elevation_of(design, "side" if view == "side" else "front")
+
+
+def _run_design(options: argparse.Namespace, row: Exporter) -> int:
+    """Write the chassis itself, of which the settings for code say nothing."""
+    given = [f"--{name}" for name, _, _ in _OPTIONS if getattr(options, name.replace("-", "_")) is not None]
+    if given:
+        raise CommandError(f"{', '.join(given)}: for code only, not for --format {row.key}; leave it out")
+    design = read_design(options.file).design
+    deliver_files(files_of(row, design), options.output)
+    for words in row.notes(design) if row.notes else ():
+        complain(f"axlewright: note: {words}")
+    note_verdict(Facts(design))
+    return ALIGNED

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import importlib
 import re
 from collections.abc import Callable
 from functools import partial
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from app.cli.arguments import add_file
 from app.cli.exit_codes import ALIGNED
@@ -15,6 +14,7 @@ from app.cli.output import deliver
 from app.cli.streams import complain
 from app.design.files import read_design
 from app.drawing.elements import Drawing
+from app.drawing.elevation import elevation_of
 from app.drawing.pages import FIT, PAPERS, Scale, pages_of
 from app.drawing.plan import plan_of
 from app.export.pdf import pdf_of
@@ -35,24 +35,18 @@ def _from_above(design: Design, scale: float) -> Drawing:
     return plan_of(design, scale=scale)
 
 
-def _elevation(view: Literal["side", "front"]) -> Callable[[Design, float], Drawing]:
-    def drawn(design: Design, scale: float) -> Drawing:
-        try:
-            room = importlib.import_module("app.drawing.elevation")
-        except ModuleNotFoundError:
-            raise CommandError(
-                f"--view {view} cannot be drawn by this version; choose plan, or leave --view out"
-            ) from None
-        drawing: Drawing = room.elevation_of(design, view, scale=scale)
-        return drawing
+def _from_the_side(design: Design, scale: float) -> Drawing:
+    return elevation_of(design, "side", scale=scale)
 
-    return drawn
+
+def _from_the_front(design: Design, scale: float) -> Drawing:
+    return elevation_of(design, "front", scale=scale)
 
 
 _VIEWS = {
     "plan": _View("Plan, seen from above", _from_above),
-    "side": _View("Side view", _elevation("side")),
-    "front": _View("Front view", _elevation("front")),
+    "side": _View("Side view", _from_the_side),
+    "front": _View("Front view", _from_the_front),
 }
 
 

@@ -97,7 +97,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("check", "are all axles aligned, and if not, which is not", _check),
     Verb("fit", "do all parts fit, what does each wheel carry, and when does it tip", _fit),
     Verb("table", "write the steering table", _table),
-    Verb("export", "write the code for the robot's controller, or a drawing for other tools", _export),
+    Verb("export", "write code for the robot's controller, or the chassis for other tools", _export),
     Verb("outline", "take the body's outline and holes from a drawing", _outline),
     Verb("drive", "drive a script without a screen: its path, its drag, what it touches", _drive),
     Verb("measure", "how much room the robot takes to turn", _measure),

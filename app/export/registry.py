@@ -11,10 +11,11 @@ if TYPE_CHECKING:
     from app.controller.programme import Programme
     from app.controller.steering_table import SteeringTable
     from app.drawing.elements import Drawing
+    from geometry.model.design import Design
 
-Source: TypeAlias = Literal["table", "programme", "drawing"]
-"""What is written: a `SteeringTable`, every wheel at chosen turns; a `Programme` for the controller; or a
-`Drawing`, of any view."""
+Source: TypeAlias = Literal["table", "programme", "drawing", "design"]
+"""What is written: a `SteeringTable`, every wheel at chosen turns; a `Programme` for the controller; a
+`Drawing`, of any view; or the `Design` itself, for simulators."""
 Choice: TypeAlias = Literal["cut", "dpi"]
 """What a writer may take beside its value: whether it is for a cutter, and then of what `app.drawing.cut`
 leaves; pixels for an inch."""
@@ -41,6 +42,8 @@ class Exporter(NamedTuple):
     holds_code: bool = False
     """Whether parts of the controller's code that are left out make the file shorter."""
     choices: tuple[Choice, ...] = ()
+    notes: Callable[[Any], Sequence[str]] | None = None
+    """Takes the same, and gives sentences that the person should read beside the file."""
 
 
 def _csv_table(table: SteeringTable) -> Files:
@@ -94,6 +97,18 @@ def _png(drawing: Drawing, *, dpi: int | None = None) -> Files:
     return {"drawing.png": png_drawing.render(drawing, dpi)}
 
 
+def _urdf(design: Design) -> Files:
+    from app.export import urdf
+
+    return {"chassis.urdf": urdf.render(design).encode()}
+
+
+def _urdf_notes(design: Design) -> Sequence[str]:
+    from app.export import urdf
+
+    return urdf.notes_of(design)
+
+
 EXPORTERS: tuple[Exporter, ...] = (
     Exporter("csv", "Comma-separated values", ".csv", "table", _csv_table),
     Exporter("micropython", "MicroPython module", ".py", "programme", _micropython, holds_code=True),
@@ -110,6 +125,7 @@ EXPORTERS: tuple[Exporter, ...] = (
     Exporter("dxf", "DXF drawing", ".dxf", "drawing", _dxf, choices=("cut",)),
     Exporter("svg", "SVG drawing", ".svg", "drawing", _svg, choices=("cut",)),
     Exporter("png", "PNG picture", ".png", "drawing", _png, needs_qt=True, choices=("dpi",)),
+    Exporter("urdf", "URDF, for simulators", ".urdf", "design", _urdf, notes=_urdf_notes),
 )
 """In the order in which lists show them; the first of a source is proposed."""
 
@@ -146,7 +162,7 @@ def exporter_of(sources: Sequence[Source], key: str) -> Exporter:
     raise ExportError(f"the format must be one of {known} (got {key!r})")
 
 
-def files_of(row: Exporter, value: SteeringTable | Programme | Drawing, **chosen: Any) -> Files:
+def files_of(row: Exporter, value: SteeringTable | Programme | Drawing | Design, **chosen: Any) -> Files:
     """Write a value with an exporter of its source; window and command line both take these bytes.
 
     Parameters

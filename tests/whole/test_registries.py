@@ -48,6 +48,7 @@ MADE = {
     "table": lambda design: table_of(design, [0.0, 0.5]),
     "programme": programme_of,
     "drawing": plan_of,
+    "design": lambda design: design,
 }
 
 # No test reads or writes the preferences of whoever runs it.
@@ -188,7 +189,7 @@ def test_an_unknown_format_is_told_with_those_from_outside(capsys, added, chassi
     drawings = ", ".join(row.key for row in exporters.exporters_of("drawing"))
     known = {
         "table": "csv, tide, two",
-        "export": f"micropython, c, json, csv, reed, pair, {drawings}",
+        "export": f"micropython, c, json, csv, reed, pair, {drawings}, urdf",
     }[verb]
     assert drawings.startswith("dxf, svg, png")
     assert (code, err) == (2, f"axlewright: the format must be one of {known} (got 'xml')\n")

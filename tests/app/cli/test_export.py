@@ -8,6 +8,8 @@ from app.cli.command_line import run
 from app.controller.programme import programme_of
 from app.design.files import read_design, write_design
 from app.design.samples import sample_design
+from app.export import urdf
+from geometry.model.design import Design
 from tests.app.export.robots import many_wheels
 from tests.written import CODE_FORMATS, code_text
 
@@ -117,6 +119,52 @@ def test_what_was_given_up_is_noted_beside_the_file(capsys, tmp_path):
     code, _, err = call(capsys, "export", path, "--format", "micropython", "-o", out)
     assert code == 0
     assert "axlewright: note: Checking every turn step would take long here: only" in err
+
+
+def test_the_chassis_itself_is_written_for_simulators(capsys, chassis, tmp_path):
+    out = tmp_path / "scout.urdf"
+    assert call(capsys, "export", chassis, "--format", "urdf", "-o", out) == (0, "", "")
+    assert out.read_bytes() == urdf.render(read_design(chassis).design).encode()
+    code, text, err = call(capsys, "export", chassis, "--format", "urdf", "-o", "-")
+    assert (code, text.encode(), err) == (0, out.read_bytes(), "")
+
+
+def test_default_masses_and_drag_are_noted_beside_a_urdf(capsys, tmp_path):
+    path, out = tmp_path / "misbuilt.json", tmp_path / "misbuilt.urdf"
+    write_design(path, sample_design("misbuilt_scout"))
+    code, _, err = call(capsys, "export", path, "--format", "urdf", "-o", out)
+    first, second = err.splitlines()
+    assert code == 0
+    assert first.startswith(
+        "axlewright: note: no mass is given of the body, the wheels; the URDF has default"
+    )
+    assert second.startswith("axlewright: note: NOT ALIGNED: middle left drags up to ")
+
+
+def test_settings_for_code_are_refused_for_a_urdf(capsys, chassis, tmp_path):
+    out = tmp_path / "scout.urdf"
+    words = ("--format", "urdf", "-o", out, "--prefix", "reed", "--largest-bytes", "100")
+    code, shown, err = call(capsys, "export", chassis, *words)
+    assert (code, shown) == (2, "")
+    assert (
+        err == "axlewright: --prefix, --largest-bytes: for code only, not for --format urdf; leave it out\n"
+    )
+    assert not out.exists()
+
+
+def test_a_chassis_without_wheels_gives_no_urdf_but_the_reason(capsys, tmp_path):
+    path, out = tmp_path / "empty.json", tmp_path / "empty.urdf"
+    write_design(path, Design())
+    code, _, err = call(capsys, "export", path, "--format", "urdf", "-o", out)
+    assert code == 2
+    assert "the chassis has no wheels" in err
+    assert not out.exists()
+
+
+def test_the_help_names_the_formats_for_other_tools(capsys):
+    code, out, _ = call(capsys, "export", "--help")
+    assert code == 0
+    assert "for other tools urdf" in " ".join(out.split())
 
 
 def test_stopped_work_leaves_no_file(capsys, tmp_path, monkeypatch):
