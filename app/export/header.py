@@ -5,12 +5,12 @@ from __future__ import annotations
 import textwrap
 import unicodedata
 from collections.abc import Callable, Iterable
-from decimal import ROUND_CEILING, Context
 
 from app.controller.code_outputs import FULL, MOST_MS
 from app.controller.formula import GROUP, WHEEL, functions_of
 from app.controller.programme import Programme
 from app.words.alignment_summary import verdict_lines
+from app.words.bounds import rounded_up
 
 _PART_WORDS = {
     "mixing": "mixing of throttle and turn",
@@ -51,17 +51,6 @@ def shown_plain(text: str) -> str:
     while "*/" in plain or "/*" in plain:
         plain = plain.replace("*/", "* /").replace("/*", "/ *")
     return plain
-
-
-def rounded_up(bound: float, digits: int) -> float:
-    """A bound with so many digits that is never below the bound itself.
-
-    Examples
-    --------
-    >>> rounded_up(0.09802, 3)
-    0.0981
-    """
-    return float(Context(prec=digits, rounding=ROUND_CEILING).create_decimal_from_float(bound))
 
 
 def speed_names(programme: Programme) -> tuple[tuple[str, str], ...]:

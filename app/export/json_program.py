@@ -9,8 +9,9 @@ from typing import Any
 from app.controller.code_outputs import MOST_MS
 from app.controller.programme import Programme
 from app.controller.runtime import STEPS
-from app.export.header import CAUTIONS, rounded_up, speed_names
+from app.export.header import CAUTIONS, speed_names
 from app.words.alignment_summary import verdict_sentence
+from app.words.bounds import rounded_up
 
 FORMAT = "axlewright-controller"
 VERSION = 1

@@ -9,10 +9,10 @@ import numpy as np
 
 from app.controller.code_outputs import error_at_wheel_deg
 from app.controller.programme import Programme
-from app.export.header import rounded_up
 from app.export.registry import Exporter, Files, exporter, files_of
 from app.units import radians, show_number
 from app.words.alignment_summary import verdict_sentence
+from app.words.bounds import rounded_up
 from geometry.axes import Floats
 from geometry.model.controller import LARGEST_ERROR_DEG, PARTS, Controller, ErrorUnit, Part
 from geometry.progress import Progress, part_of, tell, unwatched

@@ -30,7 +30,7 @@ def text_of(facts: Facts, shown: AtTurns) -> str:
     lines = [*_verdict_lines(facts), *filter(None, [off_course_words(facts.check)]), *notices(facts), ""]
     events = [mark for mark in facts.check.landmarks if mark.kind in {"travel end", *JUMPS}]
     if events:
-        lines += ["On the way:", *(f"  {_event_text(facts, mark)}" for mark in events), ""]
+        lines += ["On the way:", *(f"  {event_words(facts, mark)}" for mark in events), ""]
     told = _told(facts, shown)
     for row in range(len(shown.turns)):
         lines += [*_turn_lines(facts, shown, row), *_motor_lines(facts, shown, told, row), ""]
@@ -108,7 +108,8 @@ def _case_text(facts: Facts, case: WheelAtTurn) -> str:
     )
 
 
-def _event_text(facts: Facts, mark: Landmark) -> str:
+def event_words(facts: Facts, mark: Landmark) -> str:
+    """Say what happens to which wheel on the way, and at which turn, as a sentence without a full stop."""
     name = facts.design.wheels[mark.wheel or 0].name
     where = f"turn {show_number(mark.turn, 4)}: {name}"
     before, after = show_angle(mark.before), show_angle(mark.after)

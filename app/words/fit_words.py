@@ -82,7 +82,7 @@ def balance_lines(design: Design, balance: Balance | None, unit: LengthUnit = "m
         for n, name in enumerate(names):
             load = float(balance.loads[n])
             note = "  lifted" if n in balance.lifted else ""
-            lines.append(f"  {name.ljust(wide)}  {show_number(load, 2)} N ({_kilograms(load)} kg){note}")
+            lines.append(f"  {name.ljust(wide)}  {show_number(load, 2)} N ({kilograms(load)} kg){note}")
     side = balance.least_tipping
     if side is not None:
         a, b = (design.wheels[n].name for n in (side.first, side.second))
@@ -92,7 +92,8 @@ def balance_lines(design: Design, balance: Balance | None, unit: LengthUnit = "m
     return lines
 
 
-def _kilograms(newtons: float) -> str:
+def kilograms(newtons: float) -> str:
+    """How many kilograms a weight is, as a number."""
     return show_number(newtons / GRAVITY, 3)
 
 
