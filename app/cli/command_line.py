@@ -29,6 +29,7 @@ axlewright [FILE] opens the window. The verbs need no screen:
   axlewright measure scout.json --turn 0.5         the room that it takes to turn
   axlewright plan scout.json -o plan.pdf           full-size plan on paper, to drill by
   axlewright gauge scout.json -o gauge.pdf         protractors for the steered wheels
+  axlewright sheet scout.json -o scout.html        build sheet: every number and step
   axlewright samples marsh_scout_six -o scout.json a chassis to start from
 
 A turn input runs from -1 (on the spot to the right) through 0 (straight ahead)

@@ -73,6 +73,10 @@ def _plan() -> VerbModule:
     from app.cli import plan
 
     return plan
+def _sheet() -> VerbModule:
+    from app.cli import sheet
+
+    return sheet
 
 
 def _gauge() -> VerbModule:
@@ -103,6 +107,7 @@ VERBS: tuple[Verb, ...] = (
     Verb("measure", "how much room the robot takes to turn", _measure),
     Verb("plan", "write the chassis on paper as PDF, at full size or to scale", _plan),
     Verb("gauge", "a protractor at full size for each steered wheel, as PDF", _gauge),
+    Verb("sheet", "write the build sheet, for a browser or on paper, and the parts list", _sheet),
     Verb("schema", "print the JSON Schema of chassis files", _schema),
     Verb("samples", "list the samples, or copy one", _samples),
 )

@@ -69,7 +69,6 @@ def render(sheet: Sheet) -> str:
             '<meta charset="utf-8">',
             f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            '<link rel="icon" href="data:,">',
             f"<title>{title}: build sheet</title>",
             f"<style>{style}</style>",
             "</head>",

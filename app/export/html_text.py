@@ -36,6 +36,7 @@ svg { display: block; width: 100%; min-width: 30rem; height: auto; background: #
 svg.live { min-width: 0; }
 svg * { fill: none; stroke-linejoin: round; }
 svg text { font-family: "DejaVu Sans", system-ui, sans-serif; }
+@media (max-width: 40rem) { svg.live text { font-size: 6px; } }
 .steps { padding-left: 0; list-style: none; counter-reset: step; }
 .steps li { counter-increment: step; padding: .25rem 0; break-inside: avoid; }
 .steps label { display: grid; grid-template-columns: 1.5rem 2rem 1fr; }

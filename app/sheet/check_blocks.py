@@ -25,6 +25,8 @@ from geometry.turn_range.sweep import JUMPS, turns_between
 from geometry.turning_space.measures import measures_of
 
 _RANGE_ROWS = 81
+# Shown with one decimal this is 0 [mm per metre].
+_NO_DRAG = 0.05
 
 
 def working_blocks(facts: Facts, live: LivePlan) -> list[Block]:
@@ -76,8 +78,9 @@ def check_blocks(facts: Facts, live: LivePlan) -> list[Block]:
     steered = [n for n in every if facts.robot.wheels.steered[n]]
     if steered:
         blocks.append(_figure("Steer angle", "degrees", rows, rows.heading - live.built_in, steered))
-    blocks.append(_figure("Drag", "mm per metre", rows, rows.drag, list(every)))
-    return blocks
+    if float(rows.drag.max()) < _NO_DRAG:
+        return [*blocks, Paragraph("No wheel drags at any turn, so that there is no plot of it.")]
+    return [*blocks, _figure("Drag", "mm per metre", rows, rows.drag, list(every))]
 
 
 def _figure(name: str, unit: str, rows: TurnRows, values: Floats, wheels: list[int]) -> Figure:

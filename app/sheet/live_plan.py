@@ -11,7 +11,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from app.design.facts import Facts
-from app.drawing.elements import Box, Circle, Corner, Drawing, Element, Line, Outline, Point, Text, box_of
+from app.drawing.elements import (
+    Box,
+    Circle,
+    Corner,
+    Drawing,
+    Element,
+    Line,
+    Outline,
+    Point,
+    Role,
+    Text,
+    box_of,
+)
 from app.drawing.lettering import text_width
 from app.drawing.plan import on_paper, plan_of
 from app.sheet.marks import example_turn
@@ -25,9 +37,9 @@ _MARK = 2.0
 """Half the size of the mark of the turn centre [mm]."""
 _FURTHEST = 1.5
 """How far from the middle a turn centre is still in the picture, in sizes of the chassis."""
-_GROUND = ("outline", "opening", "part", "kingpin")
-# Directions in which the number of a wheel may stand beside it, the outer side first.
-_AROUND = tuple(k * math.pi / 4 for k in (0, 1, -1, 2, -2, 3, -3, 4))
+_GROUND: tuple[Role, ...] = ("outline", "opening", "part", "kingpin")
+# Directions in which the number of a wheel may stand beside it, from outward; axle lines often run outward.
+_AROUND = tuple(k * math.pi / 6 for k in (1, -1, 2, -2, 3, -3, 0, 4, -4, 6))
 
 
 @dataclass(frozen=True, eq=False)
@@ -187,9 +199,9 @@ def _numbers(
     boxes: list[Box] = []
     middle = 0.5 * (min(x for x, _ in kingpins) + max(x for x, _ in kingpins))
     for n, (x, y) in enumerate(kingpins):
-        out = math.pi if x < middle else 0.0
+        out, sense = (math.pi, -1.0) if x < middle else (0.0, 1.0)
         reach = 0.5 * math.hypot(*sizes[n]) + _NUMBER
-        tried = [(reach + 0.7 * k * _NUMBER, out + turn) for k in range(12) for turn in _AROUND]
+        tried = [(reach + 0.7 * k * _NUMBER, out + sense * turn) for k in range(12) for turn in _AROUND]
         for far, way in tried:
             at = (x + far * math.cos(way), y + far * math.sin(way) - 0.26 * _NUMBER)
             text = Text("text", at, str(n + 1), _NUMBER, "middle")

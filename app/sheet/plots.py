@@ -74,7 +74,7 @@ def plot(name: str, unit: str, rows: TurnRows, values: Floats, wheels: Sequence[
 
 
 def _title(text: str) -> Text:
-    return Text("text", (_LEFT, HIGH - 0.8 * _LETTERS), text, _LETTERS)
+    return Text("text", (_LEFT, HIGH - 1.4 * _LETTERS), text, _LETTERS)
 
 
 def _grid(frame: _Frame, ticks: Sequence[float]) -> list[Element]:
@@ -141,12 +141,12 @@ def ticks_between(low: float, high: float) -> list[float]:
     Examples
     --------
     >>> ticks_between(-61.0, 87.0), ticks_between(0.0, 0.0)
-    ([-100.0, -50.0, 0.0, 50.0, 100.0], [0.0, 0.5, 1.0])
+    ([-100.0, -50.0, 0.0, 50.0, 100.0], [0.0, 0.2, 0.4, 0.6, 0.8, 1.0])
     """
     if high - low < 1e-6:
         low, high = (low, low + 1.0) if low == 0 else (low - 0.5, high + 0.5)
     power = 10.0 ** math.floor(math.log10((high - low) / 3))
-    step = next(s * power for s in (1.0, 2.0, 5.0, 10.0) if s * power * 5 >= high - low)
+    step = next(s * power for s in (1.0, 2.0, 5.0, 10.0) if s * power * 7 >= high - low)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     return [round(k * step, 9) + 0.0 for k in range(first, last + 1)]
 

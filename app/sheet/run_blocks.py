@@ -108,7 +108,7 @@ def export_blocks(facts: Facts, fingerprint: str, progress: Progress) -> list[Bl
     rows = [*_method_rows(programme), *_bound_rows(programme)]
     blocks += [
         Paragraph(
-            "The head of the written code begins with the same digits: then code and chassis belong together."
+            "The head of the written code has its first 16 digits: then code and chassis belong together."
         ),
         Paragraph(verdict_sentence(facts)),
         Table(("What", "How much"), tuple(rows), sides_of("ll")),
@@ -196,14 +196,10 @@ def _first_run(facts: Facts, marks: AtMarks) -> tuple[str, ...]:
             f"{motor.name} alone, from {_told(marks, k, marks.ahead, unit)} to {_told(marks, k, left, unit)} "
             f"(turn {turn}): {ends}; above 0 is to the left. If not, change its direction."
         )
-    for d, motor in enumerate(design.drive_motors):
+    for d, drive in enumerate(design.drive_motors):
         forward = "positive" if _forward(marks, d) >= 0 else "negative"
-        held = ", ".join(g.wheel for g in motor.wheels)
-        steps.append(f"{motor.name} alone, a small {forward} number: {held} must roll the robot forward.")
-    free = [w.name for w in design.wheels if w.kind == "steered" and not _held(design, w.name)]
-    if free:
-        angles = ", ".join(f"{name} at {marks.angle(left, place[name])}" for name in free)
-        steps.append(f"At turn {turn} read each steered wheel by its gauge: {angles}.")
+        held = ", ".join(g.wheel for g in drive.wheels)
+        steps.append(f"{drive.name} alone, a small {forward} number: {held} must roll the robot forward.")
     for row, asked in enumerate(marks.turns):
         if asked > 0:
             angles = "; ".join(
@@ -226,7 +222,3 @@ def _forward(marks: AtMarks, motor: int) -> float:
     assert marks.told is not None  # noqa: S101 - there are drive motors
     number = float(marks.told.drive[marks.ahead, motor])
     return number if math.isfinite(number) else 0.0
-
-
-def _held(design: Design, wheel: str) -> bool:
-    return any(g.wheel == wheel for motor in design.steer_motors for g in motor.wheels)

@@ -6,7 +6,7 @@ there are more. Between the two rows of a jump nothing suits: such a pair is a b
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -168,9 +168,10 @@ class _Look:
         return np.hstack([degrees(1.0) * solution.heading, solution.roll, drag, twist])
 
     def rows(self, turns: Floats, values: Floats, broken: Bools) -> TurnRows:
-        parts = [frozen_array(part) for part in np.split(values, self.ends, axis=1)]
+        heading, roll, drag, twist = (frozen_array(part) for part in np.split(values, self.ends, axis=1))
         breaks = tuple(np.flatnonzero(broken).tolist())
-        return TurnRows(frozen_array(turns), breaks, *parts, error=RowError(0.0, 0.0, 0.0, 0.0))
+        none = RowError(0.0, 0.0, 0.0, 0.0)
+        return TurnRows(frozen_array(turns), breaks, heading, roll, drag, twist, none)
 
     def off_elsewhere(self, rows: TurnRows) -> Floats:
         """How far straight lines are off at the turns of the check, which did not choose the rows."""
@@ -184,6 +185,5 @@ class _Look:
         return np.asarray(np.abs(true - line).max(axis=0, initial=0.0))
 
     def with_error(self, rows: TurnRows, off: Floats) -> TurnRows:
-        parts = np.split(off, self.ends)
-        error = RowError(*(float(part.max(initial=0.0)) for part in parts))
-        return TurnRows(rows.turns, rows.breaks, rows.heading, rows.roll, rows.drag, rows.twist, error)
+        error = RowError(*(float(part.max(initial=0.0)) for part in np.split(off, self.ends)))
+        return replace(rows, error=error)
