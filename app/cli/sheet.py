@@ -28,8 +28,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Take a chassis file, and where sheet and parts list go."""
     parser.description = (
         "All that a builder needs: picture, wheels, motors and gears, parts, angles, working, check, "
-        "weights, set-up and first run. The ending says what is written: .html is one page whose plan moves, .pdf is "
-        "paper."
+        "weights, set-up and first run. The ending says what is written: .html is one page whose plan moves, "
+        ".pdf is paper."
     )
     add_file(parser)
     parser.add_argument("-o", "--output", metavar="OUT", help=f"OUT{', OUT'.join(_ENDINGS)}; - prints HTML")
