@@ -19,6 +19,8 @@ from geometry.progress import Progress
 from geometry.turn_range.range_check import AtTurns, at_turns
 
 _DIGITS = 3
+_MOST_NAMED = 8
+"""More wheels than that are not named in a step."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,15 +202,7 @@ def _first_run(facts: Facts, marks: AtMarks) -> tuple[str, ...]:
         forward = "positive" if _forward(marks, d) >= 0 else "negative"
         held = ", ".join(g.wheel for g in drive.wheels)
         steps.append(f"{drive.name} alone, a small {forward} number: {held} must roll the robot forward.")
-    for row, asked in enumerate(marks.turns):
-        if asked > 0:
-            angles = "; ".join(
-                f"{w.name} {marks.angle(row, n)}" for n, w in enumerate(design.wheels) if w.kind == "steered"
-            )
-            steps.append(
-                f"Turn {turn_words(asked)}: {angles or 'no wheel steers'}. To the right read the column of "
-                f"{show_number(-asked, 4)}."
-            )
+    steps += [_turn_step(design, marks, row) for row, asked in enumerate(marks.turns) if asked > 0]
     steps += [
         "Stop, straight ahead, power off: no wheel may still turn.",
         "On the floor, with room around it, at low speed: straight ahead first. It must not draw aside.",
@@ -216,6 +210,19 @@ def _first_run(facts: Facts, marks: AtMarks) -> tuple[str, ...]:
         "The tightest turn in use, slowly. Feel for warm motors, and look for cables that wind up.",
     ]
     return tuple(steps)
+
+
+def _turn_step(design: Design, marks: AtMarks, row: int) -> str:
+    asked = marks.turns[row]
+    steered = [n for n, wheel in enumerate(design.wheels) if wheel.kind == "steered"]
+    # A word between a name and its number keeps both in their order where the name runs to the left.
+    ends = "; ".join(f"{design.wheels[n].name} to {marks.angle(row, n)}" for n in steered)
+    column = f"column {show_number(asked, 4)} of the angles at the marks"
+    if not steered:
+        ends = "no wheel may turn about its kingpin"
+    elif len(steered) > _MOST_NAMED:
+        ends = f"each wheel as in {column}"
+    return f"Turn {turn_words(asked)}: {ends}. To the right as in column {show_number(-asked, 4)}."
 
 
 def _forward(marks: AtMarks, motor: int) -> float:
