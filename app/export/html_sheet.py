@@ -37,7 +37,7 @@ from geometry.model.design import Design
 _CAREFUL = 1.5
 _ROUNDING_DEG, _ROUNDING_DRAG, _ROUNDING_ROLL = 0.001, 0.05, 0.0001
 _SAID = "Build sheet, written by Axlewright. Chassis fingerprint"
-_WIDE_CELL = 24
+_WIDE_CELL, _MIDDLING_CELL = 24, 9
 """Cells with more letters than that keep some width on a phone."""
 
 
@@ -150,7 +150,7 @@ def _table(table: Table) -> str:
     rows = "\n".join(
         "<tr>"
         + "".join(
-            f"<td{_class(side, wide=len(cell) > _WIDE_CELL)}>{html.escape(cell)}</td>"
+            f"<td{_class(side, len(cell))}>{html.escape(cell)}</td>"
             for cell, side in zip(row, table.sides, strict=True)
         )
         + "</tr>"
@@ -164,10 +164,12 @@ def _table(table: Table) -> str:
     )
 
 
-def _class(side: str, *, wide: bool = False) -> str:
+def _class(side: str, letters: int = 0) -> str:
     if side == "right":
         return ' class="right"'
-    return ' class="wide"' if wide else ""
+    if letters > _WIDE_CELL:
+        return ' class="wide"'
+    return ' class="mid"' if letters > _MIDDLING_CELL else ""
 
 
 def _figure(figure: Figure) -> str:

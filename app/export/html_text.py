@@ -27,7 +27,8 @@ caption { caption-side: bottom; text-align: left; padding-top: .25rem; }
 th, td { padding: .25rem .6rem .25rem 0; text-align: left; vertical-align: top; min-width: 3rem;
   border-bottom: 1px solid var(--line); unicode-bidi: plaintext; }
 th { border-bottom-color: var(--edge); }
-td.wide { min-width: 9rem; }
+td.mid { min-width: 7rem; }
+td.wide { min-width: 11rem; }
 .right { text-align: right; font-variant-numeric: tabular-nums; }
 td.right { white-space: nowrap; }
 figure { margin: 1rem 0; }
@@ -53,7 +54,7 @@ svg text { font-family: "DejaVu Sans", system-ui, sans-serif; }
     --edge: #777; --accent: #000; --care: #fff; --care-ink: #000; }
   body { max-width: none; padding: 0; font-size: 10pt; }
   table { font-size: 8pt; width: 100%; overflow-wrap: anywhere; }
-  th, td, td.wide { min-width: 0; white-space: normal; }
+  th, td, td.mid, td.wide { min-width: 0; white-space: normal; }
   svg { min-width: 0; }
   .scroll { overflow: visible; }
   h2, h3 { break-after: avoid; }
