@@ -307,7 +307,7 @@ def test_help_is_there_for_every_verb(capsys, words):
     code, out, _ = call(capsys, *words)
     assert code == 0
     assert "usage: axlewright" in out
-    without = ("drive", "export", "gauge", "outline", "plan", "samples", "schema")
+    without = ("drive", "export", "gauge", "outline", "plan", "samples", "schema", "sheet")
     assert "--turn" in out or words[0] in without
 
 
