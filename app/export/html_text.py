@@ -49,11 +49,13 @@ svg text { font-family: "DejaVu Sans", system-ui, sans-serif; }
 .controls button { font: inherit; color: inherit; background: var(--panel); border: 1px solid var(--edge);
   border-radius: 4px; padding: .35rem .7rem; margin: .25rem .25rem 0 0; }
 [hidden] { display: none; }
+@page { margin: 15mm; }
 @media print {
   :root { color-scheme: light; --ground: #fff; --panel: #fff; --ink: #000; --faint: #444; --line: #bbb;
     --edge: #777; --accent: #000; --care: #fff; --care-ink: #000; }
   body { max-width: none; padding: 0; font-size: 10pt; }
-  table { font-size: 8pt; width: 100%; overflow-wrap: anywhere; }
+  table { font-size: 8pt; width: 100%; overflow-wrap: break-word; }
+  caption, figcaption, .note { font-size: 8pt; }
   th, td, td.mid, td.wide { min-width: 0; white-space: normal; }
   svg { min-width: 0; }
   .scroll { overflow: visible; }

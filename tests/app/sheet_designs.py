@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 from app.design.samples import sample_design
 from geometry.model.design import Design
 from geometry.model.motors import DriveMotor, Gearing, SteerMotor
@@ -110,8 +113,8 @@ def scaled(times: float) -> Design:
     return design.edited(wheels=wheels, body_mm=body)
 
 
-DESIGNS = {
-    **{sample.key: lambda key=sample.key: sample_design(key) for sample in SAMPLES},
+DESIGNS: dict[str, Callable[[], Design]] = {
+    **{sample.key: partial(sample_design, sample.key) for sample in SAMPLES},
     "crowd": crowd,
     "foreign": lambda: named(GREEK, ARABIC, JAPANESE),
     "hostile": lambda: named(*HOSTILE),
