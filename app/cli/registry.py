@@ -73,6 +73,8 @@ def _plan() -> VerbModule:
     from app.cli import plan
 
     return plan
+
+
 def _sheet() -> VerbModule:
     from app.cli import sheet
 

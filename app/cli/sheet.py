@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import importlib
 import sys
 from pathlib import PurePath
 
@@ -16,7 +15,7 @@ from app.design.files import read_design
 from app.export import html_sheet, parts_csv
 from app.sheet.blocks import Sheet
 from app.sheet.build_sheet import sheet_of
-from app.sheet.paper_pages import PAPERS, Paper, sheet_pages
+from app.sheet.paper_pages import SHEET_PAPERS, Paper, sheet_pages
 from geometry.errors import CommandError
 from geometry.model.frozen import short
 
@@ -33,7 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_file(parser)
     parser.add_argument("-o", "--output", metavar="OUT", help=f"OUT{', OUT'.join(_ENDINGS)}; - prints HTML")
-    parser.add_argument("--paper", metavar="P", help=f"of a PDF: {', '.join(PAPERS)} (default {_PAPER})")
+    parser.add_argument("--paper", metavar="P", help=f"of PDF: {', '.join(SHEET_PAPERS)} (default {_PAPER})")
     parser.add_argument("--parts", metavar="OUT.csv", help="where the parts list goes as CSV; - prints it")
 
 
@@ -59,10 +58,10 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _paper(word: str) -> Paper:
-    for paper in PAPERS:
+    for paper in SHEET_PAPERS:
         if paper.casefold() == word.casefold():
             return paper
-    raise CommandError(f"--paper must be {' or '.join(PAPERS)} (got {short(word)})")
+    raise CommandError(f"--paper must be {' or '.join(SHEET_PAPERS)} (got {short(word)})")
 
 
 def _ending(output: str) -> str:
@@ -75,11 +74,6 @@ def _ending(output: str) -> str:
 
 
 def _pdf(sheet: Sheet, paper: Paper) -> bytes:
-    """Pages as PDF, by what draws them, where this version has it."""
-    try:
-        pages, pdf = (importlib.import_module(name) for name in ("app.drawing.pages", "app.export.pdf"))
-    except ModuleNotFoundError:
-        raise CommandError("this version writes no PDF; choose -o OUT.html, and print that") from None
-    made = [pages.Page(*page) for page in sheet_pages(sheet, paper)]
-    data: bytes = pdf.pdf_of(made, f"{sheet.title}: build sheet")
-    return data
+    from app.export.pdf import pdf_of  # late: a page for a browser needs none of it
+
+    return pdf_of(sheet_pages(sheet, paper), f"{sheet.title}: build sheet")

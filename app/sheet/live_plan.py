@@ -20,16 +20,17 @@ from app.drawing.elements import (
     Line,
     Outline,
     Point,
-    Role,
     Text,
     box_of,
+    moved,
 )
+from app.drawing.from_above import FromAbove, on_paper
 from app.drawing.lettering import text_width
-from app.drawing.plan import on_paper, plan_of
 from app.sheet.marks import example_turn
 from app.sheet.turn_rows import TurnRows, turn_rows
 from app.units import degrees, radians
 from geometry.kinematics.alignment import contacts
+from geometry.model.design import Design
 
 _NUMBER = 3.0
 """Height of the number of a wheel [mm]."""
@@ -37,7 +38,8 @@ _MARK = 2.0
 """Half the size of the mark of the turn centre [mm]."""
 _FURTHEST = 1.5
 """How far from the middle a turn centre is still in the picture, in sizes of the chassis."""
-_GROUND: tuple[Role, ...] = ("outline", "opening", "part", "kingpin")
+_PIN = 1.2
+"""Half the length of the lines that cross in a kingpin [mm]."""
 # Directions in which the number of a wheel may stand beside it, from outward; axle lines often run outward.
 _AROUND = tuple(k * math.pi / 6 for k in (1, -1, 2, -2, 3, -3, 0, 4, -4, 6))
 
@@ -146,7 +148,7 @@ def live_plan(facts: Facts, wide: float, most_high: float) -> LivePlan:
     offsets = [on_paper(float(a), float(b)) for a, b in zip(wheels.along, wheels.across, strict=True)]
     sizes = tuple((scale * wheel.width_mm, scale * wheel.diameter_mm) for wheel in design.wheels)
     return LivePlan(
-        ground=plan_of(design).only(_GROUND).moved(*origin, scale),
+        ground=Drawing(design.name, (*ground_of(design, scale, origin), *_pins(kingpins))),
         numbers=tuple(_numbers(kingpins, sizes, wide, high)),
         wide=wide,
         high=high,
@@ -164,6 +166,27 @@ def live_plan(facts: Facts, wide: float, most_high: float) -> LivePlan:
         rows=rows,
         turn=turn,
     )
+
+
+def ground_of(design: Design, scale: float, origin: Point = (0.0, 0.0)) -> list[Element]:
+    """What does not turn: the body, holes in floor and roof, and parts.
+
+    Parameters
+    ----------
+    design : Design
+    scale : float
+        Millimetres of the sheet for one of the chassis.
+    origin : Point
+        Where the origin of the chassis is on the sheet.
+    """
+    seen = FromAbove(design, scale)
+    holes = [seen.opening(hole) for hole in design.packaging.openings if hole.face in {"floor", "roof"}]
+    return [moved(element, *origin) for element in (*seen.body(), *holes, *seen.parts())]
+
+
+def _pins(kingpins: list[Point]) -> list[Line]:
+    across = [Line("kingpin", (x - _PIN, y), (x + _PIN, y)) for x, y in kingpins]
+    return across + [Line("kingpin", (x, y - _PIN), (x, y + _PIN)) for x, y in kingpins]
 
 
 def _box(facts: Facts, rows: TurnRows, turn: float) -> Box:

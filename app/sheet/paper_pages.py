@@ -3,31 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from app.drawing.elements import Drawing, Element, Line, Text, moved
 from app.drawing.lettering import printable, text_width
+from app.drawing.pages import LACKING, PAPERS, Page
 from app.sheet.blocks import Block, Caution, Heading, Sheet
 from app.sheet.paper_blocks import BODY, SMALL, TITLE, Item, heading, items_of, lines_of, wrapped
 
 Paper = Literal["A4", "Letter"]
-PAPERS: dict[Paper, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
-"""Width and height upright [mm]."""
+SHEET_PAPERS: tuple[Paper, ...] = ("A4", "Letter")
 MARGIN = 15.0
 """Round what stands on a page; the foot stands within the lower one [mm]."""
 _FOOT = 8.0
-LACKING = "U+ and digits stand for a character that the font of this paper lacks."
 
 
-class SheetPage(NamedTuple):
-    """One page, in the frame of its sheet of paper: the origin is its lower left corner."""
-
-    width_mm: float
-    height_mm: float
-    drawing: Drawing
-
-
-def sheet_pages(sheet: Sheet, paper: Paper = "A4") -> tuple[SheetPage, ...]:
+def sheet_pages(sheet: Sheet, paper: Paper = "A4") -> tuple[Page, ...]:
     """Lay a sheet out on paper.
 
     Parameters
@@ -39,22 +30,22 @@ def sheet_pages(sheet: Sheet, paper: Paper = "A4") -> tuple[SheetPage, ...]:
 
     Returns
     -------
-    tuple of SheetPage
+    tuple of Page
         The first has title, cautions and contents.
     """
     width, height = PAPERS[paper]
     within = width - 2.0 * MARGIN
     rest = [item for block in _without_cautions(sheet) for item in items_of(block, within)]
     body = _stacked_pages(rest, height)
+    # The front has room for the longest name on one page.
     numbers = {item.key: n for n, page in enumerate(body, 2) for item, _ in page if item.key}
     stacks = [*_stacked_pages(_front(sheet, within, numbers), height), *body]
-    # The front takes one page unless the name of the chassis is very long.
     pages = []
     for number, stack in enumerate(stacks, 1):
         made = [moved(e, MARGIN, top) for item, top in stack for e in item.elements]
         foot = _foot(sheet, f"page {number} of {len(stacks)}", width)
         drawing = Drawing(f"{sheet.title}, page {number}", (*made, *foot))
-        pages.append(SheetPage(width, height, drawing))
+        pages.append(Page(width, height, drawing))
     return tuple(pages)
 
 

@@ -6,9 +6,8 @@ from app.controller.motor_outputs import drive_unit
 from app.design.facts import Facts
 from app.drawing.elements import Drawing, box_of
 from app.drawing.lettering import text_width
-from app.drawing.plan import plan_of
 from app.sheet.blocks import MOST_HIGH, MOST_WIDE, Block, Caution, Figure, Heading, Paragraph, Table, sides_of
-from app.sheet.live_plan import LivePlan
+from app.sheet.live_plan import LivePlan, ground_of
 from app.sheet.marks import turn_words
 from app.units import show_number
 from app.words.motor_words import held_words, ratio_words
@@ -42,7 +41,7 @@ def picture_blocks(facts: Facts, live: LivePlan | None) -> list[Block]:
             f"wheels; each dashed line is an axle line, and the mark is the turn centre.{told}"
         )
         return [*blocks, Figure(live.at(live.turn), caption, live.high, live)]
-    drawing = plan_of(facts.design).only(("outline", "opening", "part"))
+    drawing = Drawing(facts.design.name, tuple(ground_of(facts.design, 1.0)))
     if not drawing.elements:
         return [*blocks, Paragraph("Nothing is laid out yet: no wheels, no body and no parts.")]
     return [*blocks, _bare_figure(drawing)]

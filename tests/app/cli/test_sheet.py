@@ -1,7 +1,6 @@
 """The verb sheet: what it writes, and what it refuses."""
 
 import csv
-import importlib.util
 
 import pytest
 
@@ -12,8 +11,6 @@ from app.export.html_sheet import render
 from app.export.parts_csv import render as parts
 from app.sheet.build_sheet import sheet_of
 from geometry.model.design import Design
-
-PDF = importlib.util.find_spec("app.export.pdf") is not None
 
 
 @pytest.fixture
@@ -91,14 +88,6 @@ def test_a_chassis_is_never_written_over(capsys, file, tmp_path):
     assert "holds a chassis" in err
 
 
-@pytest.mark.skipif(PDF, reason="this version writes PDF")
-def test_where_paper_cannot_be_written_the_remedy_is_told(capsys, file, tmp_path):
-    code, _, err = call(capsys, "sheet", file(sample_design("reed_cart_four")), "-o", str(tmp_path / "a.pdf"))
-    assert code == 2
-    assert "writes no PDF; choose -o OUT.html" in err
-
-
-@pytest.mark.skipif(not PDF, reason="this version writes no PDF")
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_paper_is_written_page_by_page(capsys, file, tmp_path, paper):
     out = tmp_path / "a.pdf"

@@ -1,15 +1,17 @@
 """Pages of a sheet: nothing overlaps, nothing falls off, nothing is missing."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from app.drawing.elements import Dimension, Text, box_of, text_corners
 from app.drawing.lettering import printable, text_width
+from app.drawing.pages import LACKING
 from app.sheet.blocks import Heading, Paragraph, Steps, Table
 from app.sheet.build_sheet import sheet_of
 from app.sheet.paper_blocks import SMALL, column_widths, wrapped
-from app.sheet.paper_pages import LACKING, MARGIN, PAPERS, sheet_pages
+from app.sheet.paper_pages import MARGIN, SHEET_PAPERS, sheet_pages
 from tests.app.sheet_designs import ARABIC, DESIGNS, GREEK, JAPANESE, crowd, named
 
 SLACK = 1e-6
@@ -55,7 +57,7 @@ def beyond(page):
     return found
 
 
-@pytest.fixture(scope="module", params=[(key, paper) for key in DESIGNS for paper in PAPERS], ids=str)
+@pytest.fixture(scope="module", params=[(key, paper) for key in DESIGNS for paper in SHEET_PAPERS], ids=str)
 def laid(request):
     key, paper = request.param
     sheet = sheet_of(DESIGNS[key]())
@@ -137,6 +139,6 @@ def test_the_search_finds_texts_that_overlap_and_fall_off():
     page = sheet_pages(sheet_of(DESIGNS["empty"]()))[0]
     text = next(t for t in texts(page) if t.text == "Contents")
     both = (*page.drawing.elements, text, Text("text", (2.0, 2.0), "off", 3.0))
-    spoiled = page._replace(drawing=type(page.drawing)("spoiled", both))
+    spoiled = replace(page, drawing=replace(page.drawing, elements=both))
     assert overlapping(spoiled) == [("Contents", "Contents")]
     assert [e.text for e in beyond(spoiled)] == ["off"]
