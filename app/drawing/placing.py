@@ -129,7 +129,7 @@ class Board:
         self.add(found)
         if best[1] <= 0.5 * height:
             return [found]
-        return [*_leader(role, at, found, wide), found]
+        return [*_leader(at, found, wide), found]
 
     def _are_free(self, boxes: Floats) -> Bools:
         """Which of some boxes (K, 4) lie on no text."""
@@ -173,14 +173,14 @@ def _box(text: Text) -> Box:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def _leader(role: Role, at: Point, text: Text, wide: float) -> list[Element]:
-    """A line from a point to the nearest end of a text."""
+def _leader(at: Point, text: Text, wide: float) -> list[Element]:
+    """A line from a point to the nearest end of a text; whatever it points at, it is nothing to be cut."""
     middle = text.place[1] + 0.26 * text.height
     ends = (text.place[0] - 0.5 * wide - 0.6, middle), (text.place[0] + 0.5 * wide + 0.6, middle)
     end = min(ends, key=lambda end: math.dist(end, at))
     if math.dist(end, at) < 1.5:
         return []
-    return [Circle(role, at, 0.35, filled=True), Line(role, at, end)]
+    return [Circle("dimension", at, 0.35, filled=True), Line("dimension", at, end)]
 
 
 class Keys:

@@ -164,7 +164,7 @@ def test_a_chassis_without_wheels_gives_no_urdf_but_the_reason(capsys, tmp_path)
 def test_the_help_names_the_formats_for_other_tools(capsys):
     code, out, _ = call(capsys, "export", "--help")
     assert code == 0
-    assert "for other tools urdf" in " ".join(out.split())
+    assert "for simulators urdf" in " ".join(out.split())
 
 
 def test_stopped_work_leaves_no_file(capsys, tmp_path, monkeypatch):
