@@ -307,8 +307,8 @@ def mirrored(design):
 
 
 @settings(max_examples=effort(12, 400))
-@example(48_073, with_body=True)  # a wheel in a corner
-@given(st.integers(0, 100_000), st.booleans())
+@example(seed=48_073, with_body=True)  # a wheel in a corner
+@given(seed=st.integers(0, 100_000), with_body=st.booleans())
 def test_a_mirrored_chassis_has_mirrored_collisions(seed, with_body):
     random = np.random.default_rng(seed)
     wheels = random_wheels(random, 3)
