@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from geometry.kinematics.robot import robot_of
@@ -307,7 +307,8 @@ def mirrored(design):
 
 
 @settings(max_examples=effort(12, 400))
-@given(st.integers(0, 100_000), st.booleans())
+@example(seed=48_073, with_body=True)  # a wheel in a corner
+@given(seed=st.integers(0, 100_000), with_body=st.booleans())
 def test_a_mirrored_chassis_has_mirrored_collisions(seed, with_body):
     random = np.random.default_rng(seed)
     wheels = random_wheels(random, 3)
@@ -319,7 +320,12 @@ def test_a_mirrored_chassis_has_mirrored_collisions(seed, with_body):
     heading = random.uniform(-0.5, 0.5, 3)
     found = collisions_of(robot_of(design), design, heading)
     back = collisions_of(robot_of(other), other, -heading)
-    key = lambda one: (one.first.kind, one.first.index, one.second.kind, one.second.index)  # noqa: E731
+
+    def key(one):
+        # Of two walls in a corner that a thing is got out of upwards, neither is the nearer one.
+        either = one.second.kind == "wall" and one.axis == "z"
+        return one.first.kind, one.first.index, one.second.kind, -1 if either else one.second.index
+
     assert [key(one) for one in sorted(found, key=key)] == [key(one) for one in sorted(back, key=key)]
     for one, two in zip(sorted(found, key=key), sorted(back, key=key), strict=True):
         assert (one.now, one.wheel, one.wanted) == (two.now, two.wheel, two.wanted)
