@@ -24,7 +24,7 @@ from app.drawing.elements import (
 )
 from app.drawing.lettering import text_width
 from geometry.model.design import Design
-from geometry.model.packaging import Opening, Packaging, Part
+from geometry.model.packaging import Face, Opening, Packaging, Part
 from geometry.model.wheel import Wheel
 
 
@@ -101,7 +101,7 @@ def full(size: float, *, scattered: bool = False, seed: int = 1, letters: str = 
                     lateral_offset_mm=size / 100,
                 )
             )
-    shapes = [
+    shapes: list[dict[str, Any]] = [
         {"shape": "box", "length_mm": size / 12, "width_mm": size / 18, "height_mm": 10},
         {"shape": "upright cylinder", "diameter_mm": size / 20, "height_mm": 8},
         {"shape": "lying cylinder", "diameter_mm": size / 30, "length_mm": size / 15},
@@ -117,6 +117,7 @@ def full(size: float, *, scattered: bool = False, seed: int = 1, letters: str = 
         )
         for i in range(60)
     ]
+    faces: list[Face] = [*["floor"] * 6, "roof", "left", "right", "front"]  # type: ignore[list-item]
     openings = [
         Opening(
             face=face,
@@ -125,7 +126,7 @@ def full(size: float, *, scattered: bool = False, seed: int = 1, letters: str = 
             z_mm=70,
             **({"diameter_mm": size / 40} if i % 2 else {"length_mm": size / 30, "width_mm": size / 50}),
         )
-        for i, face in enumerate(["floor"] * 6 + ["roof", "left", "right", "front"])
+        for i, face in enumerate(faces)
     ]
     body = ((h, 0.5 * h), (-h, 0.5 * h), (-h, -0.5 * h), (h, -0.5 * h))
     return Design(

@@ -2,7 +2,7 @@
 
 import math
 
-from app.drawing.elements import Arc, Circle, Corner, Dimension, Drawing, Line, Outline, Text
+from app.drawing.elements import Arc, Circle, Corner, Dimension, Drawing, Element, Line, Outline, Text
 
 ONE_OF = {
     Line: Line("axle line", (5, 5), (60, 30)),
@@ -52,12 +52,12 @@ HOSTILE = (
 )
 
 
-def alone(element):
+def alone(element: Element) -> Drawing:
     """A drawing of a page and one thing on it."""
     return Drawing("reed", (PAGE, element))
 
 
-def named(text):
+def named(text: str) -> Drawing:
     """A drawing whose every text is this one."""
     return Drawing(
         text, (PAGE, Text("text", (50, 40), text, 4.0, "middle"), Dimension((0, 0), (9, 0), 0.0, 9.0, text))
