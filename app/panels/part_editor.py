@@ -234,14 +234,15 @@ class RoomEditor(PartFields):
 
     def _ask_room(self, key: str, value: float) -> bool:
         chosen = selected(self._document.selection, "part")
-        if len(chosen) != 1:
-            rooms = {i: self._document.design.packaging.parts[i].room.edited(**{key: value}) for i in chosen}
-            return self._document.edit(
-                "Change room of parts",
-                lambda d: part_edits.change_each(d, {i: {"room": room} for i, room in rooms.items()}),
-            )
-        room = self._document.design.packaging.parts[chosen[0]].room.edited(**{key: value})
-        return self._ask("room", room)
+        parts = self._document.design.packaging.parts
+        # As plain values: what the rules refuse is told with the place in the design.
+        rooms = {i: {**dict(parts[i].room), key: value} for i in chosen}
+        if len(chosen) == 1:
+            return self._ask("room", rooms[chosen[0]])
+        return self._document.edit(
+            "Change room of parts",
+            lambda d: part_edits.change_each(d, {i: {"room": room} for i, room in rooms.items()}),
+        )
 
 
 def _fill(box: QComboBox, names: Sequence[str], now: str | None, *, same: bool) -> None:

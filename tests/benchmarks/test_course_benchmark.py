@@ -120,4 +120,4 @@ def test_an_hour_of_driving_with_its_tracks_drawn_leaves_memory_flat(make_docume
     assert points <= MOST_POINTS + 64
     # The track may yet grow up to its bound, with 16 numbers of 8 bytes a point.
     assert after - before < 16 * 8 * MOST_POINTS + 3_000_000
-    assert abs(len(gc.get_objects()) - objects) < 200
+    assert len(gc.get_objects()) - objects < 200

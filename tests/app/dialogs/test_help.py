@@ -38,6 +38,7 @@ def pages(window):
 
 
 def test_fifty_presses_of_the_help_key_raise_the_one_window_that_is_there(window):
+    assert window.panels, "made here, where those of folded sections would come meanwhile"
     window.action["help"].trigger()
     (page,) = pages(window)
     collect_garbage()

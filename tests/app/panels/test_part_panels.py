@@ -98,6 +98,16 @@ def test_a_motor_is_tied_and_says_what_it_reaches(loaded):
     assert not editor.motor.isVisibleTo(editor)
 
 
+@pytest.mark.parametrize("chosen", [(0,), (0, 1)])
+def test_a_room_beyond_all_sizes_is_refused_at_its_field_and_nothing_changes(loaded, chosen):
+    loaded.document.select(references_to("part", chosen))
+    field, before = panel(loaded, "room").fields["front_mm"], loaded.document.design
+    enter(field, "1" * 60)
+    assert loaded.document.design is before
+    assert "room.front_mm" in field.reason.text() or "at most" in field.reason.text()
+    assert field.text() == "1" * 60
+
+
 @pytest.mark.parametrize("key", ROOM)
 def test_the_room_of_one_and_of_several_parts_is_set(loaded, key):
     editor = panel(loaded, "room")
