@@ -74,6 +74,14 @@ DRAWINGS = {
     "find": '<circle cx="6.8" cy="6.8" r="4.5"/><path d="M10.2 10.2l4.3 4.3"/>',
     "export": '<rect x="1.5" y="2.5" width="13" height="11"/><path d="M1.5 6h13M6 2.5v11M1.5 9.7h13"/>',
     "export_code": '<path d="M5 3.5L1 8l4 4.5M11 3.5L15 8l-4 4.5"/>',
+    "make_plan": '<path d="M1.5 14.5v-13h13v13z"/><path d="M8 1.5v13M1.5 8h13" stroke-dasharray="1.5 1.5"/>'
+    '<circle cx="8" cy="8" r="3.2"/>',
+    "make_gauges": '<path d="M1.5 12.5a6.5 6.5 0 0 1 13 0z"/>'
+    '<path d="M8 12.5V9M8 6v1M3.6 8.1l.8.8M12.4 8.1l-.8.8"/>',
+    "make_sheet": '<path d="M2.5 1.5h11v13h-11z"/>'
+    '<path d="M5 4.8l.8.8 1.4-1.6M5 8.8l.8.8 1.4-1.6M9 5h2.5M9 9h2.5M5 12h6.5"/>',
+    "make_drawing": '<path d="M8 4.5L4 14.5M8 4.5l4 10M5.4 11a6 6 0 0 0 5.2 0"/>'
+    '<circle cx="8" cy="3" r="1.5"/>',
     "own window": '<path d="M6.5 3H2v11h11V9.5M9 2h5v5M14 2L7.5 8.5"/>',
     "folded": '<path d="M6 3.5L10.5 8 6 12.5"/>',
     "unfolded": '<path d="M3.5 6L8 10.5 12.5 6"/>',

@@ -15,8 +15,8 @@ from geometry.model.frozen import Frozen
 MOST_KEPT = 40
 _EVERYBODYS = {Design().name, "New chassis"}
 """Names that a chassis has before it is given one: they do not tell whose a file is."""
-What = Literal["table", "code"]
-WHATS: tuple[What, ...] = ("table", "code")
+What = Literal["table", "code", "plan", "gauge", "sheet", "drawing"]
+WHATS: tuple[What, ...] = ("table", "code", "plan", "gauge", "sheet", "drawing")
 """What can be made."""
 
 

@@ -19,13 +19,15 @@ from app.theme import current_theme, sized
 from app.words.stage_states import Mark
 from geometry.model.design import Design
 
-_ITEMS: tuple[tuple[What, str, str, str, str], ...] = (
+_PAPER = "PDF on A4, or on Letter where you measure in inches."
+_ITEMS: tuple[tuple[What, str, str, str, str, str], ...] = (
     (
         "table",
         "Steering table",
         "Every wheel's angle and speed at chosen turns, as comma-separated values.",
         "export",
         "Steering &table…",
+        "",
     ),
     (
         "code",
@@ -33,6 +35,39 @@ _ITEMS: tuple[tuple[What, str, str, str, str], ...] = (
         "Targets for motors and wheels: a MicroPython module, a C header, or data for other languages.",
         "export_code",
         "&Code…",
+        "",
+    ),
+    (
+        "plan",
+        "Full-size plan",
+        "To drill and cut by, over several sheets where one has no room.",
+        "make_plan",
+        "&Plan…",
+        _PAPER,
+    ),
+    (
+        "gauge",
+        "Gauges",
+        "A protractor for each steered wheel, to set it by.",
+        "make_gauges",
+        "&Gauges…",
+        _PAPER,
+    ),
+    (
+        "sheet",
+        "Build sheet",
+        "Every number and step for the builder, for a browser or on paper.",
+        "make_sheet",
+        "&Build sheet…",
+        f"HTML, or {_PAPER}",
+    ),
+    (
+        "drawing",
+        "Drawing for other tools",
+        "The plan as DXF, SVG or PNG, or the robot as URDF for simulators.",
+        "make_drawing",
+        "&Drawing…",
+        "",
     ),
 )
 _CAUTION = (
@@ -44,7 +79,7 @@ _CAUTION = (
 class _Item(QFrame):
     """One thing that can be made."""
 
-    def __init__(self, what: What, title: str, about: str, action: str, button: str) -> None:
+    def __init__(self, what: What, title: str, about: str, action: str, button: str, form: str) -> None:
         super().__init__()
         self.what: What = what
         self.action = action
@@ -53,7 +88,7 @@ class _Item(QFrame):
         for label in (self.about, self.state):
             label.setWordWrap(True)
         self.button = QPushButton(button)
-        self.button.setToolTip(plain_tip(about))
+        self.button.setToolTip(plain_tip(f"{about} {form}".rstrip()))
         grid = QGridLayout(self)
         grid.setContentsMargins(12, 8, 12, 8)
         grid.setHorizontalSpacing(10)
@@ -103,13 +138,13 @@ class BuildPanel(Panel):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 8)
         layout.setSpacing(0)
+        self.caution = plain_label(_CAUTION)
+        self.caution.setWordWrap(True)
+        self.caution.setContentsMargins(12, 4, 12, 4)
+        layout.addWidget(self.caution)
         for item in self.items.values():
             item.button.clicked.connect(lambda _on=False, key=item.action: self.action_asked.emit(key))
             layout.addWidget(item)
-        self.caution = plain_label(_CAUTION)
-        self.caution.setWordWrap(True)
-        self.caution.setContentsMargins(12, 8, 12, 0)
-        layout.addWidget(self.caution)
         self.show_view(document.view)
 
     def show_made(self, made: Sequence[MadeFile]) -> None:

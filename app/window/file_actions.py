@@ -178,9 +178,7 @@ class Filing(QObject):
 
     def save_as(self) -> bool:
         """Ask for a place and save there."""
-        start = self._document.path or Path(self.settings.last_folder) / _file_name(
-            self._document.design.name
-        )
+        start = self._document.path or Path(self.settings.last_folder) / file_name(self._document.design.name)
         path = questions.ask_save(self._parent, start, "Save the chassis", questions.CHASSIS_FILTER, ".json")
         # The file dialog has asked already whether an existing file may be replaced.
         return path is not None and self._save(path, overwrite=path != self._document.path)
@@ -207,7 +205,7 @@ class Filing(QObject):
         """Ask for a place and write a copy there; the file that is open stays the one that is worked on."""
         self._document.cancel_preview()
         own, design = self._document.path, self._document.design
-        place = own or Path(self.settings.last_folder) / _file_name(design.name)
+        place = own or Path(self.settings.last_folder) / file_name(design.name)
         start = place.with_name(f"{place.stem}_copy{place.suffix}")
         path = questions.ask_save(self._parent, start, "Save a copy", questions.CHASSIS_FILTER, ".json")
         if path is None:
@@ -246,7 +244,7 @@ class Filing(QObject):
         if chosen is None:
             return False
         self.change_settings(picture_scale=chosen.scale)
-        name = _file_name(self._document.design.name, f"_plan{chosen.suffix}")
+        name = file_name(self._document.design.name, f"_plan{chosen.suffix}")
         start, title = Path(self.settings.last_folder) / name, "Save the picture of the plan"
         path = questions.ask_save(self._parent, start, title, _picture_filter(chosen.suffix), chosen.suffix)
         if path is None:
@@ -256,7 +254,7 @@ class Filing(QObject):
         except FileError as error:
             questions.tell(self._parent, "The picture was not saved", str(error))
             return False
-        if not self._write(self._parent, path, {path.name: data}, "picture"):
+        if not self.write(self._parent, path, {path.name: data}, "picture"):
             return False
         self.change_settings(last_folder=str(path.absolute().parent))
         self._document.done.emit(f"Picture of the plan saved to {path}.")
@@ -281,13 +279,13 @@ class Filing(QObject):
             return False
         if chosen is None:
             return False
-        start = Path(self.settings.last_folder) / _file_name(design.name, chosen.suffix)
+        start = Path(self.settings.last_folder) / file_name(design.name, chosen.suffix)
         words = _Words("steering table", "table", "Steering table", chosen.suffix)
         place = self._save_files(self._parent, chosen.files, start, words)
         if place is None:
             return False
         self.change_settings(export_rows=chosen.rows)
-        self._remember("table", place)
+        self.remember("table", place, design)
         self._document.done.emit(f"Table saved to {place}.")
         return True
 
@@ -312,13 +310,12 @@ class Filing(QObject):
         place = self._save_files(parent, file.files, start, words)
         if place is None:
             return False
-        self._remember("code", place)
+        self.remember("code", place, self._document.design)
         self._document.done.emit(f"Code for the controller saved to {place}.")
         return True
 
-    def _remember(self, what: What, place: Path) -> None:
+    def remember(self, what: What, place: Path, design: Design) -> None:
         """Keep in mind what was made, and from which design."""
-        design = self._document.design
         one = MadeFile(
             what=what,
             design=hash_of(design),
@@ -341,12 +338,12 @@ class Filing(QObject):
             place = questions.ask_save(parent, start, title, pattern, words.suffix)
         if place is None:
             return None
-        if not self._write(parent, place, made, words.short):
+        if not self.write(parent, place, made, words.short):
             return None
         self.change_settings(last_folder=str(place.absolute() if several else place.absolute().parent))
         return place
 
-    def _write(self, parent: QWidget, place: Path, made: Mapping[str, bytes], short: str) -> bool:
+    def write(self, parent: QWidget, place: Path, made: Mapping[str, bytes], short: str) -> bool:
         """Write files that are no chassis, or tell why not."""
         try:
             for path in placed(place, made):
@@ -439,7 +436,7 @@ def _picture_bytes(picture: PlanPicture, path: Path, chosen: PictureKind) -> byt
     raise FileError(f"{path.name}: a picture is a .png or a .svg file; choose one of these suffixes")
 
 
-def _file_name(name: str, suffix: str = ".json") -> str:
+def file_name(name: str, suffix: str = ".json") -> str:
     """A file name from a chassis name, safe on every system."""
     kept = "".join(c if c.isalnum() or c in "-_" else "_" for c in name.strip()).strip("_")
     return (kept or "chassis") + suffix

@@ -16,6 +16,7 @@ from app.settings import Settings
 from app.window.edit_actions import Acts
 from app.window.file_actions import Filing
 from app.window.middle import Middle
+from app.window.paper_actions import PaperWork
 from app.window.section import Section
 from app.window.side_panel import P
 from app.window.stages import is_shown
@@ -38,6 +39,7 @@ class Frame(QMainWindow):
         super().__init__()
         self.document = document
         self.filing = Filing(document, self, settings)
+        self.paper = PaperWork(document, self, self.filing)
         self.setObjectName("axlewright")
         self.middle = Middle(document)
         self.canvas = self.middle.canvas

@@ -302,5 +302,6 @@ class MainWindow(Frame):
         self.filing.change_settings(
             window_geometry=base64.b64encode(self.saveGeometry().data()).decode(),
         )
+        self.paper.stop()
         self.document.close()
         event.accept()

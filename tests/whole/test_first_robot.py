@@ -97,7 +97,7 @@ def test_an_own_six_wheeler_with_four_motors_and_its_code_take_twelve_clicks(win
     assert told
     code = (tmp_path / "own.py").read_text(encoding="utf-8")
     compile(code, "own.py", "exec")
-    assert window.middle.bar.buttons["build"].state.words == "1 of 2 made"
+    assert window.middle.bar.buttons["build"].state.words == "1 of 6 made"
     with capsys.disabled():
         print(f"\n  first robot: {hand.clicks} clicks, {watch.elapsed() / 1000:.1f} s without a person")
     assert hand.clicks <= MOST_CLICKS

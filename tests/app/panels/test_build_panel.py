@@ -11,7 +11,16 @@ from app.panels.build_panel import BuildPanel
 from app.theme import current_theme
 from geometry.model.design import Design
 
-ACTIONS = {"table": "export", "code": "export_code"}
+ACTIONS = {
+    "table": "export",
+    "code": "export_code",
+    "plan": "make_plan",
+    "gauge": "make_gauges",
+    "sheet": "make_sheet",
+    "drawing": "make_drawing",
+}
+FIRST_ASKED = {"table": "ask_export", "code": "ask_controller_export"}
+"""The others ask for a place at once."""
 
 
 @pytest.fixture
@@ -56,8 +65,9 @@ def test_in_the_window_a_button_leads_to_its_dialog(window, answers, what):
     window.show_panel("build")
     answers.give("ask_export", None)
     answers.give("ask_controller_export", None)
+    answers.give("ask_save", None)
     window.panels["build"].items[what].button.click()
-    assert answers.names() == [{"table": "ask_export", "code": "ask_controller_export"}[what]]
+    assert answers.names() == [FIRST_ASKED.get(what, "ask_save")]
 
 
 def test_a_file_is_told_with_its_time_and_place_until_the_design_changes(panel, document):
@@ -68,14 +78,14 @@ def test_a_file_is_told_with_its_time_and_place_until_the_design_changes(panel, 
     assert "changed" not in table.state.text()
     assert_marked(table, "done", current_theme().good)
     assert code.state.text() == "not made yet"
-    assert panel.summary(document.view) == "1 of 2 made"
+    assert panel.summary(document.view) == "1 of 6 made"
     document.edit("Move", lambda d: edits.move_wheels(d, {0: (133.0, 120.0)}))
     assert "; the chassis has changed since: robots/reed.csv" in table.state.text()
     assert_marked(table, "slight", current_theme().slight)
-    assert panel.summary(document.view) == "0 of 2 made"
+    assert panel.summary(document.view) == "0 of 6 made"
     document.undo()
     assert "changed" not in table.state.text()
-    assert panel.summary(document.view) == "1 of 2 made"
+    assert panel.summary(document.view) == "1 of 6 made"
 
 
 def test_a_time_that_cannot_be_read_is_left_out(panel, document):
@@ -111,8 +121,8 @@ def test_what_is_exported_is_told_at_once_in_the_panel_and_in_the_stage(window, 
     answers.give("ask_save", tmp_path / "t.csv")
     window.action["export"].trigger()
     assert str(tmp_path / "t.csv") in window.panels["build"].items["table"].state.text()
-    assert window.middle.bar.buttons["build"].state == ("begun", "1 of 2 made")
+    assert window.middle.bar.buttons["build"].state == ("begun", "1 of 6 made")
     window.document.edit("Note", lambda d: d.edited(notes="mud"))
     assert window.middle.bar.buttons["build"].state == ("slight", "changed since")
     window.document.undo()
-    assert window.middle.bar.buttons["build"].state == ("begun", "1 of 2 made")
+    assert window.middle.bar.buttons["build"].state == ("begun", "1 of 6 made")

@@ -391,7 +391,7 @@ def test_steering_looks_up_nothing_of_what_was_made(window, monkeypatch):
     window.filing.change_settings(made=(one,))
     window.filing.made.emit()
     window.go_to_stage("build")
-    assert window.middle.bar.buttons["build"].state.words == "1 of 2 made"
+    assert window.middle.bar.buttons["build"].state.words == "1 of 6 made"
     asked.clear()
     for turn in (0.1, 0.2, 0.3):
         window.document.set_turn(turn)

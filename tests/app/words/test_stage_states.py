@@ -94,6 +94,7 @@ def test_a_chassis_that_goes_another_way_without_drag_is_off_course():
         (("no", "no"), "open", "nothing made"),
         (("yes", "no"), "begun", "1 of 2 made"),
         (("yes", "yes"), "done", "2 of 2 made"),
+        (("yes", "no", "yes", "no", "no", "yes"), "begun", "3 of 6 made"),
         (("changed since", "no"), "slight", "changed since"),
         (("yes", "changed since"), "slight", "changed since"),
     ],
