@@ -216,6 +216,7 @@ class MainWindow(Frame):
         from app.panels.build_panel import BuildPanel
 
         self.panel("build", BuildPanel).show_made(self.filing.settings.made)
+        self.sections["build"].show_view(self.document.view)  # its head counts them
 
     def _keep_sections(self) -> None:
         side = self.middle.side

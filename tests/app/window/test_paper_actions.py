@@ -97,6 +97,7 @@ def test_what_is_made_is_remembered_and_the_stage_counts_it(robot, make, tmp_pat
     make(what, place)
     assert str(place) in robot.panels["build"].items[what].state.text()
     assert robot.middle.bar.buttons["build"].state == ("begun", "1 of 6 made")
+    assert robot.sections["build"].head.summary == "1 of 6 made"
     kept = load_settings()
     assert [one.what for one in kept.made] == [what]
     assert kept.last_folder == str(tmp_path)
