@@ -114,7 +114,8 @@ class PaperWork(QObject):
         dialog.setWindowTitle(f"The {kind.whole}")
         dialog.setLabel(plain_label(f"Working out the {kind.whole} …"))
         dialog.setCancelButtonText("Cancel")
-        dialog.setWindowModality(Qt.WindowModality.WindowModal)
+        # A modal one lets events through each time it is told a share, and may be gone when it goes on.
+        dialog.setWindowModality(Qt.WindowModality.NonModal)
         dialog.setAutoClose(False)
         dialog.setAutoReset(False)
         dialog.setMinimumDuration(_PATIENCE_MS)

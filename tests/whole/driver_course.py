@@ -98,6 +98,8 @@ def _clicked(at: QPoint) -> tuple[Mouse, ...]:
 def _pressed(watch: Watch, keys: str, wanted: Callable[[], bool], at: Callable[[], int]) -> Iterator[Act]:
     dead = 0
     while wanted():
+        if front() is not watch.window:
+            yield from to_the_window(watch)  # a dialog that was asked for before came late
         before = at()
         yield Act(f"key {keys}", (chord(keys),))
         dead = dead + 1 if at() == before else 0

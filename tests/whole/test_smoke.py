@@ -42,6 +42,10 @@ RUNS = {
         (["gauge", "scout.json", "-o", "gauge.pdf"], 0),
         (["gauge", "absent.json", "-o", "gauge.pdf"], 2),
     ),
+    "sheet": (
+        (["sheet", "scout.json", "-o", "sheet.html"], 0),
+        (["sheet", "scout.json", "-o", "sheet.txt"], 2),
+    ),
     "schema": ((["schema"], 0),),
 }
 

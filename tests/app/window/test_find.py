@@ -235,6 +235,7 @@ def test_what_is_said_to_change_nothing_changes_nothing(window, answers, state):
     answers.give("ask_export", None)
     answers.give("ask_advice", None)
     answers.give("ask_controller_export", None)
+    answers.give("ask_save", None)
     design, chosen, turn = STATES[state]
     reasons = 0
     for spec in ACTIONS:
