@@ -125,7 +125,8 @@ def make_window(
     qapp: QApplication, make_document: MakeDocument, answers: Answers, _no_modal_dialogs: None
 ) -> Iterator[MakeWindow]:
     """Make windows that are closed without questions after the test."""
-    from PySide6.QtCore import QCoreApplication, QEvent
+    from PySide6.QtCore import QCoreApplication, QEvent, Qt
+    from PySide6.QtTest import QTest
 
     from app.design.samples import sample_design
     from app.settings import load_settings
@@ -147,6 +148,8 @@ def make_window(
         # Without an active window no key goes anywhere.
         window.activateWindow()
         qapp.processEvents()
+        # A key that a test before pressed with Shift or Ctrl counts as held until another event.
+        QTest.keyRelease(window, Qt.Key.Key_Shift)
         return window
 
     yield make
