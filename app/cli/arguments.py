@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from app.design.disk import named_file
+from app.units import LengthUnit, UnitError, parse_length
 from geometry.errors import CommandError
 from geometry.model.frozen import short
 from geometry.turn_range.sweep import turns_between
@@ -75,3 +76,17 @@ def turn_of(word: str, rule: str) -> float:
     if not -1.0 <= turn <= 1.0:
         raise CommandError(f"--turn must be from -1 to 1 (got {word.strip()[:40]})")
     return turn
+
+
+def length_of(option: str, word: str, unit: LengthUnit = "mm") -> float:
+    """A length as typed [mm], in `unit` where none is typed.
+
+    Raises
+    ------
+    CommandError
+        With the option and the rule if that is no length.
+    """
+    try:
+        return parse_length(word, unit)
+    except UnitError as error:
+        raise CommandError(f"{option}: {error}") from error

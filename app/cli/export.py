@@ -15,14 +15,14 @@ from app.controller.export_options import MOST_SEED, whole, with_options
 from app.controller.programme import programme_of
 from app.design.facts import Facts
 from app.design.files import read_design
+from app.export.on_paper import SUBJECTS, drawn
 from app.export.registry import Choice, Exporter, Source, exporter_of, exporters_of, files_of, listed
 from app.export.vectors import MOST_VECTORS, vectors
 from geometry.errors import CommandError
-from geometry.model.design import Design
 from geometry.model.frozen import short
 
 if TYPE_CHECKING:
-    from app.drawing.elements import Drawing
+    pass
 
 _OPTIONS = (
     ("method", "M", "table (whole numbers only) or formula (arctangents on the controller)"),
@@ -36,7 +36,7 @@ _OPTIONS = (
     ("with", "A,B", "put such parts in"),
 )
 _SOURCES: tuple[Source, ...] = ("programme", "drawing", "design")
-_VIEWS = ("plan", "side", "front")
+_VIEWS = tuple(SUBJECTS)
 _CHOICES: tuple[Choice, ...] = ("cut", "dpi")
 _NOT_GIVEN = (None, False)
 
@@ -110,7 +110,7 @@ def _run_drawing(options: argparse.Namespace, row: Exporter) -> int:
     chosen = _choices(options, row)
     if options.cut and view != _VIEWS[0]:
         raise CommandError(f"--cut is of the plan; leave out --view {view}")
-    drawing = _drawn(read_design(options.file).design, view)
+    drawing = drawn(read_design(options.file).design, view)
     if options.cut:
         from app.drawing.cut import cut_of  # late: most files are not cut
 
@@ -140,16 +140,6 @@ def _takers(name: str) -> str:
     """The formats that take an option of drawings."""
     rows = exporters_of("drawing")
     return " or ".join(row.key for row in rows if name == "view" or name in row.choices)
-
-
-def _drawn(design: Design, view: str) -> Drawing:
-    if view == "plan":
-        from app.drawing.plan import plan_of  # late, as below: the code does without drawings
-
-        return plan_of(design)
-    from app.drawing.elevation import elevation_of
-
-    return elevation_of(design, "side" if view == "side" else "front")
 
 
 def _run_design(options: argparse.Namespace, row: Exporter) -> int:

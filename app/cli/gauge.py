@@ -5,16 +5,14 @@ from __future__ import annotations
 import argparse
 import sys
 
-from app.cli.arguments import add_file
+from app.cli.arguments import add_file, length_of
 from app.cli.exit_codes import ALIGNED
 from app.cli.output import deliver
 from app.cli.progress_line import shown_progress
 from app.cli.streams import complain
 from app.design.files import read_design
-from app.drawing.gauge import gauges_of
-from app.drawing.pages import pages_of
+from app.export.on_paper import gauges_on_paper
 from app.export.pdf import pdf_of
-from app.units import UnitError, parse_length
 from geometry.errors import CommandError
 
 _PAPER, _HOLE = "A4", "3mm"
@@ -43,20 +41,15 @@ def run(options: argparse.Namespace) -> int:
     hole = _hole_of(options.hole)
     design = read_design(options.file).design
     with shown_progress(sys.stderr) as progress:
-        drawings = gauges_of(design, hole_mm=hole, progress=progress)
-    laid = [pages_of(drawing, options.paper, subject="Gauge, seen from above") for drawing in drawings]
-    pages = [page for one in laid for page in one.pages]
-    deliver(pdf_of(pages, f"{design.name}: gauges"), options.output, replace=True)
-    for line in dict.fromkeys(line for one in laid for line in one.told):
+        laid = gauges_on_paper(design, options.paper, hole_mm=hole, progress=progress)
+    deliver(pdf_of(laid.pages, laid.title), options.output, replace=True)
+    for line in laid.told:
         complain(f"axlewright: note: {line}")
     return ALIGNED
 
 
 def _hole_of(word: str) -> float:
-    try:
-        hole = parse_length(word, "mm")
-    except UnitError as error:
-        raise CommandError(f"--hole: {error}") from error
+    hole = length_of("--hole", word)
     if not _LEAST_HOLE_MM <= hole <= _LARGEST_HOLE_MM:
         raise CommandError(
             f"--hole must be from {_LEAST_HOLE_MM:g} to {_LARGEST_HOLE_MM:g} mm (got {hole:g} mm)"

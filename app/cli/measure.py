@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 
-from app.cli.arguments import add_file, add_turns, turns_of
+from app.cli.arguments import add_file, add_turns, length_of, turns_of
 from app.cli.exit_codes import ALIGNED
 from app.cli.output import deliver, note_verdict
 from app.design.facts import Facts
 from app.design.files import read_design
 from app.export.measure_csv import render
-from app.units import LENGTH_UNITS, UnitError, parse_length
+from app.units import LENGTH_UNITS
 from app.words.space_words import text_of, values_of
 from geometry.errors import CommandError
 from geometry.turn_range.sweep import turns_between
@@ -81,10 +81,7 @@ def _refuse_odd_choices(options: argparse.Namespace) -> None:
 def _neighbour(options: argparse.Namespace) -> float | None:
     if options.neighbour is None:
         return None
-    try:
-        width = parse_length(options.neighbour, options.unit)
-    except UnitError as error:
-        raise CommandError(f"--neighbour: {error}") from error
+    width = length_of("--neighbour", options.neighbour, options.unit)
     if not 0.0 <= width <= _WIDEST_MM:
         raise CommandError(f"--neighbour must be from 0 to {_WIDEST_MM:g} mm (got {width:g} mm)")
     return width

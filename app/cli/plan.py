@@ -4,50 +4,19 @@ from __future__ import annotations
 
 import argparse
 import re
-from collections.abc import Callable
-from functools import partial
-from typing import NamedTuple
 
-from app.cli.arguments import add_file
+from app.cli.arguments import add_file, length_of
 from app.cli.exit_codes import ALIGNED
 from app.cli.output import deliver
 from app.cli.streams import complain
 from app.design.files import read_design
-from app.drawing.elements import Drawing
-from app.drawing.elevation import elevation_of
-from app.drawing.pages import FIT, PAPERS, Scale, pages_of
-from app.drawing.plan import plan_of
+from app.drawing.pages import FIT, PAPERS, Scale
+from app.export.on_paper import SUBJECTS, plan_on_paper
 from app.export.pdf import pdf_of
-from app.units import UnitError, parse_length
 from geometry.errors import CommandError
-from geometry.model.design import Design
 from geometry.model.frozen import short
 
 _PAPER, _OVERLAP = "A4", "10mm"
-
-
-class _View(NamedTuple):
-    subject: str
-    draw: Callable[[Design, float], Drawing]
-
-
-def _from_above(design: Design, scale: float) -> Drawing:
-    return plan_of(design, scale=scale)
-
-
-def _from_the_side(design: Design, scale: float) -> Drawing:
-    return elevation_of(design, "side", scale=scale)
-
-
-def _from_the_front(design: Design, scale: float) -> Drawing:
-    return elevation_of(design, "front", scale=scale)
-
-
-_VIEWS = {
-    "plan": _View("Plan, seen from above", _from_above),
-    "side": _View("Side view", _from_the_side),
-    "front": _View("Front view", _from_the_front),
-}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -58,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_file(parser)
     parser.add_argument("-o", "--output", required=True, metavar="OUT.pdf", help="where to; - prints it")
-    parser.add_argument("--view", metavar="V", default="plan", help=f"{', '.join(_VIEWS)} (default plan)")
+    parser.add_argument("--view", metavar="V", default="plan", help=f"{', '.join(SUBJECTS)} (default plan)")
     parser.add_argument(
         "--paper",
         metavar="P",
@@ -82,24 +51,24 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Write the pages; how many there are, and what is left out, goes where errors go."""
-    view = _VIEWS.get(options.view)
+    view = next((known for known in SUBJECTS if known == options.view), None)
     if view is None:
-        raise CommandError(f"--view must be {', '.join(_VIEWS)} (got {short(options.view)})")
-    scale, overlap = _scale_of(options.scale), _overlap_of(options.overlap)
+        raise CommandError(f"--view must be {', '.join(SUBJECTS)} (got {short(options.view)})")
+    scale, overlap = _scale_of(options.scale), length_of("--overlap", options.overlap)
     design = read_design(options.file).design
     if not (design.wheels or design.body_mm or design.packaging.parts):
         raise CommandError("the chassis has neither wheels, body nor parts to draw; add some first")
-    paged = pages_of(
-        partial(view.draw, design),
+    laid = plan_on_paper(
+        design,
+        view,
         (FIT if options.one_sheet and scale != "fit" else _PAPER) if options.paper is None else options.paper,
         scale=scale,
         tiles=True if options.tiles else False if options.one_sheet else None,
         orientation=options.orientation,
         overlap=overlap,
-        subject=view.subject,
     )
-    deliver(pdf_of(paged.pages, f"{design.name}: {options.view}"), options.output, replace=True)
-    for line in paged.told:
+    deliver(pdf_of(laid.pages, laid.title), options.output, replace=True)
+    for line in laid.told:
         complain(f"axlewright: note: {line}")
     return ALIGNED
 
@@ -112,10 +81,3 @@ def _scale_of(word: str) -> Scale:
     if paper <= 0.0 or full <= 0.0:
         raise CommandError(f"--scale must be paper to full size, such as 1:2, or fit (got {short(word)})")
     return paper / full
-
-
-def _overlap_of(word: str) -> float:
-    try:
-        return parse_length(word, "mm")
-    except UnitError as error:
-        raise CommandError(f"--overlap: {error}") from error

@@ -13,9 +13,10 @@ from app.cli.progress_line import shown_progress
 from app.design.facts import Facts
 from app.design.files import read_design
 from app.export import html_sheet, parts_csv
+from app.export.on_paper import sheet_on_paper
 from app.sheet.blocks import Sheet
 from app.sheet.build_sheet import sheet_of
-from app.sheet.paper_pages import SHEET_PAPERS, Paper, sheet_pages
+from app.sheet.paper_pages import SHEET_PAPERS, Paper
 from geometry.errors import CommandError
 from geometry.model.frozen import short
 
@@ -45,15 +46,16 @@ def run(options: argparse.Namespace) -> int:
     if paper is not None and ending != ".pdf":
         raise CommandError("--paper is for -o OUT.pdf; leave it out")
     design = read_design(options.file).design
+    facts = Facts(design)
     if options.output is not None:
         with shown_progress(sys.stderr) as progress:
-            sheet = sheet_of(design, progress)
+            sheet = sheet_of(facts, progress)
         data = _pdf(sheet, paper or _PAPER) if ending == ".pdf" else html_sheet.render(sheet).encode()
         deliver(data, options.output, replace=True)
     if options.parts is not None:
         deliver(parts_csv.render(design).encode(), options.parts, replace=True)
     if design.wheels:
-        note_verdict(Facts(design))
+        note_verdict(facts)
     return ALIGNED
 
 
@@ -76,4 +78,5 @@ def _ending(output: str) -> str:
 def _pdf(sheet: Sheet, paper: Paper) -> bytes:
     from app.export.pdf import pdf_of  # late: a page for a browser needs none of it
 
-    return pdf_of(sheet_pages(sheet, paper), f"{sheet.title}: build sheet")
+    laid = sheet_on_paper(sheet, paper)
+    return pdf_of(laid.pages, laid.title)

@@ -16,17 +16,16 @@ from app.sheet.check_blocks import (
 from app.sheet.live_plan import live_plan
 from app.sheet.robot_blocks import caution_blocks, motor_blocks, part_blocks, picture_blocks, wheel_blocks
 from app.sheet.run_blocks import at_marks, export_blocks, mark_blocks, step_blocks
-from geometry.model.design import Design
 from geometry.progress import Progress, part_of, tell, unwatched
 
 
-def sheet_of(design: Design, progress: Progress = unwatched) -> Sheet:
+def sheet_of(facts: Facts, progress: Progress = unwatched) -> Sheet:
     """Gather all that a builder needs.
 
     Parameters
     ----------
-    design : Design
-        The chassis, which may be empty.
+    facts : Facts
+        Of the chassis, which may be empty.
     progress : callable
         Told the share that is done.
 
@@ -40,7 +39,8 @@ def sheet_of(design: Design, progress: Progress = unwatched) -> Sheet:
     Cancelled
         If `progress` returned False.
     """
-    facts, fingerprint = Facts(design), fingerprint_of(design)
+    design = facts.design
+    fingerprint = fingerprint_of(design)
     fit = fit_of_sheet(facts)
     live = live_plan(facts, MOST_WIDE, MOST_HIGH) if design.wheels else None
     tell(progress, 0.2)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import QLocale, QObject, Qt
 from PySide6.QtWidgets import QProgressDialog, QWidget
@@ -24,13 +24,14 @@ from geometry.model.design import Design
 from geometry.progress import Progress, part_of, tell
 
 if TYPE_CHECKING:
+    from app.design.facts import Facts
     from app.drawing.elements import Drawing
-    from app.drawing.pages import Page
+    from app.export.on_paper import OnPaper
     from app.jobs import Job
+    from app.sheet.paper_pages import Paper
 
 # What lays out and what writes is imported once it is asked for: the window opens without it.
 
-Paper = Literal["A4", "Letter"]
 _PATIENCE_MS = 300
 """Before a dialog says that something is worked on."""
 _SHARE_LAID = 0.9
@@ -179,47 +180,38 @@ def _kinds() -> dict[str, _Kind]:
     }
 
 
-def _pdf(pages: Sequence[Page], title: str) -> Callable[[], bytes]:
+def _painted(laid: OnPaper, told: Sequence[str] | None = None) -> Laid:
     from app.export.pdf import pdf_of
 
-    return partial(pdf_of, pages, title)
+    return Laid(partial(pdf_of, laid.pages, laid.title), laid.told if told is None else told)
 
 
 def _plan(design: Design, _suffix: str, paper: Paper, progress: Progress) -> Laid:
-    from app.drawing.pages import pages_of
-    from app.drawing.plan import plan_of
+    from app.export.on_paper import plan_on_paper
 
-    def draw(scale: float) -> Drawing:
-        tell(progress, 0.1)
-        return plan_of(design, scale=scale)
-
-    paged = pages_of(draw, paper, subject="Plan, seen from above")
-    return Laid(_pdf(paged.pages, f"{design.name}: plan"), paged.told)
+    return _painted(plan_on_paper(design, "plan", paper, progress=progress))
 
 
 def _gauges(design: Design, _suffix: str, paper: Paper, progress: Progress) -> Laid:
-    from app.drawing.gauge import gauges_of
-    from app.drawing.pages import pages_of
+    from app.export.on_paper import gauges_on_paper
 
-    drawings = gauges_of(design, progress=part_of(progress, 0.0, _SHARE_LAID))
-    laid = [pages_of(drawing, paper, subject="Gauge, seen from above") for drawing in drawings]
-    pages = [page for one in laid for page in one.pages]
-    told = dict.fromkeys(line for one in laid for line in one.told)
-    return Laid(_pdf(pages, f"{design.name}: gauges"), tuple(told))
+    return _painted(gauges_on_paper(design, paper, progress=part_of(progress, 0.0, _SHARE_LAID)))
 
 
 def _sheet(design: Design, suffix: str, paper: Paper, progress: Progress) -> Laid:
+    from app.design.facts import Facts
     from app.sheet.build_sheet import sheet_of
 
-    sheet = sheet_of(design, part_of(progress, 0.0, _SHARE_LAID))
+    facts = Facts(design)
+    sheet = sheet_of(facts, part_of(progress, 0.0, _SHARE_LAID))
     if suffix == ".pdf":
-        from app.sheet.paper_pages import sheet_pages
+        from app.export.on_paper import sheet_on_paper
 
-        return Laid(_pdf(sheet_pages(sheet, paper), f"{sheet.title}: build sheet"), _verdict(design))
+        return _painted(sheet_on_paper(sheet, paper), _verdict(facts))
     from app.export import html_sheet
 
     data = html_sheet.render(sheet).encode()
-    return Laid(lambda: data, _verdict(design))
+    return Laid(lambda: data, _verdict(facts))
 
 
 def _drawing(design: Design, suffix: str, _paper: Paper, progress: Progress) -> Laid:
@@ -229,12 +221,14 @@ def _drawing(design: Design, suffix: str, _paper: Paper, progress: Progress) -> 
     row = next(row for row in exporters_of("design") + exporters_of("drawing") if row.suffix == suffix)
     notes: Sequence[str]
     if row.source == "design":
-        value: Design | Drawing = design
-        notes = (*(row.notes(design) if row.notes else ()), *_verdict(design))
-    else:
-        from app.drawing.plan import plan_of
+        from app.design.facts import Facts
 
-        drawing = plan_of(design)
+        value: Design | Drawing = design
+        notes = (*(row.notes(design) if row.notes else ()), *_verdict(Facts(design)))
+    else:
+        from app.export.on_paper import drawn
+
+        drawing = drawn(design, "plan")
         value, notes = drawing, drawing.notes
 
     def write() -> bytes:
@@ -253,10 +247,8 @@ def _drawing(design: Design, suffix: str, _paper: Paper, progress: Progress) -> 
     return Laid(lambda: data, notes)
 
 
-def _verdict(design: Design) -> tuple[str, ...]:
+def _verdict(facts: Facts) -> tuple[str, ...]:
     """That the chassis drags, as the verbs tell it."""
-    from app.design.facts import Facts
     from app.words.alignment_summary import verdict_sentence
 
-    facts = Facts(design)
     return () if facts.check.aligned else (verdict_sentence(facts),)

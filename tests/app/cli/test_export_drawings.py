@@ -46,7 +46,7 @@ def written(key, drawing, **chosen):
 def views(monkeypatch):
     """Elevations and cut paths that can be told apart."""
 
-    def elevation_of(design, view):
+    def elevation_of(design, view, *, scale=1.0):
         at = {"side": 3.0, "front": 4.0}[view]
         return Drawing(view, (Circle("wheel", (0, 0), at),), (f"Seen from the {view}.",))
 

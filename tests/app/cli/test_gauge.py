@@ -13,6 +13,7 @@ from app.cli import gauge
 from app.cli.command_line import run
 from app.design.files import write_design
 from app.design.samples import sample_design, sample_text
+from app.drawing import pages
 from app.drawing.gauge import gauges_of
 from geometry.kinematics.robot import robot_of
 from geometry.model.design import Design
@@ -43,7 +44,7 @@ def paper(monkeypatch):
         seen.written.append((list(pages), title))
         return b"%PDF of a stand-in"
 
-    monkeypatch.setattr(gauge, "pages_of", pages_of)
+    monkeypatch.setattr(pages, "pages_of", pages_of)
     monkeypatch.setattr(gauge, "pdf_of", pdf_of)
     return seen
 

@@ -5,6 +5,7 @@ import csv
 import pytest
 
 from app.cli.command_line import run
+from app.design.facts import Facts
 from app.design.files import write_design
 from app.design.samples import sample_design
 from app.export.html_sheet import render
@@ -33,13 +34,13 @@ def call(capsys, *words):
 def test_the_page_is_that_of_the_writer(capsys, file, tmp_path, name):
     design, out = sample_design("marsh_scout_motors"), tmp_path / name
     assert call(capsys, "sheet", file(design), "-o", str(out)) == (0, "", "")
-    assert out.read_bytes() == render(sheet_of(design)).encode()
+    assert out.read_bytes() == render(sheet_of(Facts(design))).encode()
 
 
 def test_it_prints_the_page_and_notes_a_drag(capsysbinary, file):
     assert run(["sheet", file(sample_design("dyke_hauler_eight")), "-o", "-"]) == 0
     out, err = capsysbinary.readouterr()
-    assert out == render(sheet_of(sample_design("dyke_hauler_eight"))).encode()
+    assert out == render(sheet_of(Facts(sample_design("dyke_hauler_eight")))).encode()
     assert b"note: NOT ALIGNED" in err
 
 

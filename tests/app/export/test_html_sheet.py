@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from app.design.facts import Facts
 from app.export.html_sheet import error_words, render, stated_error
 from app.sheet.blocks import Heading, Paragraph, Steps, Table
 from app.sheet.build_sheet import sheet_of
@@ -53,7 +54,7 @@ class Reader(HTMLParser):
 
 
 def page_of(key):
-    return render(sheet_of(DESIGNS[key]()))
+    return render(sheet_of(Facts(DESIGNS[key]())))
 
 
 def moved(page, turns, folder):
@@ -91,7 +92,7 @@ MOVING = [key for key in DESIGNS if key != "empty"]
 
 @pytest.mark.parametrize("key", MOVING)
 def test_the_slider_shows_each_wheel_as_the_robot_has_it_within_the_stated_error(key, tmp_path):
-    sheet = sheet_of(DESIGNS[key]())
+    sheet = sheet_of(Facts(DESIGNS[key]()))
     turns = fifty_turns(sheet)
     robot = robot_of(sheet.design)
     response = at_turns(robot, turns).response
@@ -115,7 +116,7 @@ def test_the_slider_shows_each_wheel_as_the_robot_has_it_within_the_stated_error
 
 
 def test_a_wheel_that_flips_stands_on_one_side_or_the_other_and_never_between(tmp_path):
-    sheet = sheet_of(DESIGNS["flips"]())
+    sheet = sheet_of(Facts(DESIGNS["flips"]()))
     rows = sheet.live.rows
     assert rows.breaks
     low = rows.breaks[0]
@@ -129,7 +130,7 @@ def test_a_wheel_that_flips_stands_on_one_side_or_the_other_and_never_between(tm
 
 
 def test_the_turn_centre_is_where_the_robot_turns(tmp_path):
-    sheet = sheet_of(DESIGNS["marsh_scout_six"]())
+    sheet = sheet_of(Facts(DESIGNS["marsh_scout_six"]()))
     live = sheet.live
     turns = [0.3, -0.45, 0.0, 1.0]
     centre = at_turns(robot_of(sheet.design), turns).response.centre
@@ -157,12 +158,12 @@ def test_without_a_script_the_plan_is_a_picture_with_the_same_numbers(tmp_path):
 
 
 def test_the_page_states_its_error():
-    sheet = sheet_of(DESIGNS["marsh_scout_six"]())
+    sheet = sheet_of(Facts(DESIGNS["marsh_scout_six"]()))
     heading, *_ = stated_error(sheet.live)
     assert 0 < heading < 0.05
     assert f"off by at most {heading:g}°" in " ".join(Reader(render(sheet)).words)
     assert error_words(sheet.live).count("nothing between") == 0
-    assert "nothing between" in error_words(sheet_of(DESIGNS["flips"]()).live)
+    assert "nothing between" in error_words(sheet_of(Facts(DESIGNS["flips"]())).live)
 
 
 @pytest.mark.parametrize("key", DESIGNS)
@@ -185,7 +186,7 @@ def test_the_page_is_whole_fetches_nothing_and_stays_small(key):
 
 @pytest.mark.parametrize("key", ["hostile", "foreign", "crowd", "empty"])
 def test_every_text_of_the_sheet_is_there_as_text(key):
-    sheet = sheet_of(DESIGNS[key]())
+    sheet = sheet_of(Facts(DESIGNS[key]()))
     words = "".join(Reader(render(sheet)).words).replace("\n", "")
     for block in sheet.blocks:
         match block:
@@ -202,9 +203,9 @@ def test_every_text_of_the_sheet_is_there_as_text(key):
 
 
 def test_hostile_names_stay_texts():
-    page = render(sheet_of(named(*HOSTILE)))
+    page = render(sheet_of(Facts(named(*HOSTILE))))
     names = [str(n) * len(name) for n, name in enumerate(HOSTILE)]
-    plain = render(sheet_of(named(*names)))
+    plain = render(sheet_of(Facts(named(*names))))
     # The very tags and attributes of the same chassis with plain names; long cells have a class.
     bare, due = (
         [(tag, sorted(set(attrs) - {"class"})) for tag, attrs in Reader(text).tags] for text in (page, plain)
@@ -226,5 +227,5 @@ def test_the_policy_lets_only_the_pages_own_style_and_script_be():
 
 
 def test_the_largest_chassis_stays_small():
-    page = render(sheet_of(crowd(64, 200)))
+    page = render(sheet_of(Facts(crowd(64, 200))))
     assert len(page.encode()) < MOST_BYTES

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from app.design.facts import Facts
 from app.drawing.elements import Dimension, Text, box_of, text_corners
 from app.drawing.lettering import printable, text_width
 from app.drawing.pages import LACKING
@@ -60,7 +61,7 @@ def beyond(page):
 @pytest.fixture(scope="module", params=[(key, paper) for key in DESIGNS for paper in SHEET_PAPERS], ids=str)
 def laid(request):
     key, paper = request.param
-    sheet = sheet_of(DESIGNS[key]())
+    sheet = sheet_of(Facts(DESIGNS[key]()))
     return sheet, sheet_pages(sheet, paper)
 
 
@@ -103,21 +104,21 @@ def test_pages_are_numbered_and_the_contents_point_to_their_headings(laid):
 
 
 def test_a_table_that_goes_on_has_its_head_on_the_next_page():
-    pages = sheet_pages(sheet_of(crowd()))
+    pages = sheet_pages(sheet_of(Facts(crowd())))
     heads = [n for n, page in enumerate(pages) if any(t.text == "Part" for t in texts(page))]
     assert len(heads) >= 2
     assert heads == list(range(heads[0], heads[-1] + 1))
 
 
 def test_what_the_font_lacks_is_told_and_what_it_has_is_not():
-    lacking = sheet_pages(sheet_of(named(JAPANESE)))[0]
+    lacking = sheet_pages(sheet_of(Facts(named(JAPANESE))))[0]
     assert LACKING in [text.text for text in texts(lacking)]
-    there = sheet_pages(sheet_of(named(GREEK, ARABIC)))[0]
+    there = sheet_pages(sheet_of(Facts(named(GREEK, ARABIC))))[0]
     assert LACKING not in [text.text for text in texts(there)]
 
 
 def test_no_page_holds_a_dimension_that_is_not_to_scale():
-    pages = sheet_pages(sheet_of(DESIGNS["marsh_scout_six"]()))
+    pages = sheet_pages(sheet_of(Facts(DESIGNS["marsh_scout_six"]())))
     assert not [e for page in pages for e in page.drawing.elements if isinstance(e, Dimension)]
 
 
@@ -136,7 +137,7 @@ def test_columns_fill_no_more_than_their_room():
 
 
 def test_the_search_finds_texts_that_overlap_and_fall_off():
-    page = sheet_pages(sheet_of(DESIGNS["empty"]()))[0]
+    page = sheet_pages(sheet_of(Facts(DESIGNS["empty"]())))[0]
     text = next(t for t in texts(page) if t.text == "Contents")
     both = (*page.drawing.elements, text, Text("text", (2.0, 2.0), "off", 3.0))
     spoiled = replace(page, drawing=replace(page.drawing, elements=both))
