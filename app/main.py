@@ -126,7 +126,17 @@ def start_swiftly() -> None:
     `app.window.start` collects again.
     """
     gc.disable()
-    import app.design.files
+    import app.design.body_edits
+    import app.design.open_files
+    import app.design.recovery
+    import app.design.samples
+    import app.design.selection_edits
+    import app.settings
+    import app.views.following
+    import app.views.placing
+    import app.views.tips
+    import app.words.motor_words
+    import app.words.stage_states
     import app.words.verdict  # noqa: F401
 
 

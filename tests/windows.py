@@ -93,7 +93,8 @@ def collect_garbage() -> None:
     """Let Qt and Python both drop what nobody holds."""
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     QApplication.processEvents()
-    gc.collect()
+    while gc.collect():  # what goes may let go of more
+        pass
 
 
 def recent_menu(window: MainWindow) -> QMenu:

@@ -6,6 +6,7 @@ While a drive is shown it is the verdict of that drive.
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
@@ -18,9 +19,11 @@ from app.picture.view import View
 from app.plain import plain_label, plain_tip
 from app.theme import current_theme, sized
 from app.units import LengthUnit
-from app.words.run_verdict import RunVerdict
 from app.words.stage_states import Mark
 from app.words.verdict import Tone, headline, this_turn, tone, what_to_do
+
+if TYPE_CHECKING:
+    from app.words.run_verdict import RunVerdict
 
 _MARKS: dict[str, Mark] = {"good": "done", "slight": "slight", "bad": "wrong", "empty": "open"}
 _SPOKEN = {"good": "Good", "slight": "Slight drag", "bad": "Bad", "empty": "Nothing yet"}

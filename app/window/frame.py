@@ -16,7 +16,6 @@ from app.settings import Settings
 from app.window.edit_actions import Acts
 from app.window.file_actions import Filing
 from app.window.middle import Middle
-from app.window.paper_actions import PaperWork
 from app.window.section import Section
 from app.window.side_panel import P
 from app.window.stages import is_shown
@@ -24,6 +23,7 @@ from geometry.model.design import Design
 
 if TYPE_CHECKING:
     from app.dialogs.first_chassis import Made
+    from app.window.paper_actions import PaperWork
     from app.window.start_page import StartPage
 
 
@@ -39,7 +39,7 @@ class Frame(QMainWindow):
         super().__init__()
         self.document = document
         self.filing = Filing(document, self, settings)
-        self.paper = PaperWork(document, self, self.filing)
+        self._paper: PaperWork | None = None
         self.setObjectName("axlewright")
         self.middle = Middle(document)
         self.canvas = self.middle.canvas
@@ -59,6 +59,15 @@ class Frame(QMainWindow):
     def panels(self) -> dict[str, Panel]:
         """By the keys of their rows; those that were not wanted yet are made."""
         return self.middle.side.panels
+
+    @property
+    def paper(self) -> PaperWork:
+        """What makes paper and files for other tools; made when it is first wanted."""
+        if self._paper is None:
+            from app.window.paper_actions import PaperWork
+
+            self._paper = PaperWork(self.document, self, self.filing)
+        return self._paper
 
     # Pages -----------------------------------------------------------------------------
 

@@ -21,7 +21,6 @@ from app.window.focus_ring import FocusRing
 from app.window.frame import Frame
 from app.window.stages import STAGES, is_shown
 from app.window.undo_keys import UndoKeys
-from app.words.run_verdict import run_verdict
 from app.words.stage_states import Made, WorkSoFar
 
 _TELLS_A_SECOND = 4
@@ -188,6 +187,8 @@ class MainWindow(Frame):
         now = (0, 0) if frame is None else (len(frame.contacts), int(frame.time_s * _TELLS_A_SECOND))
         told = view.facts, session.state, session.course_name, unit, frame is None, *now
         if told != self._run_told:
+            from app.words.run_verdict import run_verdict  # late: a start has no drive to speak of
+
             self._run_told = told
             middle.verdict.show_run(run_verdict(session.so_far, view.facts, unit))
 
@@ -303,6 +304,5 @@ class MainWindow(Frame):
         self.filing.change_settings(
             window_geometry=base64.b64encode(self.saveGeometry().data()).decode(),
         )
-        self.paper.stop()
         self.document.close()
         event.accept()

@@ -73,6 +73,7 @@ class PaperWork(QObject):
         self._job: Job | None = None
         self.dialog: QProgressDialog | None = None
         """Says how far the work is, once it takes long."""
+        document.closed.connect(self.stop)
 
     @property
     def working(self) -> bool:
