@@ -187,13 +187,13 @@ class Middle(QWidget):
 
     def show_stage(self, stage: Stage) -> None:
         """Go to a stage."""
+        self._show_drive(driving=stage == "drive")  # first: what is hidden hands the keyboard to the drawing
         self.side.show_stage(stage)
         self.bar.show_stage(stage)
         spec = self.stage
         self.show_tools()
         self._show_options(faint_lines=spec.faint_lines, motors=spec.key == "motors", parts=spec.parts)
         self._show_elevation()
-        self._show_drive(driving=spec.key == "drive")
         self._share()
 
     def show_tools(self) -> None:
@@ -260,13 +260,14 @@ class Middle(QWidget):
         if not driving:
             self.session.stop()
         kept = self.drive.hasFocus() or (driving and self.canvas.hasFocus())
-        self.note.stand_on(self.drawing)
+        drawing = self.drive if driving else self.canvas
+        self.note.stand_on(drawing)
         self.plan.setVisible(not driving)
         self.plan.setEnabled(not driving)  # what is hidden takes no key, whoever hands it the keyboard
         self.drive.setVisible(driving)
         self.time_line.setVisible(driving)
         if kept:
-            (self.drive if driving else self.canvas).setFocus()
+            drawing.setFocus()
 
     def _take_sticks(self) -> None:
         """Give the keyboard to the course once a drive begins: on the button, arrows would only leave it."""

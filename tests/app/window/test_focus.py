@@ -92,6 +92,18 @@ def test_a_click_on_a_stage_leaves_the_keyboard_where_it_is_in_sight(window):
     assert window.middle.turn.turn.hasFocus()
 
 
+@pytest.mark.parametrize(("left", "stage"), [("drive", "lay out"), ("lay out", "drive"), ("drive", "build")])
+def test_the_drawing_of_a_stage_gets_the_keyboard_of_a_field_that_is_left(window, left, stage):
+    click_stage(window, left)
+    key, name = ("drive", "speed") if left == "drive" else ("wheels", "table")
+    widget = getattr(window.panels[key], name)
+    widget.setFocus()
+    assert widget.hasFocus()
+    click_stage(window, stage)
+    assert window.middle.drawing.hasFocus()
+    assert window.middle.drawing.isVisible()
+
+
 def test_what_was_typed_is_taken_up_where_it_was_typed(window):
     typing(window, "140")
     before = window.document.design
